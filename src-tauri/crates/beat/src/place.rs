@@ -64,9 +64,12 @@ impl Placed {
     /// Tick of beat `n` (counted over all cycles), rounded down; saturates at the end of `u64`.
     pub fn beat(&self, n: u64, hz: u32) -> u64 {
         let windows_ms = match self.score.pattern {
-            Pattern::Ratio { beats, window_ms, .. } => {
-                n.checked_div(u64::from(beats)).unwrap_or(0).saturating_mul(u64::from(window_ms))
-            }
+            Pattern::Ratio {
+                beats, window_ms, ..
+            } => n
+                .checked_div(u64::from(beats))
+                .unwrap_or(0)
+                .saturating_mul(u64::from(window_ms)),
             Pattern::Silent { .. } | Pattern::Continuous { .. } => 0,
         };
         let periods = u64::from(self.lead).saturating_add(n);
@@ -76,9 +79,9 @@ impl Placed {
     /// Start of the breath window that follows the `k`-th phase (from 0); `None` outside a ratio.
     pub fn window(&self, k: u64, hz: u32) -> Option<u64> {
         match self.score.pattern {
-            Pattern::Ratio { beats, window_ms, .. } => {
-                Some(self.in_window(k, u64::from(beats), u64::from(window_ms), 0, hz))
-            }
+            Pattern::Ratio {
+                beats, window_ms, ..
+            } => Some(self.in_window(k, u64::from(beats), u64::from(window_ms), 0, hz)),
             Pattern::Silent { .. } | Pattern::Continuous { .. } => None,
         }
     }
@@ -93,7 +96,12 @@ impl Placed {
     /// Where run time `t_ms` lies in a ratio: the cycle, and the beat last begun in it (`None` in
     /// its breath window). `None` before beat 0 and outside a ratio.
     pub fn cycle_at(&self, t_ms: u64) -> Option<(u64, Option<u64>)> {
-        let Pattern::Ratio { beats, window_ms, .. } = self.score.pattern else { return None };
+        let Pattern::Ratio {
+            beats, window_ms, ..
+        } = self.score.pattern
+        else {
+            return None;
+        };
         let (beats, window) = (u64::from(beats), u64::from(window_ms));
         if t_ms < self.beat(0, 1000) {
             return None;
@@ -103,7 +111,9 @@ impl Placed {
             return Some((k, None));
         }
         let first = k.saturating_mul(beats);
-        let begun = (0..beats).rev().find(|i| self.beat(first.saturating_add(*i), 1000) <= t_ms);
+        let begun = (0..beats)
+            .rev()
+            .find(|i| self.beat(first.saturating_add(*i), 1000) <= t_ms);
         Some((k, begun))
     }
 
@@ -123,7 +133,11 @@ impl Placed {
         let beat = later(&|t| self.beat_sound(t, hz));
         let breath = later(&|t| self.breath_sound(t, hz));
         match (beat, breath) {
-            (Some(a), Some(b)) => Some(if (b.at, b.kind) < (a.at, a.kind) { b } else { a }),
+            (Some(a), Some(b)) => Some(if (b.at, b.kind) < (a.at, a.kind) {
+                b
+            } else {
+                a
+            }),
             (a, b) => a.or(b),
         }
     }
@@ -148,7 +162,11 @@ impl Placed {
                 (n, kind, place)
             }
         };
-        Some(Sound { at: self.beat(n, hz), kind, n: place })
+        Some(Sound {
+            at: self.beat(n, hz),
+            kind,
+            n: place,
+        })
     }
 
     fn breath_sound(&self, t: u64, hz: u32) -> Option<Sound> {
@@ -157,33 +175,59 @@ impl Placed {
             Pattern::Silent { breath_ms } | Pattern::Continuous { breath_ms } => {
                 self.breath_by_clock(u64::from(breath_ms), t, hz)
             }
-            Pattern::Ratio { beats, window_ms, breaths } => {
-                self.breath_in_window(u64::from(beats), u64::from(window_ms), breaths, t, hz)
-            }
+            Pattern::Ratio {
+                beats,
+                window_ms,
+                breaths,
+            } => self.breath_in_window(u64::from(beats), u64::from(window_ms), breaths, t, hz),
         }
     }
 
     fn breath_by_clock(&self, every: u64, t: u64, hz: u32) -> Option<Sound> {
         let at = |n: u64| {
-            scale(self.breath_from_ms.saturating_add(n.saturating_add(1).saturating_mul(every)), hz)
+            scale(
+                self.breath_from_ms
+                    .saturating_add(n.saturating_add(1).saturating_mul(every)),
+                hz,
+            )
         };
         let t_ms = t.saturating_mul(1000).checked_div(u64::from(hz))?;
-        let mut n = t_ms.saturating_sub(self.breath_from_ms).checked_div(every)?.saturating_sub(1);
+        let mut n = t_ms
+            .saturating_sub(self.breath_from_ms)
+            .checked_div(every)?
+            .saturating_sub(1);
         while at(n) < t {
             n = n.saturating_add(1);
         }
-        Some(Sound { at: at(n), kind: Kind::Breath, n })
+        Some(Sound {
+            at: at(n),
+            kind: Kind::Breath,
+            n,
+        })
     }
 
-    fn breath_in_window(&self, beats: u64, window: u64, breaths: u8, t: u64, hz: u32) -> Option<Sound> {
+    fn breath_in_window(
+        &self,
+        beats: u64,
+        window: u64,
+        breaths: u8,
+        t: u64,
+        hz: u32,
+    ) -> Option<Sound> {
         let mut k = self.cycle_floor(t, beats, window, hz);
         // The cycle of `t` may have no breath left; the next one has.
         for _ in 0..2 {
             for j in 0..breaths {
-                let into = u64::from(j).saturating_mul(window).checked_div(u64::from(breaths))?;
+                let into = u64::from(j)
+                    .saturating_mul(window)
+                    .checked_div(u64::from(breaths))?;
                 let at = self.in_window(k, beats, window, into, hz);
                 if at >= t {
-                    return Some(Sound { at, kind: Kind::Breath, n: u64::from(j) });
+                    return Some(Sound {
+                        at,
+                        kind: Kind::Breath,
+                        n: u64::from(j),
+                    });
                 }
             }
             k = k.saturating_add(1);
@@ -194,9 +238,14 @@ impl Placed {
     /// The last cycle that begins at or before tick `t`; 0 before the first.
     fn cycle_floor(&self, t: u64, beats: u64, window: u64, hz: u32) -> u64 {
         let rate = u64::from(self.score.rate.per_minute());
-        let t_ms = t.saturating_mul(1000).checked_div(u64::from(hz)).unwrap_or(0);
+        let t_ms = t
+            .saturating_mul(1000)
+            .checked_div(u64::from(hz))
+            .unwrap_or(0);
         // A cycle in units of 1/rate ms, so that the division is exact.
-        let cycle = beats.saturating_mul(MS_A_MINUTE).saturating_add(window.saturating_mul(rate));
+        let cycle = beats
+            .saturating_mul(MS_A_MINUTE)
+            .saturating_add(window.saturating_mul(rate));
         let zero = self.beat(0, 1000);
         let mut k = t_ms
             .saturating_sub(zero)
@@ -213,11 +262,16 @@ impl Placed {
     /// The first beat at or after tick `t`, counted over all cycles.
     fn beat_from(&self, t: u64, hz: u32) -> u64 {
         let (beats, window) = match self.score.pattern {
-            Pattern::Ratio { beats, window_ms, .. } => (u64::from(beats), u64::from(window_ms)),
+            Pattern::Ratio {
+                beats, window_ms, ..
+            } => (u64::from(beats), u64::from(window_ms)),
             Pattern::Silent { .. } | Pattern::Continuous { .. } => (0, 0),
         };
         let mut n = if beats == 0 {
-            let t_ms = t.saturating_mul(1000).checked_div(u64::from(hz)).unwrap_or(0);
+            let t_ms = t
+                .saturating_mul(1000)
+                .checked_div(u64::from(hz))
+                .unwrap_or(0);
             let rate = u64::from(self.score.rate.per_minute());
             t_ms.saturating_sub(self.anchor_ms)
                 .saturating_mul(rate)
@@ -236,7 +290,8 @@ impl Placed {
 
     fn in_window(&self, k: u64, beats: u64, window: u64, into: u64, hz: u32) -> u64 {
         let before = k.saturating_mul(window).saturating_add(into);
-        let periods = u64::from(self.lead).saturating_add(k.saturating_add(1).saturating_mul(beats));
+        let periods =
+            u64::from(self.lead).saturating_add(k.saturating_add(1).saturating_mul(beats));
         self.tick(self.anchor_ms.saturating_add(before), periods, hz)
     }
 
@@ -255,6 +310,9 @@ impl Placed {
 }
 
 fn scale(ms: u64, hz: u32) -> u64 {
-    let ticks = u128::from(ms).saturating_mul(u128::from(hz)).checked_div(1000).unwrap_or(0);
+    let ticks = u128::from(ms)
+        .saturating_mul(u128::from(hz))
+        .checked_div(1000)
+        .unwrap_or(0);
     u64::try_from(ticks).unwrap_or(u64::MAX)
 }

@@ -38,7 +38,12 @@ pub struct RateError {
 
 impl fmt::Display for RateError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "rate {} per minute, allowed 1 to {}", self.found, Rate::MAX)
+        write!(
+            f,
+            "rate {} per minute, allowed 1 to {}",
+            self.found,
+            Rate::MAX
+        )
     }
 }
 

@@ -7,8 +7,18 @@ use proptest::prelude::*;
 use crate::{Kind, Pattern, Placed, Rate, Score, Sound};
 
 fn placed(per_minute: u16, pattern: Pattern) -> Placed {
-    let score = Score { rate: Rate::new(per_minute).unwrap(), pattern, quiet_ddb: 0 };
-    Placed { score, anchor_ms: 0, lead: 0, from_ms: 0, breath_from_ms: 0 }
+    let score = Score {
+        rate: Rate::new(per_minute).unwrap(),
+        pattern,
+        quiet_ddb: 0,
+    };
+    Placed {
+        score,
+        anchor_ms: 0,
+        lead: 0,
+        from_ms: 0,
+        breath_from_ms: 0,
+    }
 }
 
 fn sounds(p: &Placed, from: u64, until: u64, hz: u32) -> Vec<Sound> {
@@ -21,7 +31,11 @@ fn sounds(p: &Placed, from: u64, until: u64, hz: u32) -> Vec<Sound> {
     found
 }
 
-const ADULT: Pattern = Pattern::Ratio { beats: 30, window_ms: 4000, breaths: 2 };
+const ADULT: Pattern = Pattern::Ratio {
+    beats: 30,
+    window_ms: 4000,
+    breaths: 2,
+};
 
 #[test]
 fn rate_is_refused_outside_what_can_be_counted() {
@@ -85,7 +99,14 @@ fn breath_tones_stand_at_the_start_and_the_half_of_the_window() {
 /// Source: newborn 3:1 at 120 events a minute: 90 compressions and 30 breaths, 0.5 s apart.
 #[test]
 fn newborn_three_to_one_is_an_event_each_half_second() {
-    let p = placed(120, Pattern::Ratio { beats: 3, window_ms: 500, breaths: 1 });
+    let p = placed(
+        120,
+        Pattern::Ratio {
+            beats: 3,
+            window_ms: 500,
+            breaths: 1,
+        },
+    );
     let all = sounds(&p, 0, 60_000, 1000);
     let beats = all.iter().filter(|s| s.kind != Kind::Breath).count();
     assert_eq!((beats, all.len()), (90, 120));
@@ -94,8 +115,10 @@ fn newborn_three_to_one_is_an_event_each_half_second() {
 
 #[test]
 fn a_cycle_is_first_plain_last() {
-    let kinds: Vec<Kind> =
-        sounds(&placed(110, ADULT), 0, 16_300, 1000).into_iter().map(|s| s.kind).collect();
+    let kinds: Vec<Kind> = sounds(&placed(110, ADULT), 0, 16_300, 1000)
+        .into_iter()
+        .map(|s| s.kind)
+        .collect();
     assert_eq!(kinds.len(), 30);
     assert_eq!(kinds[0], Kind::BeatFirst);
     assert_eq!(kinds[29], Kind::BeatLast);
@@ -111,7 +134,10 @@ fn nothing_sounds_before_from() {
 
 #[test]
 fn silence_without_breaths_has_no_next() {
-    assert_eq!(placed(110, Pattern::Silent { breath_ms: 0 }).first(0, 48_000), None);
+    assert_eq!(
+        placed(110, Pattern::Silent { breath_ms: 0 }).first(0, 48_000),
+        None
+    );
 }
 
 /// An airway placed within a phase keeps every beat: the continuous grid goes on from the ratio's
@@ -132,7 +158,10 @@ fn a_ratio_led_in_by_a_grid_begins_on_one_of_its_beats() {
     let mut ratio = placed(110, ADULT);
     ratio.lead = 7;
     assert_eq!(ratio.beat(0, 48_000), grid.beat(7, 48_000));
-    assert_eq!(ratio.first(0, 48_000).map(|s| s.kind), Some(Kind::BeatFirst));
+    assert_eq!(
+        ratio.first(0, 48_000).map(|s| s.kind),
+        Some(Kind::BeatFirst)
+    );
 }
 
 #[test]
@@ -150,7 +179,11 @@ fn patterns() -> impl Strategy<Value = Pattern> {
         (0u32..12_000).prop_map(|breath_ms| Pattern::Silent { breath_ms }),
         (0u32..12_000).prop_map(|breath_ms| Pattern::Continuous { breath_ms }),
         (1u16..=30, 500u32..10_000, 0u8..=5).prop_map(|(beats, window_ms, breaths)| {
-            Pattern::Ratio { beats, window_ms, breaths }
+            Pattern::Ratio {
+                beats,
+                window_ms,
+                breaths,
+            }
         }),
     ]
 }
@@ -165,7 +198,11 @@ fn by_definition(p: &Placed, until: u64, hz: u32) -> Vec<(u64, Kind)> {
     let mut all = Vec::new();
     let (anchor, lead) = (u128::from(p.anchor_ms), u128::from(p.lead));
     match p.score.pattern {
-        Pattern::Ratio { beats, window_ms, breaths } => {
+        Pattern::Ratio {
+            beats,
+            window_ms,
+            breaths,
+        } => {
             let mut done = 0;
             let mut windows = 0;
             while floor(anchor + windows, lead + done) < until {

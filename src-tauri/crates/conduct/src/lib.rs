@@ -1,1 +1,5 @@
-//! conduct.
+//! The one owner of a run: conductor, run clock, store.
+
+mod speaker;
+
+pub use speaker::{Levels, Order, Speaker};

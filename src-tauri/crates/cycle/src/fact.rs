@@ -1,0 +1,328 @@
+//! What the log holds, and the only thing that changes a run.
+
+use alloc::string::String;
+
+use beat::{Pattern, Placed, Rate, Score};
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    Ms,
+    mark::{Mark, closed},
+    prompts::{Prompt, Tone},
+};
+
+/// A line's number in the record. The header is 0, the protocol 1.
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
+)]
+#[serde(transparent)]
+pub struct Seq(pub u64);
+
+closed! {
+    /// Where a line comes from. `auto` never marks care.
+    Source { #[doc = "A tap."] Button = "button", #[doc = "A voice."] Voice = "voice", #[doc = "A sensor."] Sensor = "sensor", #[doc = "The app itself."] Auto = "auto", #[doc = "Another system."] Import = "import", #[doc = "The review."] Review = "review" }
+}
+
+/// One line as the rules see it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// Its number.
+    pub seq: Seq,
+    /// When it happened; for a mark the moment the finger went down.
+    pub at: Ms,
+    /// When it was taken.
+    pub taken: Ms,
+    /// Where it comes from.
+    pub src: Source,
+    /// What it says.
+    pub fact: Fact,
+}
+
+/// What a line says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Fact {
+    /// What the crew says. Can be amended.
+    Mark(Mark),
+    /// A change of a mark.
+    Amend(Amend),
+    /// What the app did. Never amended.
+    Deed(Deed),
+}
+
+/// A change of a mark; the mark's own line stays.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Amend {
+    /// The mark's line.
+    pub target: Seq,
+    /// What changes.
+    #[serde(flatten)]
+    pub op: AmendOp,
+    /// Why.
+    pub reason: AmendReason,
+}
+
+/// What an amendment does.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "op", rename_all = "snake_case")]
+pub enum AmendOp {
+    /// The mark never was.
+    Retract,
+    /// It was at another time, run milliseconds.
+    Retime {
+        /// The time.
+        at_ms: Ms,
+    },
+}
+
+closed! {
+    /// Why a mark was amended.
+    AmendReason { #[doc = "A slip of the finger."] MisTap = "mis_tap", #[doc = "Misheard."] Misheard = "misheard", #[doc = "Entered late."] LateEntry = "late_entry", #[doc = "The crew remembers."] CrewRecall = "crew_recall", #[doc = "From another clock."] OtherClock = "other_clock", #[doc = "Marked twice."] Duplicate = "duplicate", #[doc = "Of another run."] WrongRun = "wrong_run" }
+}
+
+closed! {
+    /// The way into a run.
+    Way { #[doc = "By hand."] Hand = "hand", #[doc = "The device is already on."] Device = "device", #[doc = "It began earlier."] Earlier = "earlier", #[doc = "Without sound."] Quiet = "quiet" }
+}
+
+closed! {
+    /// What became of a cue.
+    CueOutcome { #[doc = "Handed to the sound."] Asked = "asked", #[doc = "Heard."] Spoken = "spoken", #[doc = "Broken off."] Cut = "cut", #[doc = "Too late, left out."] Late = "late", #[doc = "Its moment had passed when it was decided."] Missed = "missed", #[doc = "Held back, and why."] Held = "held" }
+}
+
+closed! {
+    /// Why a cue was held back.
+    HeldWhy { #[doc = "The patient is being moved."] Moving = "moving", #[doc = "Hands are off: only the number speaks."] HandsOff = "hands_off", #[doc = "Charged or shockable: only the number speaks."] Shock = "shock", #[doc = "Voice is off; a tone stands for it."] VoiceOff = "voice_off", #[doc = "Too much was said already."] Budget = "budget", #[doc = "Another voice was more pressing."] Pressed = "pressed" }
+}
+
+closed! {
+    /// Sound lost, back, or on another route.
+    SoundChange { #[doc = "Lost."] Lost = "lost", #[doc = "Back."] Back = "back", #[doc = "Another route."] Route = "route" }
+}
+
+/// What sounds in a cue.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CueSound {
+    /// A prompt of the voice pack.
+    Voice(Prompt),
+    /// A tone.
+    Tone(Tone),
+}
+
+/// Names one cue of a run.
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
+)]
+#[serde(transparent)]
+pub struct CueId(pub u32);
+
+/// A cue as the record holds it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CueLine {
+    /// Its name in this run.
+    pub cue: CueId,
+    /// `voice`, or the tone's name.
+    pub kind: String,
+    /// The prompt it stands for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub id: Option<Prompt>,
+    /// When it was due, run milliseconds.
+    pub due_ms: Ms,
+    /// How long it sounds.
+    pub len_ms: u32,
+    /// What became of it.
+    pub outcome: CueOutcome,
+    /// Why it was held.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why: Option<HeldWhy>,
+}
+
+/// A placed score as the record holds it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ScoreLine {
+    /// Which pattern.
+    pub pattern: PatternWord,
+    /// Beats a minute.
+    pub per_minute: u16,
+    /// Beats of a cycle, in a ratio.
+    #[serde(default)]
+    pub beats: u16,
+    /// The breath window, in a ratio.
+    #[serde(default)]
+    pub window_ms: u32,
+    /// Breath tones of a window, in a ratio.
+    #[serde(default)]
+    pub breaths: u8,
+    /// Milliseconds from breath to breath by the clock; 0 is none.
+    #[serde(default)]
+    pub breath_ms: u32,
+    /// Beat level below full, tenths of a decibel.
+    #[serde(default)]
+    pub quiet_ddb: u16,
+    /// The grid's zero, run milliseconds.
+    pub anchor_ms: Ms,
+    /// Whole periods from the anchor to beat 0.
+    #[serde(default)]
+    pub lead: u32,
+    /// Nothing sounds before, run milliseconds.
+    pub from_ms: Ms,
+    /// Breaths by the clock count from here, run milliseconds.
+    #[serde(default)]
+    pub breath_from_ms: Ms,
+}
+
+closed! {
+    /// A pattern's name.
+    PatternWord { #[doc = "No beat."] Silent = "silent", #[doc = "Unbroken."] Continuous = "continuous", #[doc = "With breath windows."] Ratio = "ratio" }
+}
+
+impl From<Placed> for ScoreLine {
+    fn from(p: Placed) -> Self {
+        let mut line = Self {
+            pattern: PatternWord::Silent,
+            per_minute: p.score.rate.per_minute(),
+            beats: 0,
+            window_ms: 0,
+            breaths: 0,
+            breath_ms: 0,
+            quiet_ddb: p.score.quiet_ddb,
+            anchor_ms: Ms(p.anchor_ms),
+            lead: p.lead,
+            from_ms: Ms(p.from_ms),
+            breath_from_ms: Ms(p.breath_from_ms),
+        };
+        match p.score.pattern {
+            Pattern::Silent { breath_ms } => line.breath_ms = breath_ms,
+            Pattern::Continuous { breath_ms } => {
+                line.pattern = PatternWord::Continuous;
+                line.breath_ms = breath_ms;
+            }
+            Pattern::Ratio {
+                beats,
+                window_ms,
+                breaths,
+            } => {
+                line.pattern = PatternWord::Ratio;
+                (line.beats, line.window_ms, line.breaths) = (beats, window_ms, breaths);
+            }
+        }
+        line
+    }
+}
+
+impl TryFrom<ScoreLine> for Placed {
+    type Error = beat::RateError;
+
+    fn try_from(line: ScoreLine) -> Result<Self, Self::Error> {
+        let pattern = match line.pattern {
+            PatternWord::Silent => Pattern::Silent {
+                breath_ms: line.breath_ms,
+            },
+            PatternWord::Continuous => Pattern::Continuous {
+                breath_ms: line.breath_ms,
+            },
+            PatternWord::Ratio => Pattern::Ratio {
+                beats: line.beats,
+                window_ms: line.window_ms,
+                breaths: line.breaths,
+            },
+        };
+        Ok(Self {
+            score: Score {
+                rate: Rate::new(line.per_minute)?,
+                pattern,
+                quiet_ddb: line.quiet_ddb,
+            },
+            anchor_ms: line.anchor_ms.0,
+            lead: line.lead,
+            from_ms: line.from_ms.0,
+            breath_from_ms: line.breath_from_ms.0,
+        })
+    }
+}
+
+/// What the app did. Written by the app, and never a mark of care.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "ev", content = "d", rename_all = "snake_case")]
+pub enum Deed {
+    /// The run began.
+    Start {
+        /// Which way in.
+        way: Way,
+    },
+    /// What sounds from here.
+    Score(ScoreLine),
+    /// A voice or a tone, and what became of it.
+    Cue(CueLine),
+    /// Sound lost or back.
+    Sound {
+        /// Which.
+        what: SoundChange,
+    },
+    /// Beats sounded, frames played and underruns since the last count.
+    Count {
+        /// Beats.
+        beats: u64,
+        /// Frames.
+        frames: u64,
+        /// Underruns.
+        underruns: u64,
+    },
+    /// A mark that the rules did not accept.
+    Ignored {
+        /// Its kind.
+        #[serde(rename = "mark")]
+        kind: String,
+        /// Why.
+        why: String,
+    },
+    /// The rhythm check due then was never marked.
+    CheckUnmarked {
+        /// When it fell due, run milliseconds.
+        due_ms: Ms,
+    },
+    /// The app woke late.
+    Gap {
+        /// By how much.
+        ms: u64,
+    },
+    /// The app came back after it was killed: what lies between is not known.
+    Recovered {
+        /// The last line that was kept.
+        gap_from_seq: Seq,
+        /// Its time on the run clock.
+        gap_from_ms: Ms,
+        /// Bytes after it that could not be read.
+        bad_bytes: u64,
+    },
+    /// Something failed.
+    Fault {
+        /// Where.
+        #[serde(rename = "where")]
+        place: String,
+        /// What.
+        what: String,
+    },
+    /// Alive; every ten seconds, so that a kill is known to ten seconds even where no mark was made.
+    Heartbeat {},
+    /// The wall clock jumped.
+    WallJump {
+        /// By how much, milliseconds.
+        delta_ms: i64,
+    },
+}
+
+/// Names of the deeds, for the reader.
+pub const DEED_KINDS: &[&str] = &[
+    "start",
+    "score",
+    "cue",
+    "sound",
+    "count",
+    "ignored",
+    "check_unmarked",
+    "gap",
+    "recovered",
+    "fault",
+    "heartbeat",
+    "wall_jump",
+];

@@ -1,0 +1,134 @@
+//! What goes into a run and what comes out of it.
+
+use crate::{
+    Ms,
+    fact::{Amend, CueId, CueSound, Entry, Seq, Source},
+    mark::{Mark, PatientClass},
+    prompts::ClipLengths,
+    protocol::Protocol,
+};
+
+/// Everything a replay needs besides the log.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setup {
+    /// The numbers and sentences in force.
+    pub protocol: Protocol,
+    /// How long each clip of the pack is.
+    pub clips: ClipLengths,
+    /// Whose numbers.
+    pub class: PatientClass,
+}
+
+/// World to machine. A closed list.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Input {
+    /// The run begins, in this way.
+    Start(crate::fact::Way),
+    /// A crew act.
+    Mark {
+        /// Finger down; never after `now`.
+        at: Ms,
+        /// What was said.
+        mark: Mark,
+        /// By what means.
+        src: Source,
+    },
+    /// Take back the last act: the latest mark that stands, with those of the same touch.
+    Undo,
+    /// Change a mark.
+    Amend(Amend),
+    /// The end key is held; it has not been held long enough yet.
+    EndHeld,
+    /// What the sound did.
+    Sound(SoundNews),
+    /// The app came back after a kill.
+    Recovered {
+        /// Last line kept.
+        from_seq: Seq,
+        /// Its time.
+        from: Ms,
+        /// Bytes that could not be read.
+        bad_bytes: u64,
+    },
+    /// A fault to be kept.
+    Fault {
+        /// Where.
+        place: &'static str,
+        /// What.
+        what: alloc::string::String,
+    },
+    /// The moment asked for by [`crate::Run::next_wakeup`], or a later one.
+    Wake,
+}
+
+/// What the sound did, on the run clock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SoundNews {
+    /// A cue began to sound.
+    Started {
+        /// Which.
+        id: CueId,
+        /// When.
+        at: Ms,
+    },
+    /// A cue was left out: it would have sounded more than 80 ms late.
+    Late {
+        /// Which.
+        id: CueId,
+    },
+    /// A cue was broken off.
+    Cut {
+        /// Which.
+        id: CueId,
+    },
+    /// Nothing is heard.
+    Lost,
+    /// Sound plays again.
+    Back,
+    /// Since the last count.
+    Count {
+        /// Beats sounded.
+        beats: u64,
+        /// Frames played.
+        frames: u64,
+        /// Underruns.
+        underruns: u64,
+    },
+}
+
+/// Machine to world, in this order: sound first, then log, then screen.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Output {
+    /// Sound this from now on.
+    Score(beat::Placed),
+    /// Sound this once.
+    Play(Cue),
+    /// Take a cue back.
+    Revoke(CueId),
+    /// Keep this line.
+    Write(Entry),
+    /// The view has changed.
+    Show,
+}
+
+/// A voice or a tone asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Cue {
+    /// Its name.
+    pub id: CueId,
+    /// What sounds.
+    pub sound: CueSound,
+    /// From when.
+    pub start: Start,
+    /// How long, ms.
+    pub len_ms: u32,
+}
+
+/// When a cue sounds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Start {
+    /// In the next block: the answer to a tap. Never dropped.
+    Now,
+    /// At a run time, handed over at least 300 ms before. Dropped when more than 80 ms late.
+    At(Ms),
+}
