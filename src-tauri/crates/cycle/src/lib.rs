@@ -4,16 +4,20 @@
 
 extern crate alloc;
 
+mod acts;
 pub mod fact;
 mod input;
 pub mod mark;
 mod prompts;
 mod protocol;
 mod time;
+mod view;
 
+pub use acts::Act;
 pub use fact::{CueId, CueSound, Entry, Fact, Seq};
 pub use input::{Cue, Input, Output, Setup, SoundNews, Start};
 pub use mark::Mark;
 pub use prompts::{Class, ClipLengths, Prompt, Tone};
 pub use protocol::Protocol;
 pub use time::Ms;
+pub use view::{Banner, Card, Figure, Next, NextWord, Said, StateWord, View};

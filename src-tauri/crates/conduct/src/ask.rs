@@ -1,0 +1,80 @@
+//! What the page asks of the conductor, and what it is shown.
+
+use cycle::{Act, Banner, Ms, Seq, View};
+
+/// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
+/// clock by the quickest message it has seen, so that a slow message does not date a touch late.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Touch {
+    /// Finger down.
+    pub down_ms: u64,
+    /// When it counted: finger up, or 800 ms of a held press.
+    pub taken_ms: u64,
+    /// When the message left the page.
+    pub sent_ms: u64,
+}
+
+/// A request of the page. A closed list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Ask {
+    /// A key was pressed.
+    Press {
+        /// Which.
+        act: Act,
+        /// When.
+        touch: Touch,
+    },
+    /// Take back the last act.
+    Undo {
+        /// When.
+        touch: Touch,
+    },
+    /// The end key has been held 800 ms.
+    EndHeld,
+    /// Touches the page did not count, for the record.
+    TouchesIgnored {
+        /// How many.
+        n: u32,
+        /// `short`, `repeat`, `edge` or `burst`.
+        why: String,
+    },
+    /// The page's clock, sent now and then.
+    PageClock {
+        /// The page's time as the message left.
+        sent_ms: u64,
+    },
+    /// Put the finished run away and show the start card.
+    PutAway,
+}
+
+/// What is shown: sent on change, four times a second at most.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shown {
+    /// The view.
+    pub view: View,
+    /// Banners of the house (saving, prompts) beside those of the run.
+    pub banners: Vec<Banner>,
+    /// Run time at which this was sent.
+    pub now: Ms,
+    /// Line of the last crew act, and when its finger went down.
+    pub last_mark: Option<(Seq, Ms)>,
+    /// The last line known to be on disk: a mark up to here is kept.
+    pub kept_through: Option<Seq>,
+    /// How long the oldest mark has waited to be kept.
+    pub waiting_ms: u64,
+    /// The next sounds of the score for the beat light and the count.
+    pub pulses: Vec<Pulse>,
+    /// Clips that are missing or damaged, in words with their remedy.
+    pub faults: Vec<String>,
+}
+
+/// A coming sound of the score.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Pulse {
+    /// When it is heard, run time.
+    pub at: Ms,
+    /// Which sound.
+    pub kind: beat::Kind,
+    /// Its place in the cycle, from 0.
+    pub n: u64,
+}
