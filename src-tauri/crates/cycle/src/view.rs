@@ -5,7 +5,7 @@
 
 use alloc::vec::Vec;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{
     Ms,
