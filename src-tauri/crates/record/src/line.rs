@@ -1,0 +1,395 @@
+//! The envelope that every line has, and what is in it.
+
+use std::fmt;
+
+use cycle::{
+    Entry, Fact, Mark, Ms, Seq,
+    fact::{Amend, DEED_KINDS, Deed, Source},
+    mark::{AirMark, CareMark, CheckMark, DeviceMark, FlowMark, RunMark, kinds},
+};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde_json::{Map, Value};
+
+use crate::{
+    chain::{Chain, Digest},
+    header::{Header, ProtocolLine},
+    seal::Seal,
+    wall::Wall,
+};
+
+/// Bytes of a line at most, with its line feed.
+pub const LINE_MAX: usize = 4096;
+/// Bytes of line 1, the protocol, at most.
+pub const PROTOCOL_MAX: usize = 64 * 1024;
+
+/// When and by which process a line was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stamp {
+    /// Milliseconds since the system's boot, counting sleep.
+    pub mono_ms: u64,
+    /// Names the boot; `mono_ms` compares only inside one.
+    pub boot: String,
+    /// Which process start of this record: 0, 1, 2 ...
+    pub proc: u32,
+    /// The device's wall clock.
+    pub wall: Wall,
+}
+
+/// When it happened, where that is not the moment of writing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "basis", rename_all = "snake_case")]
+pub enum Happened {
+    /// So long before the line's own time.
+    Back {
+        /// Milliseconds.
+        back_ms: u64,
+    },
+    /// By the wall clock.
+    Wall {
+        /// That clock's time.
+        wall: Wall,
+    },
+    /// By the wall clock, about.
+    Estimate {
+        /// That clock's time.
+        wall: Wall,
+        /// It may be off by as much.
+        err_ms: u64,
+    },
+}
+
+/// A line, read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// Its number.
+    pub seq: Seq,
+    /// When it was written.
+    pub stamp: Stamp,
+    /// When it happened, if not then.
+    pub happened: Option<Happened>,
+    /// Where it comes from.
+    pub src: Source,
+    /// How sure a voice mark is, a decimal.
+    pub conf: Option<String>,
+    /// What it says.
+    pub body: Body,
+    /// The SHA-256 that it names.
+    pub prev: Digest,
+}
+
+/// What a line says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Body {
+    /// Line 0, unread: [`Header::parse`] names the field that is wrong.
+    Header(Map<String, Value>),
+    /// Line 1.
+    Protocol(ProtocolLine),
+    /// A fact of the run.
+    Fact(Fact),
+    /// A seal.
+    Seal(Seal),
+    /// A kind that this version does not know, or one whose fields it does not: kept and ignored.
+    Unknown {
+        /// The kind.
+        ev: String,
+        /// Its fields.
+        d: Map<String, Value>,
+        /// What is wrong, where the kind is known.
+        fault: Option<String>,
+    },
+}
+
+/// Why a line cannot be written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum EncodeError {
+    /// The number is not the record's next.
+    Seq {
+        /// The line's.
+        found: Seq,
+        /// The record's next.
+        allowed: Seq,
+    },
+    /// It happened after it was taken.
+    Ahead {
+        /// When it happened.
+        at: Ms,
+        /// When it was taken.
+        taken: Ms,
+    },
+    /// A mark by the app itself, or a deed by anybody else.
+    Source {
+        /// The kind.
+        ev: String,
+        /// Where it is said to come from.
+        src: Source,
+    },
+    /// The line is longer than a line may be.
+    TooLong {
+        /// The kind.
+        ev: String,
+        /// Its bytes.
+        bytes: usize,
+        /// Bytes allowed.
+        allowed: usize,
+    },
+    /// The fields have no JSON form.
+    Json(String),
+}
+
+impl fmt::Display for EncodeError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Seq { found, allowed } => {
+                write!(f, "line: seq = {}, allowed: {}", found.0, allowed.0)
+            }
+            Self::Ahead { at, taken } => {
+                write!(
+                    f,
+                    "line: at = {at}, allowed: up to {taken}, when it was taken"
+                )
+            }
+            Self::Source { ev, src } => write!(
+                f,
+                "line {ev}: src = {}, allowed: auto for what the app did, anything else for what \
+                 the crew says",
+                src.word()
+            ),
+            Self::TooLong { ev, bytes, allowed } => {
+                write!(f, "line {ev}: {bytes} bytes, allowed: up to {allowed}")
+            }
+            Self::Json(what) => write!(f, "line: no JSON form: {what}"),
+        }
+    }
+}
+
+impl std::error::Error for EncodeError {}
+
+/// Why bytes are not a line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LineError {
+    /// What is wrong, with the field and the value.
+    pub what: String,
+}
+
+impl fmt::Display for LineError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.what)
+    }
+}
+
+impl std::error::Error for LineError {}
+
+#[derive(Serialize)]
+struct Written<'a, D: Serialize> {
+    seq: u64,
+    ev: &'a str,
+    mono_ms: u64,
+    boot: &'a str,
+    proc: u32,
+    wall: Wall,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at: Option<Happened>,
+    src: Source,
+    d: D,
+    prev: Digest,
+}
+
+#[derive(Deserialize)]
+struct Raw {
+    seq: u64,
+    ev: String,
+    mono_ms: u64,
+    boot: String,
+    proc: u32,
+    wall: Wall,
+    #[serde(default)]
+    at: Option<Happened>,
+    src: Source,
+    #[serde(default)]
+    conf: Option<String>,
+    d: Map<String, Value>,
+    prev: Digest,
+}
+
+/// One line with its line feed; the chain moves only if it succeeds.
+pub(crate) fn write_line<D: Serialize>(
+    chain: &mut Chain,
+    stamp: &Stamp,
+    ev: &str,
+    (happened, src): (Option<Happened>, Source),
+    d: D,
+    allowed: usize,
+) -> Result<Vec<u8>, EncodeError> {
+    let mut bytes = serde_json::to_vec(&Written {
+        seq: chain.next().0,
+        ev,
+        mono_ms: stamp.mono_ms,
+        boot: &stamp.boot,
+        proc: stamp.proc,
+        wall: stamp.wall,
+        at: happened,
+        src,
+        d,
+        prev: chain.head(),
+    })
+    .map_err(|e| EncodeError::Json(e.to_string()))?;
+    let whole = bytes.len().saturating_add(1);
+    if whole > allowed {
+        return Err(EncodeError::TooLong {
+            ev: ev.to_owned(),
+            bytes: whole,
+            allowed,
+        });
+    }
+    chain.push(&bytes);
+    bytes.push(b'\n');
+    Ok(bytes)
+}
+
+/// The line of an entry, with its line feed. `stamp` is the moment at which it was taken.
+///
+/// # Errors
+/// See [`EncodeError`]; the chain has not moved then.
+pub fn encode(chain: &mut Chain, stamp: &Stamp, entry: &Entry) -> Result<Vec<u8>, EncodeError> {
+    if entry.seq != chain.next() {
+        return Err(EncodeError::Seq {
+            found: entry.seq,
+            allowed: chain.next(),
+        });
+    }
+    let back_ms = entry
+        .taken
+        .0
+        .checked_sub(entry.at.0)
+        .ok_or(EncodeError::Ahead {
+            at: entry.at,
+            taken: entry.taken,
+        })?;
+    let happened = (back_ms != 0).then_some(Happened::Back { back_ms });
+    let (ev, d) = kind_and_fields(&entry.fact).map_err(|e| EncodeError::Json(e.to_string()))?;
+    let by_app = matches!(entry.fact, Fact::Deed(_));
+    if by_app != (entry.src == Source::Auto) {
+        return Err(EncodeError::Source { ev, src: entry.src });
+    }
+    write_line(chain, stamp, &ev, (happened, entry.src), d, LINE_MAX)
+}
+
+/// The record's word for a fact, and its fields.
+pub(crate) fn kind_and_fields(fact: &Fact) -> Result<(String, Value), serde_json::Error> {
+    #[derive(Deserialize)]
+    struct Tagged {
+        ev: String,
+        d: Value,
+    }
+    let tagged = match fact {
+        Fact::Mark(mark) => serde_json::to_value(mark)?,
+        Fact::Deed(deed) => serde_json::to_value(deed)?,
+        Fact::Amend(amend) => return Ok(("amend".to_owned(), serde_json::to_value(amend)?)),
+    };
+    let Tagged { ev, d } = serde_json::from_value(tagged)?;
+    Ok((ev, d))
+}
+
+/// Reads one line, given without its line feed.
+///
+/// # Errors
+/// The field that is missing or wrong.
+pub fn decode(line: &[u8]) -> Result<Line, LineError> {
+    let raw: Raw = serde_json::from_slice(line).map_err(|e| LineError {
+        what: e.to_string(),
+    })?;
+    Ok(Line {
+        seq: Seq(raw.seq),
+        stamp: Stamp {
+            mono_ms: raw.mono_ms,
+            boot: raw.boot,
+            proc: raw.proc,
+            wall: raw.wall,
+        },
+        happened: raw.at,
+        src: raw.src,
+        conf: raw.conf,
+        body: body(raw.ev, raw.d, raw.src),
+        prev: raw.prev,
+    })
+}
+
+fn body(ev: String, d: Map<String, Value>, src: Source) -> Body {
+    let known = match ev.as_str() {
+        "header" => return Body::Header(d),
+        "protocol" => fields(&d).map(Body::Protocol),
+        "seal" => fields(&d).map(Body::Seal),
+        "amend" => fields::<Amend>(&d).map(|amend| Body::Fact(Fact::Amend(amend))),
+        // The one word that both a crew and the app may say.
+        "sound" if src == Source::Auto => deed(&ev, &d),
+        _ if DEED_KINDS.contains(&ev.as_str()) && ev != "sound" => deed(&ev, &d),
+        _ => match mark(&ev, &d) {
+            Some(mark) => mark.map(|mark| Body::Fact(Fact::Mark(mark))),
+            None => return Body::Unknown { ev, d, fault: None },
+        },
+    };
+    let by_app = |body: &Body| match body {
+        Body::Fact(Fact::Deed(_)) | Body::Seal(_) | Body::Protocol(_) => true,
+        Body::Fact(Fact::Mark(_) | Fact::Amend(_)) | Body::Header(_) | Body::Unknown { .. } => {
+            false
+        }
+    };
+    match known {
+        Ok(body) if by_app(&body) == (src == Source::Auto) => body,
+        Ok(_) => Body::Unknown {
+            fault: Some(format!(
+                "{ev}: src = {}, not allowed for this kind",
+                src.word()
+            )),
+            ev,
+            d,
+        },
+        Err(e) => Body::Unknown {
+            fault: Some(format!("{ev}: {e}")),
+            ev,
+            d,
+        },
+    }
+}
+
+fn fields<T: DeserializeOwned>(d: &Map<String, Value>) -> Result<T, serde_json::Error> {
+    serde_json::from_value(Value::Object(d.clone()))
+}
+
+fn tagged<T: DeserializeOwned>(ev: &str, d: &Map<String, Value>) -> Result<T, serde_json::Error> {
+    let mut both = Map::new();
+    both.insert("ev".to_owned(), Value::String(ev.to_owned()));
+    both.insert("d".to_owned(), Value::Object(d.clone()));
+    serde_json::from_value(Value::Object(both))
+}
+
+fn deed(ev: &str, d: &Map<String, Value>) -> Result<Body, serde_json::Error> {
+    tagged::<Deed>(ev, d).map(|deed| Body::Fact(Fact::Deed(deed)))
+}
+
+/// A mark by its word; `None` if there is no such kind.
+pub(crate) fn mark(ev: &str, d: &Map<String, Value>) -> Option<Result<Mark, serde_json::Error>> {
+    if kinds::RUN.contains(&ev) {
+        Some(tagged::<RunMark>(ev, d).map(Mark::Run))
+    } else if kinds::FLOW.contains(&ev) {
+        Some(tagged::<FlowMark>(ev, d).map(Mark::Flow))
+    } else if kinds::AIR.contains(&ev) {
+        Some(tagged::<AirMark>(ev, d).map(Mark::Air))
+    } else if kinds::CHECK.contains(&ev) {
+        Some(tagged::<CheckMark>(ev, d).map(Mark::Check))
+    } else if kinds::DEVICE.contains(&ev) {
+        Some(tagged::<DeviceMark>(ev, d).map(Mark::Device))
+    } else if kinds::CARE.contains(&ev) {
+        Some(tagged::<CareMark>(ev, d).map(Mark::Care))
+    } else {
+        None
+    }
+}
+
+/// Reads line 0's fields.
+pub(crate) fn header_of(line: &Line) -> Option<Result<Header, crate::header::HeaderError>> {
+    match &line.body {
+        Body::Header(d) => Some(Header::parse(d)),
+        Body::Protocol(_) | Body::Fact(_) | Body::Seal(_) | Body::Unknown { .. } => None,
+    }
+}

@@ -1,0 +1,75 @@
+//! The seal, and the fingerprint that is kept outside the file.
+//!
+//! A chain alone does not show that lines were cut from the end: every shorter record is a whole
+//! chain too. Only a fingerprint kept elsewhere does, or the seal's own line count when the cut
+//! left the seal in place.
+
+use cycle::fact::Source;
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    chain::{Chain, Digest},
+    line::{EncodeError, LINE_MAX, Stamp, write_line},
+    reader::Opened,
+};
+
+/// The closing line of a revision.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Seal {
+    /// Which revision: 1, 2, 3 ...
+    pub rev: u32,
+    /// Lines before it.
+    pub lines: u64,
+    /// The signature's kind, if the seal is signed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub alg: Option<String>,
+    /// The signature.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sig: Option<String>,
+}
+
+/// What a fingerprint says of a record.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// The record is the one that was sealed, to its last line.
+    Whole,
+    /// It is that record with lines added since; `rev` is the seal the fingerprint belongs to.
+    Extended {
+        /// That seal's revision.
+        rev: u32,
+    },
+    /// It is another record, or this one changed or cut.
+    Differs,
+}
+
+/// The seal's line, with its line feed. After it, the chain's head is the fingerprint.
+///
+/// # Errors
+/// See [`EncodeError`].
+pub fn encode_seal(chain: &mut Chain, stamp: &Stamp, rev: u32) -> Result<Vec<u8>, EncodeError> {
+    let seal = Seal {
+        rev,
+        lines: chain.next().0,
+        alg: None,
+        sig: None,
+    };
+    write_line(chain, stamp, "seal", (None, Source::Auto), seal, LINE_MAX)
+}
+
+/// SHA-256 of the last line's bytes, lower-case hexadecimal when written.
+pub const fn fingerprint(record: &Opened) -> Digest {
+    record.chain.head()
+}
+
+/// Compares a record with a fingerprint that was kept outside it.
+pub fn verify(record: &Opened, kept: Digest) -> Verdict {
+    if record.broken_at.is_none() {
+        if fingerprint(record) == kept {
+            return Verdict::Whole;
+        }
+        if let Some((seal, _)) = record.seals.iter().find(|(_, head)| *head == kept) {
+            return Verdict::Extended { rev: seal.rev };
+        }
+    }
+    Verdict::Differs
+}
