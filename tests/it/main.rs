@@ -1,1 +1,3 @@
 //! Whole-app checks.
+
+mod walls;

@@ -1,0 +1,61 @@
+#!/usr/bin/env bash
+# Builds Carrybeat from source and starts it; installs what is missing first.
+# Without a display it rehearses the example case into a sound file instead.
+set -euo pipefail
+
+usage() {
+    cat <<'TEXT'
+usage: ./run.sh [--help]
+
+Builds the app and opens its window. Without a display (neither DISPLAY nor
+WAYLAND_DISPLAY is set) it rehearses tests/scripts/five-minutes.json instead and
+says where the sound, the record and the list of sounds lie.
+TEXT
+}
+
+case "${1-}" in
+    "") ;;
+    -h | --help)
+        usage
+        exit 0
+        ;;
+    *)
+        printf 'run.sh: unknown option %s; the one known is --help\n\n' "$1" >&2
+        usage >&2
+        exit 2
+        ;;
+esac
+if [ $# -gt 1 ]; then
+    printf 'run.sh: takes at most one option, got %s\n\n' "$#" >&2
+    usage >&2
+    exit 2
+fi
+
+# shellcheck source=tools/setup.sh
+. "$(dirname "${BASH_SOURCE[0]}")/tools/setup.sh"
+cd "$ROOT"
+
+if [ -z "${DISPLAY:-}" ] && [ -z "${WAYLAND_DISPLAY:-}" ]; then
+    say "no display (DISPLAY and WAYLAND_DISPLAY are empty): rehearsing the example case instead"
+    need_packages "${BASE_PACKAGES[@]}"
+    need_rust
+    say "building the command line"
+    cargo build --locked -p desk
+    mkdir -p out
+    ./target/debug/carrybeat rehearse tests/scripts/five-minutes.json \
+        --wav out/rehearsal.wav --record out/rehearsal.rec.jsonl --cues out/rehearsal-cues.json
+    say "what the phone would have played: $ROOT/out/rehearsal.wav"
+    say "its record:                       $ROOT/out/rehearsal.rec.jsonl"
+    say "every sound with its time:        $ROOT/out/rehearsal-cues.json"
+    exit 0
+fi
+
+need_packages "${BASE_PACKAGES[@]}" "${APP_PACKAGES[@]}"
+need_rust
+need_node
+say "building the page"
+build_page
+say "building the app"
+cargo build --locked -p carrybeat
+say "starting"
+exec ./target/debug/carrybeat-app

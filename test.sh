@@ -1,0 +1,210 @@
+#!/usr/bin/env bash
+# Every check of the project, in stages. Installs what is missing first.
+set -euo pipefail
+
+usage() {
+    cat <<'TEXT'
+usage: ./test.sh [--full] [--help]
+
+Runs every stage and prints its seconds; the last line sums them up as
+"N passed, N failed, N skipped". The run fails if a check fails or if it takes
+longer than 40 minutes.
+
+--full   runs the whole proofs as well (tests marked as ignored); no time limit
+TEXT
+}
+
+FULL=no
+for option in "$@"; do
+    case "$option" in
+        --full) FULL=yes ;;
+        -h | --help)
+            usage
+            exit 0
+            ;;
+        *)
+            printf 'test.sh: unknown option %s\n\n' "$option" >&2
+            usage >&2
+            exit 2
+            ;;
+    esac
+done
+
+# shellcheck source=tools/setup.sh
+. "$(dirname "${BASH_SOURCE[0]}")/tools/setup.sh"
+cd "$ROOT"
+
+BUDGET_S=2400
+[ "$FULL" = no ] || BUDGET_S=86400
+DENY_VERSION=0.20.2
+passed=0 failed=0 skipped=0
+child=
+summary=()
+
+# Each stage is a process group of its own, so that ending it ends what it started.
+set -m
+end_child() {
+    [ -n "$child" ] || return 0
+    kill -TERM -- "-$child" 2>/dev/null || return 0
+    local tries
+    for tries in 1 2 3 4 5 6 7 8 9 10; do
+        kill -0 -- "-$child" 2>/dev/null || return 0
+        sleep 0.5
+    done
+    kill -KILL -- "-$child" 2>/dev/null || true
+}
+trap end_child EXIT
+trap 'exit 130' INT
+trap 'exit 143' TERM
+
+# stage NAME [--show] COMMAND...: one stage with its output in a file of its own. With --show the
+# output is passed on as it comes; else only its end, and only if the stage fails.
+stage() {
+    local name=$1 show=no
+    shift
+    if [ "$1" = --show ]; then
+        show=yes
+        shift
+    fi
+    local log="$LOGS/${name// /-}.log" began=$SECONDS status=0 tail_pid=
+    say "$name"
+    ("$@") >"$log" 2>&1 </dev/null &
+    child=$!
+    if [ "$show" = yes ]; then
+        tail -n +1 -f --pid="$child" "$log" &
+        tail_pid=$!
+    fi
+    while kill -0 "$child" 2>/dev/null; do
+        if [ "$SECONDS" -gt "$BUDGET_S" ]; then
+            printf '%s: ended, the whole run has taken more than %s s\n' "$name" "$BUDGET_S"
+            end_child
+            break
+        fi
+        sleep 0.5
+    done
+    wait "$child" || status=$?
+    child=
+    [ -z "$tail_pid" ] || wait "$tail_pid" || true
+    count "$name" "$log" "$status" "$((SECONDS - began))" "$show"
+}
+
+# Adds a stage to the sums: the tests that its runners counted, or else the stage itself.
+count() {
+    local name=$1 log=$2 status=$3 seconds=$4 show=$5 p f s
+    read -r p f s < <(awk '
+        /^test result: / {
+            for (i = 2; i <= NF; i++) {
+                if ($i ~ /^passed/) p += $(i - 1)
+                if ($i ~ /^failed/) f += $(i - 1)
+                if ($i ~ /^ignored/) s += $(i - 1)
+            }
+            seen = 1
+        }
+        END { if (!seen) print "none none none"; else print p + 0, f + 0, s + 0 }' "$log")
+    if [ "$p" = none ]; then
+        p=0 f=0 s=0
+        [ "$status" -ne 0 ] || p=1
+    fi
+    # A runner that broke off before it counted a failure has failed all the same.
+    if [ "$status" -ne 0 ] && [ "$f" -eq 0 ]; then f=1; fi
+    passed=$((passed + p)) failed=$((failed + f)) skipped=$((skipped + s))
+    summary+=("$(printf '%-12s %5s s  %5s passed %3s failed %3s skipped' "$name" "$seconds" "$p" "$f" "$s")")
+    printf '%s\n' "${summary[-1]}"
+    if [ "$status" -ne 0 ]; then
+        if [ "$show" = no ]; then tail -n 150 "$log"; fi
+        printf '%s FAILED (exit %s); all of its output: %s\n' "$name" "$status" "$log"
+    fi
+}
+
+# need_file FILE WHAT: a stage whose subject is not there fails, it does not pass by default.
+need_file() {
+    [ -e "$1" ] || {
+        printf '%s is missing: %s\n' "$1" "$2"
+        return 1
+    }
+}
+
+formatting() { cargo fmt --all --check; }
+
+page() {
+    need_file ui/package-lock.json "the page" || return 1
+    build_page || return 1
+    cd ui || return 1
+    npm run check || return 1
+    if npm pkg get scripts.lint | grep -q '"'; then npm run lint || return 1; fi
+}
+
+lints() { cargo clippy --locked --workspace --all-targets -- -D warnings; }
+
+# The programs are built on their own, as run.sh builds them, so that nothing that only the tests
+# ask for is in what they are shown.
+build() {
+    cargo build --locked -p carrybeat -p desk || return 1
+    cargo test --locked --workspace --no-run
+}
+
+unit() { cargo test --locked --workspace --lib --bins; }
+
+doc_examples() { cargo test --locked --workspace --doc; }
+
+sounds() {
+    need_file sounds/check.py "the check of the sound packs" || return 1
+    python3 sounds/check.py
+}
+
+licences() {
+    local home="$TOOLS/cargo-deny"
+    if ! "$home/bin/cargo-deny" --version 2>/dev/null | grep -qF "$DENY_VERSION"; then
+        # Unoptimised: it is built in a minute and runs for a second.
+        CARGO_TARGET_DIR="$home/build" cargo install --locked --debug --root "$home" \
+            --version "$DENY_VERSION" cargo-deny || return 1
+        rm -rf "$home/build"
+    fi
+    "$home/bin/cargo-deny" check licenses bans sources
+}
+
+# One test at a time: they measure sound and time on the machine's own clock.
+whole_app() {
+    local options=(--test-threads=1 --nocapture)
+    [ "$FULL" = no ] || options+=(--include-ignored)
+    cargo test --locked --workspace --test '*' -- "${options[@]}"
+}
+
+# The pinned Python packages of the checks; the environment comes first on PATH from here on.
+need_python() {
+    local home="$TOOLS/venv" list="$ROOT/tests/py/requirements.txt"
+    need_file "$list" "the Python packages of the checks, pinned" >&2 || exit 1
+    if ! cmp -s "$list" "$home/requirements.txt"; then
+        rm -rf "$home"
+        make_venv "$home" "$list"
+        cp "$list" "$home/requirements.txt"
+    fi
+    export PATH="$home/bin:$PATH"
+}
+
+say "tools"
+need_packages "${BASE_PACKAGES[@]}" "${APP_PACKAGES[@]}" "${TEST_PACKAGES[@]}"
+need_rust
+need_node
+need_python
+printf '%-12s %5s s\n' tools "$SECONDS"
+
+stage formatting formatting
+stage page page
+stage sounds sounds
+stage lints lints
+stage build build
+stage unit unit
+stage examples doc_examples
+stage licences licences
+# Last, when nothing is left to compile.
+stage whole-app --show whole_app
+
+say "summary of $SECONDS s"
+printf '%s\n' "${summary[@]}"
+if [ "$SECONDS" -gt "$BUDGET_S" ]; then
+    printf 'the run took %s s; its budget is %s s\n' "$SECONDS" "$BUDGET_S"
+    failed=$((failed + 1))
+fi
+printf '%s passed, %s failed, %s skipped\n' "$passed" "$failed" "$skipped"
+[ "$failed" -eq 0 ]
