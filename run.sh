@@ -37,12 +37,11 @@ cd "$ROOT"
 
 if [ -z "${DISPLAY:-}" ] && [ -z "${WAYLAND_DISPLAY:-}" ]; then
     say "no display (DISPLAY and WAYLAND_DISPLAY are empty): rehearsing the example case instead"
-    need_packages "${BASE_PACKAGES[@]}"
-    need_rust
+    need_tools no-window
     say "building the command line"
     cargo build --locked -p desk
     mkdir -p out
-    ./target/debug/carrybeat rehearse tests/scripts/five-minutes.json \
+    "${CARGO_TARGET_DIR:-target}"/debug/carrybeat rehearse tests/scripts/five-minutes.json \
         --wav out/rehearsal.wav --record out/rehearsal.rec.jsonl --cues out/rehearsal-cues.json
     say "what the phone would have played: $ROOT/out/rehearsal.wav"
     say "its record:                       $ROOT/out/rehearsal.rec.jsonl"
@@ -50,12 +49,10 @@ if [ -z "${DISPLAY:-}" ] && [ -z "${WAYLAND_DISPLAY:-}" ]; then
     exit 0
 fi
 
-need_packages "${BASE_PACKAGES[@]}" "${APP_PACKAGES[@]}"
-need_rust
-need_node
+need_tools window
 say "building the page"
 build_page
 say "building the app"
-cargo build --locked -p carrybeat
+cargo build --locked -p carrybeat -p desk
 say "starting"
-exec ./target/debug/carrybeat-app
+exec "${CARGO_TARGET_DIR:-target}"/debug/carrybeat-app

@@ -46,8 +46,8 @@ set -m
 end_child() {
     [ -n "$child" ] || return 0
     kill -TERM -- "-$child" 2>/dev/null || return 0
-    local tries
-    for tries in 1 2 3 4 5 6 7 8 9 10; do
+    local until=$((SECONDS + 5))
+    while [ "$SECONDS" -lt "$until" ]; do
         kill -0 -- "-$child" 2>/dev/null || return 0
         sleep 0.5
     done
@@ -92,6 +92,7 @@ stage() {
 count() {
     local name=$1 log=$2 status=$3 seconds=$4 show=$5 p f s
     read -r p f s < <(awk '
+        # cargo test
         /^test result: / {
             for (i = 2; i <= NF; i++) {
                 if ($i ~ /^passed/) p += $(i - 1)
@@ -100,6 +101,13 @@ count() {
             }
             seen = 1
         }
+        # the test runners of Node and of the page
+        $2 == "pass" && NF == 3 { p += $3; seen = 1 }
+        $2 == "fail" && NF == 3 { f += $3 }
+        $2 == "skipped" && NF == 3 { s += $3 }
+        /^ +[0-9]+ passed \(/ { p += $1; seen = 1 }
+        /^ +[0-9]+ (failed|flaky|interrupted)$/ { f += $1; seen = 1 }
+        /^ +[0-9]+ (skipped|did not run)$/ { s += $1 }
         END { if (!seen) print "none none none"; else print p + 0, f + 0, s + 0 }' "$log")
     if [ "$p" = none ]; then
         p=0 f=0 s=0
@@ -132,6 +140,13 @@ page() {
     cd ui || return 1
     npm run check || return 1
     if npm pkg get scripts.lint | grep -q '"'; then npm run lint || return 1; fi
+}
+
+page_tests() {
+    need_file tests/ui/package.json "the checks of the page" || return 1
+    npm_packages tests/ui || return 1
+    cd tests/ui || return 1
+    npm test
 }
 
 lints() { cargo clippy --locked --workspace --all-targets -- -D warnings; }
@@ -183,14 +198,13 @@ need_python() {
 }
 
 say "tools"
-need_packages "${BASE_PACKAGES[@]}" "${APP_PACKAGES[@]}" "${TEST_PACKAGES[@]}"
-need_rust
-need_node
+need_tools window "${TEST_PACKAGES[@]}"
 need_python
 printf '%-12s %5s s\n' tools "$SECONDS"
 
 stage formatting formatting
 stage page page
+stage page-tests page_tests
 stage sounds sounds
 stage lints lints
 stage build build

