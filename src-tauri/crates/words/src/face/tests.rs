@@ -1,0 +1,143 @@
+use cycle::{
+    Act, Banner, Card, Figure, Ms, Next, NextWord, Prompt, Said, StateWord, View,
+    mark::{Outcome, Reason},
+};
+
+use crate::{Key, Words};
+
+fn words() -> Words {
+    Words::load("en-US").expect("en-US")
+}
+
+fn view(card: Card) -> View {
+    View {
+        card,
+        state: StateWord::HandsOff,
+        state_since: Ms(90_000),
+        reason: None,
+        figure: Figure::Up { since: Ms(90_000) },
+        next: None,
+        urgent: false,
+        main: vec![Act::HandsOn, Act::DeviceRunning],
+        side: vec![Act::WhyCheck, Act::WhyAirway],
+        sheet: vec![Act::Flag],
+        undo: true,
+        banners: vec![],
+        said: None,
+        shocks: 0,
+        beat_off: false,
+        outcome: None,
+    }
+}
+
+fn labels(keys: &[Key]) -> Vec<&str> {
+    keys.iter().map(|key| key.label.as_str()).collect()
+}
+
+#[test]
+fn a_card_comes_in_finished_words() {
+    let face = words().face(
+        &View {
+            reason: Some(Reason::DeviceFault),
+            said: Some(Said {
+                prompt: Prompt::Off10,
+                at: Ms(100_000),
+            }),
+            next: Some(Next {
+                word: NextWord::Check,
+                at: Ms(240_000),
+            }),
+            shocks: 2,
+            outcome: Some(Outcome::HandedOver),
+            ..view(Card::Stopped)
+        },
+        &[],
+    );
+    assert_eq!(face.state_text, "Hands Off");
+    assert_eq!(face.reason.as_deref(), Some("device stopped"));
+    assert_eq!(face.question, "Take it off, hands on");
+    assert_eq!(face.figure_label, "off the chest");
+    assert_eq!(labels(&face.main), ["Hands On", "Device Running"]);
+    assert_eq!(labels(&face.side), ["Check", "Airway"]);
+    assert_eq!(labels(&face.sheet), ["Flag"]);
+    let next = face.next.expect("next");
+    assert_eq!(
+        (next.text.as_str(), next.at),
+        ("Rhythm check in", Ms(240_000))
+    );
+    let said = face.said.expect("said");
+    assert_eq!((said.text.as_str(), said.at), ("Off ten.", Ms(100_000)));
+    assert_eq!(face.shocks.as_deref(), Some("2 shocks"));
+    assert_eq!(face.outcome.as_deref(), Some("Handed Over"));
+}
+
+#[test]
+fn with_the_pack_out_hands_take_over_by_hand() {
+    for card in [Card::Power, Card::PowerLate] {
+        assert_eq!(words().face(&view(card), &[]).main[0].label, "By Hand");
+    }
+    assert_eq!(
+        words().face(&view(Card::HandsOff), &[]).main[0].label,
+        "Hands On"
+    );
+}
+
+#[test]
+fn banners_stand_once_and_the_most_pressing_first() {
+    let face = words().face(
+        &View {
+            banners: vec![Banner::VoiceOff, Banner::NoSound],
+            ..view(Card::HandsOff)
+        },
+        &[Banner::NotSaving, Banner::NoSound],
+    );
+    let order: Vec<Banner> = face.banners.iter().map(|line| line.banner).collect();
+    assert_eq!(
+        order,
+        [Banner::NoSound, Banner::NotSaving, Banner::VoiceOff]
+    );
+    assert_eq!(face.banners[0].text, "No sound. Watch the screen.");
+}
+
+#[test]
+fn no_card_has_two_keys_of_one_name() {
+    let words = words();
+    for pair in [
+        [Act::ShockedHand, Act::NoShockHand],
+        [Act::ShockedDevice, Act::NoShockDevice],
+        [Act::HandsOn, Act::DeviceRunning],
+        [Act::CupGood, Act::Reseat],
+        [Act::ArrestAgainHand, Act::ArrestAgainDevice],
+    ] {
+        for card in Card::ALL {
+            let keys = words.keys(*card, &pair);
+            assert_ne!(keys[0].label, keys[1].label, "{card:?} {pair:?}");
+        }
+    }
+}
+
+#[test]
+fn the_start_card_says_that_the_protocol_is_an_example() {
+    let labels = words().labels("Example, adult");
+    assert_eq!(
+        labels.protocol,
+        "Example, adult: an example, not your service's protocol."
+    );
+    assert_eq!(labels.cautions.len(), 4);
+    let ends: Vec<&str> = labels.ends.iter().map(|key| key.label.as_str()).collect();
+    assert_eq!(ends, ["Handed Over", "Stopped", "Pulse Back", "No Arrest"]);
+}
+
+/// Writes the page's types; the build compares them with the committed ones.
+#[cfg(feature = "ts")]
+#[test]
+fn bindings_are_written() {
+    use ts_rs::{Config, TS};
+
+    let config = Config::new().with_large_int("number").with_out_dir(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../../ui/src/bindings"
+    ));
+    crate::Screen::export_all(&config).expect("Screen");
+    crate::Labels::export_all(&config).expect("Labels");
+}

@@ -1,0 +1,219 @@
+use std::{collections::BTreeMap, fmt};
+
+use fluent_bundle::{FluentArgs, FluentResource, FluentValue, concurrent::FluentBundle};
+use fluent_syntax::ast::Entry;
+use unic_langid::LanguageIdentifier;
+
+use crate::{keys, keys::Fixed};
+
+/// Each language and its message file.
+const FILES: &[(&str, &str)] = &[("en-US", include_str!("../text/en-US.ftl"))];
+
+/// The sentences of one language.
+pub struct Words {
+    lang: &'static str,
+    plain: BTreeMap<String, String>,
+    bundle: FluentBundle<FluentResource>,
+}
+
+impl Words {
+    /// The languages that can be loaded.
+    pub fn languages() -> impl Iterator<Item = &'static str> {
+        FILES.iter().map(|(lang, _)| *lang)
+    }
+
+    /// Loads a language by its tag.
+    ///
+    /// # Errors
+    /// [`WordsError`]: the tag is not known, or the file is damaged, has a gap or a stray message.
+    pub fn load(lang: &str) -> Result<Self, WordsError> {
+        let (tag, source) = FILES
+            .iter()
+            .find(|(known, _)| *known == lang)
+            .ok_or_else(|| WordsError::Unknown {
+                asked: lang.to_owned(),
+                known: Self::languages().collect::<Vec<_>>().join(", "),
+            })?;
+        Self::read(tag, source)
+    }
+
+    /// Reads a message file and holds it against the list of keys.
+    fn read(lang: &'static str, source: &str) -> Result<Self, WordsError> {
+        let damaged = |detail: String| WordsError::Damaged { lang, detail };
+        let resource = FluentResource::try_new(source.to_owned())
+            .map_err(|(_, errors)| damaged(format!("{errors:?}")))?;
+        let tag: LanguageIdentifier = lang
+            .parse()
+            .map_err(|error| damaged(format!("language tag: {error}")))?;
+        let wanted = keys::all();
+        let found: Vec<String> = resource
+            .entries()
+            .filter_map(|entry| match entry {
+                Entry::Message(message) => Some(message.id.name.to_owned()),
+                Entry::Term(term) => Some(format!("-{}", term.id.name)),
+                Entry::Comment(_)
+                | Entry::GroupComment(_)
+                | Entry::ResourceComment(_)
+                | Entry::Junk { .. } => None,
+            })
+            .collect();
+        if let Some(key) = wanted.iter().find(|key| !found.contains(key)) {
+            return Err(WordsError::Gap {
+                lang,
+                key: key.clone(),
+            });
+        }
+        if let Some(key) = found.iter().find(|key| !wanted.contains(key)) {
+            return Err(WordsError::Stray {
+                lang,
+                key: key.clone(),
+            });
+        }
+        let mut bundle = FluentBundle::new_concurrent(vec![tag]);
+        bundle.set_use_isolating(false);
+        bundle
+            .add_resource(resource)
+            .map_err(|errors| damaged(format!("{errors:?}")))?;
+        let mut words = Self {
+            lang,
+            plain: BTreeMap::new(),
+            bundle,
+        };
+        for key in wanted {
+            let text = words.formatted(&key, &probe());
+            if text.is_empty() {
+                return Err(WordsError::Gap { lang, key });
+            }
+            words.plain.insert(key, text);
+        }
+        Ok(words)
+    }
+
+    /// The tag of the loaded language.
+    pub fn lang(&self) -> &'static str {
+        self.lang
+    }
+
+    /// A message that takes no value.
+    pub fn fixed(&self, fixed: Fixed) -> &str {
+        self.plain(fixed.key())
+    }
+
+    /// The number of shocks, in words.
+    pub fn shocks(&self, n: u16) -> String {
+        let mut args = FluentArgs::new();
+        args.set("n", FluentValue::from(n));
+        self.formatted(Fixed::Shocks.key(), &args)
+    }
+
+    /// The protocol's name, with the word that it is an example.
+    pub fn example(&self, name: &str) -> String {
+        let mut args = FluentArgs::new();
+        args.set("name", FluentValue::from(name));
+        self.formatted(Fixed::StartExample.key(), &args)
+    }
+
+    /// The message of a closed list's word.
+    pub(crate) fn word(&self, list: &str, word: &str) -> String {
+        self.plain(&format!("{list}-{word}")).to_owned()
+    }
+
+    fn plain(&self, key: &str) -> &str {
+        // Every key was found when the file was read.
+        self.plain.get(key).map_or("", String::as_str)
+    }
+
+    fn formatted(&self, key: &str, args: &FluentArgs<'_>) -> String {
+        let Some(pattern) = self
+            .bundle
+            .get_message(key)
+            .and_then(|message| message.value())
+        else {
+            return String::new();
+        };
+        let mut errors = Vec::new();
+        let text = self.bundle.format_pattern(pattern, Some(args), &mut errors);
+        if errors.is_empty() {
+            text.into_owned()
+        } else {
+            String::new()
+        }
+    }
+}
+
+impl fmt::Debug for Words {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Words")
+            .field("lang", &self.lang)
+            .finish_non_exhaustive()
+    }
+}
+
+/// A value for each name that a message may take, to try a file out.
+fn probe() -> FluentArgs<'static> {
+    let mut args = FluentArgs::new();
+    args.set("n", FluentValue::from(2));
+    args.set("name", FluentValue::from("name"));
+    args
+}
+
+/// Why a language cannot be used.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum WordsError {
+    /// There is no file for the tag.
+    Unknown {
+        /// The tag that was asked for.
+        asked: String,
+        /// The tags that there are.
+        known: String,
+    },
+    /// The file cannot be read as messages.
+    Damaged {
+        /// The language.
+        lang: &'static str,
+        /// What the reader said.
+        detail: String,
+    },
+    /// A message is missing, or cannot be formed from the values that it is given.
+    Gap {
+        /// The language.
+        lang: &'static str,
+        /// The message.
+        key: String,
+    },
+    /// A message that nothing shows.
+    Stray {
+        /// The language.
+        lang: &'static str,
+        /// The message.
+        key: String,
+    },
+}
+
+impl fmt::Display for WordsError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unknown { asked, known } => {
+                write!(f, "language {asked}, allowed: {known}")
+            }
+            Self::Damaged { lang, detail } => write!(f, "messages of {lang}: {detail}"),
+            Self::Gap { lang, key } => {
+                write!(
+                    f,
+                    "messages of {lang}: {key} has no text, add one to its file"
+                )
+            }
+            Self::Stray { lang, key } => {
+                write!(
+                    f,
+                    "messages of {lang}: {key} is shown nowhere, take it out of its file"
+                )
+            }
+        }
+    }
+}
+
+impl std::error::Error for WordsError {}
+
+#[cfg(test)]
+mod tests;

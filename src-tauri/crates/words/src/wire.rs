@@ -1,0 +1,188 @@
+//! What the page is sent. Text is finished; times are milliseconds on the run clock.
+
+use cycle::{Act, Banner, Card, Figure, Ms, StateWord};
+use serde::Serialize;
+
+/// A key: what it asks for and what stands on it, which is its accessible name as well.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Key {
+    /// What it asks for.
+    pub act: Act,
+    /// What stands on it.
+    pub label: String,
+}
+
+/// A line over the card.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct BannerLine {
+    /// Which.
+    pub banner: Banner,
+    /// Its words.
+    pub text: String,
+}
+
+/// What comes next; the time stands after the words.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct NextLine {
+    /// Its words.
+    pub text: String,
+    /// When; once past, the time since counts up.
+    pub at: Ms,
+}
+
+/// A prompt in the words that are spoken.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct SaidLine {
+    /// Its words.
+    pub text: String,
+    /// Since when.
+    pub at: Ms,
+}
+
+/// The question card in finished words.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Face {
+    /// Which card.
+    pub card: Card,
+    /// Which glyph and ground.
+    pub state: StateWord,
+    /// The state line.
+    pub state_text: String,
+    /// Why hands are off.
+    pub reason: Option<String>,
+    /// The question or statement.
+    pub question: String,
+    /// The giant figure.
+    pub figure: Figure,
+    /// What the figure counts.
+    pub figure_label: String,
+    /// The same once a figure that counts down has run over.
+    pub figure_over: String,
+    /// What comes next.
+    pub next: Option<NextLine>,
+    /// The question has waited: ask with emphasis.
+    pub urgent: bool,
+    /// The answers: one full width or two halves.
+    pub main: Vec<Key>,
+    /// Two side acts at most.
+    pub side: Vec<Key>,
+    /// What lies behind Mark.
+    pub sheet: Vec<Key>,
+    /// Whether a mark can be taken back.
+    pub undo: bool,
+    /// Lines over the card, the most pressing first.
+    pub banners: Vec<BannerLine>,
+    /// The prompt last due.
+    pub said: Option<SaidLine>,
+    /// Shocks so far, when there are any.
+    pub shocks: Option<String>,
+    /// How it ended.
+    pub outcome: Option<String>,
+}
+
+/// A coming sound of the score.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Pulse {
+    /// When it is heard.
+    pub at: Ms,
+    /// Which sound.
+    pub kind: PulseKind,
+    /// Its place in the cycle, from 0.
+    #[cfg_attr(feature = "ts", ts(type = "number"))]
+    pub n: u64,
+}
+
+/// A sound of the score.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub enum PulseKind {
+    /// The first compression of a cycle.
+    BeatFirst,
+    /// A compression.
+    Beat,
+    /// The last compression of a cycle.
+    BeatLast,
+    /// A breath tone.
+    Breath,
+}
+
+/// What is known of the last mark.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Receipt {
+    /// The mark's line in the record.
+    #[cfg_attr(feature = "ts", ts(type = "number"))]
+    pub seq: u64,
+    /// When its finger went down.
+    pub at: Ms,
+    /// Whether the line is known to be on disk.
+    pub kept: bool,
+    /// How long the oldest mark that is not kept has waited, milliseconds.
+    #[cfg_attr(feature = "ts", ts(type = "number"))]
+    pub waiting_ms: u64,
+}
+
+/// What is sent on change.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Screen {
+    /// The card.
+    pub face: Face,
+    /// Run time at which this was sent.
+    pub now: Ms,
+    /// The last mark, if there is one.
+    pub receipt: Option<Receipt>,
+    /// The next sounds of the score.
+    pub pulses: Vec<Pulse>,
+    /// Clips that are missing or damaged, with their remedy.
+    pub faults: Vec<String>,
+}
+
+/// Words that are the same on every card: sent once, when the page asks for its screens.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Labels {
+    /// The language's tag.
+    pub lang: String,
+    /// The app's name.
+    pub app: String,
+    /// Opens the sheet of rarer marks.
+    pub mark: String,
+    /// Names that sheet.
+    pub marks: String,
+    /// Takes the last mark back.
+    pub undo: String,
+    /// Closes a sheet.
+    pub close: String,
+    /// The sheet's next page.
+    pub more: String,
+    /// Ends the run when held.
+    pub hold_end: String,
+    /// Names the sheet of outcomes.
+    pub how_ended: String,
+    /// The outcomes.
+    pub ends: Vec<Key>,
+    /// Puts a finished run away.
+    pub new_run: String,
+    /// A finished run's record is kept.
+    pub ended_kept: String,
+    /// A touch was taken.
+    pub touched: String,
+    /// A mark is on disk.
+    pub kept: String,
+    /// A mark waits for the disk.
+    pub saving: String,
+    /// Names the beat light.
+    pub beat_light: String,
+    /// The cautions of the start card.
+    pub cautions: Vec<String>,
+    /// The protocol in force.
+    pub protocol: String,
+}

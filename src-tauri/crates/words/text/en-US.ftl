@@ -1,0 +1,198 @@
+### Every word of the screen. Labels: two words at most, three where the key is full width.
+### A key that starts a state is named as the mark that it makes, never as a command to a device.
+### One word for one thing on key, screen and voice.
+
+## Keys
+
+act-start_by_hand = Start by Hand
+act-hands_off = Hands Off
+act-hands_off_check = Hands Off
+act-hands_off_fit = Hands Off
+act-hands_on = Hands On
+act-device_running = Device Running
+act-paused = Paused
+act-paused_check = Paused
+act-stopped = Stopped
+act-airway_in = Airway In
+act-airway_lost = Airway Lost
+act-fit_device = Fit Device
+act-not_now = Not Now
+act-shocked_hand = Shocked, Back On
+act-shocked_device = Shocked, Back On
+act-no_shock_hand = No Shock, Back On
+act-no_shock_device = No Shock, Back On
+act-shock_now = Shock Now
+act-pulse_back = Pulse Back
+act-arrest_again_hand = By Hand
+act-arrest_again_device = By Device
+act-why_check = Check
+act-why_airway = Airway
+act-moving = Moving
+act-set_down = Set Down
+act-cup_good = Cup Good
+act-reseat = Re-seat
+act-power_swap = Power Swap
+act-swapped = Swapped
+act-pads_on = Pads On
+act-rotate = Rotate
+act-flag = Flag
+act-voice_off = Voice Off
+act-voice_on = Voice On
+act-beat_off = Beat Off
+act-beat_on = Beat On
+act-as_before = As Before
+act-end_handed_over = Handed Over
+act-end_stopped = Stopped
+act-end_pulse = Pulse Back
+act-end_no_arrest = No Arrest
+
+## Hands on, where the pack is out and hands take over
+
+act-hands_on-instead = By Hand
+
+## Questions of the cards
+
+card-before = Not running
+card-hand_ratio = Compressions, then breaths
+card-hand_continuous = A breath at each tone
+card-fitting = Open and on. One short pause.
+card-device_ratio = Breaths at the device's own pause
+card-device_continuous = A breath at each tone
+card-check_due = Rhythm check. Rotate.
+card-hands_off = Why?
+card-check = Shock given?
+card-fit_pause = Device running?
+card-reseating = Cup in place?
+card-moving = Set down yet?
+card-cup = Cup in place?
+card-power = New pack in?
+card-power_late = Window over. New pack in?
+card-stopped = Take it off, hands on
+card-pulse = Pulse back. Arrest again?
+card-unknown = What is true now?
+card-ended = The record is kept
+
+## The state line
+
+state-before = Not Running
+state-by_hand = By Hand
+state-by_device = By Device
+state-hands_off = Hands Off
+state-pulse = Pulse Back
+state-unknown = Unknown
+state-ended = Ended
+
+## Why hands are off, said after the state
+
+reason-rhythm_check = check
+reason-pulse_check = pulse check
+reason-shock = shock
+reason-ventilation = breaths
+reason-airway = airway
+reason-access = line
+reason-ultrasound = ultrasound
+reason-procedure = procedure
+reason-device_fit = fitting
+reason-device_adjust = re-seat
+reason-device_off = device off
+reason-device_fault = device stopped
+reason-power = power
+reason-move = move
+reason-rotate = rotate
+reason-rosc = pulse back
+reason-stop_care = stopped
+reason-unknown = why open
+
+## Lines over the card
+
+banner-no_sound = No sound. Watch the screen.
+banner-not_saving = Not saving. Marks may be lost.
+banner-prompts_stopped = Prompts stopped. Beat goes on.
+banner-pack_damaged = Voice clips damaged. Read the screen.
+banner-voice_off = Voice off
+banner-beat_off = Beat off
+banner-resumed = Resumed after a break
+
+## What comes next; the time follows
+
+next-check = Rhythm check in
+next-check_over = Check overdue by
+next-window = Window closes in
+
+## How a run ended
+
+outcome-rosc = Pulse Back
+outcome-stopped = Stopped
+outcome-handed_over = Handed Over
+outcome-no_arrest = No Arrest
+
+## What is spoken, in the same words
+
+prompt-off10 = Off ten.
+prompt-off15 = Off fifteen.
+prompt-off20 = Off twenty.
+prompt-off30 = Off thirty.
+prompt-off40 = Off forty.
+prompt-off50 = Off fifty.
+prompt-off60 = Off sixty.
+prompt-dev_stop = Device stopped. Take it off, hands on.
+prompt-power_over = Window over. Check the start position.
+prompt-chk_now = Rhythm check.
+prompt-chk_over = Overdue: rhythm check.
+prompt-chk_30 = Check in thirty.
+prompt-chk_cd5 = Five.
+prompt-chk_cd4 = Four.
+prompt-chk_cd3 = Three.
+prompt-chk_cd2 = Two.
+prompt-chk_cd1 = One.
+prompt-cup_down = Set down. Cup check.
+prompt-cup_now = Cup check.
+prompt-dev_cont = Airway in. Device to continuous.
+prompt-dev_ratio = Mask again. Device to ratio.
+prompt-undo = Mark removed.
+prompt-hold_end = Keep holding to end.
+
+## What the giant figure says
+
+figure-count = compression
+figure-off = off the chest
+figure-since = since
+figure-until = to go
+figure-over = over
+
+## Keys and words that are always the same
+
+fixed-mark = Mark
+fixed-undo = Undo
+fixed-close = Close
+fixed-more = More
+fixed-hold_end = Hold to End
+fixed-new_run = New Run
+fixed-app = Carrybeat
+fixed-touched = Touched
+fixed-kept = Kept
+fixed-saving = Saving
+fixed-marks = Marks
+fixed-how_ended = How did it end?
+fixed-beat_light = Beat
+fixed-shocks = { $n ->
+    [one] { $n } shock
+   *[other] { $n } shocks
+}
+
+## The start card
+
+caution-trained = For trained crews.
+caution-protocol = Local protocol and medical direction come first.
+caution-device = Not a medical device.
+caution-senses = It senses nothing: it counts from your marks.
+start-example = { $name }: an example, not your service's protocol.
+ended-kept = The record of this run is kept on this device.
+
+## What went wrong at the start
+
+error-locked = Carrybeat is already running
+error-locked-remedy = Another window holds the run folder. Close this one and go on in the other.
+error-folder = The run folder cannot be used
+error-protocol = The protocol cannot be used
+error-start = Carrybeat cannot start
