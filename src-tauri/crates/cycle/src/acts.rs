@@ -58,6 +58,7 @@ closed! {
 
 impl Act {
     /// The marks it makes, in order, all at the same touch.
+    #[expect(clippy::too_many_lines, reason = "one table, one row an act")]
     pub fn marks(self) -> Vec<Mark> {
         let off = |reason| Mark::Flow(FlowMark::ComprStop { reason });
         let on = |by| Mark::Flow(FlowMark::ComprStart { by, basis: None });

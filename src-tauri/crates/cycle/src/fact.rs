@@ -127,6 +127,8 @@ pub struct CueLine {
     pub id: Option<Prompt>,
     /// When it was due, run milliseconds.
     pub due_ms: Ms,
+    /// When it was asked to begin, run milliseconds; later than due if something was in the way.
+    pub start_ms: Ms,
     /// How long it sounds.
     pub len_ms: u32,
     /// What became of it.
@@ -294,6 +296,13 @@ pub enum Deed {
         /// Bytes after it that could not be read.
         bad_bytes: u64,
     },
+    /// Touches that the page did not count.
+    TouchIgnored {
+        /// How many.
+        n: u32,
+        /// `short`, `repeat`, `edge` or `burst`.
+        why: String,
+    },
     /// Something failed.
     Fault {
         /// Where.
@@ -323,6 +332,7 @@ pub const DEED_KINDS: &[&str] = &[
     "gap",
     "recovered",
     "fault",
+    "touch_ignored",
     "heartbeat",
     "wall_jump",
 ];

@@ -50,6 +50,13 @@ pub enum Input {
         /// Bytes that could not be read.
         bad_bytes: u64,
     },
+    /// Touches that the page did not count.
+    Touches {
+        /// How many.
+        n: u32,
+        /// `short`, `repeat`, `edge` or `burst`.
+        why: alloc::string::String,
+    },
     /// A fault to be kept.
     Fault {
         /// Where.

@@ -1,23 +1,37 @@
 //! The rules of a run: facts in, facts and sounds out. No clock, no file, no sound device.
-#![no_std]
+// The derive of the page's types needs the standard library.
+#![cfg_attr(not(feature = "ts"), no_std)]
 #![forbid(unsafe_code)]
 
 extern crate alloc;
 
+mod accept;
 mod acts;
+mod book;
 pub mod fact;
 mod input;
 pub mod mark;
+mod plan;
 mod prompts;
 mod protocol;
+mod rules;
+mod run;
+mod show;
+mod state;
+mod story;
+#[cfg(test)]
+mod tests;
 mod time;
 mod view;
+mod wants;
 
+pub use accept::Refusal;
 pub use acts::Act;
 pub use fact::{CueId, CueSound, Entry, Fact, Seq};
 pub use input::{Cue, Input, Output, Setup, SoundNews, Start};
 pub use mark::Mark;
 pub use prompts::{Class, ClipLengths, Prompt, Tone};
-pub use protocol::Protocol;
+pub use protocol::{Protocol, ProtocolFault};
+pub use run::{ReplayError, Run};
 pub use time::Ms;
 pub use view::{Banner, Card, Figure, Next, NextWord, Said, StateWord, View};

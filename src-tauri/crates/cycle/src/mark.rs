@@ -429,3 +429,52 @@ pub mod kinds {
 
 /// The marks in one list, oldest first.
 pub type Marks = Vec<Mark>;
+
+/// The record's name of a mark.
+pub const fn kind_of(mark: &Mark) -> &'static str {
+    match mark {
+        Mark::Run(m) => match m {
+            RunMark::Arrest { .. } => "arrest",
+            RunMark::Patient { .. } => "patient",
+            RunMark::Resume { .. } => "resume",
+            RunMark::Sound { .. } => "sound",
+            RunMark::Flag {} => "flag",
+            RunMark::End { .. } => "end",
+        },
+        Mark::Flow(m) => match m {
+            FlowMark::ComprStart { .. } => "compr_start",
+            FlowMark::ComprStop { .. } => "compr_stop",
+            FlowMark::Why { .. } => "why",
+            FlowMark::StateSet { .. } => "state_set",
+            FlowMark::Rotate {} => "rotate",
+            FlowMark::PulseCheck { .. } => "pulse_check",
+            FlowMark::Rosc {} => "rosc",
+            FlowMark::Rearrest { .. } => "rearrest",
+        },
+        Mark::Air(m) => match m {
+            AirMark::Airway { .. } => "airway",
+            AirMark::BreathMode { .. } => "breath_mode",
+            AirMark::Vent { .. } => "vent",
+            AirMark::Etco2 { .. } => "etco2",
+        },
+        Mark::Check(m) => match m {
+            CheckMark::Pads { .. } => "pads",
+            CheckMark::Charge { .. } => "charge",
+            CheckMark::Analysing {} => "analysing",
+            CheckMark::Rhythm { .. } => "rhythm",
+            CheckMark::Shock { .. } => "shock",
+            CheckMark::NoShock {} => "no_shock",
+        },
+        Mark::Device(m) => match m {
+            DeviceMark::Fit { .. } => "fit",
+            DeviceMark::FitRefused { .. } => "fit_refused",
+            DeviceMark::Cup { .. } => "cup",
+            DeviceMark::Move { .. } => "move",
+            DeviceMark::Power { .. } => "power",
+        },
+        Mark::Care(m) => match m {
+            CareMark::Drug { .. } => "drug",
+            CareMark::Access { .. } => "access",
+        },
+    }
+}

@@ -1,0 +1,195 @@
+//! What the app has done: prompts by their due time, cues in flight, what sounds. Deeds fold here by
+//! line, and are never amended.
+
+use alloc::{
+    collections::{BTreeMap, BTreeSet},
+    vec::Vec,
+};
+
+use beat::Placed;
+
+use crate::{
+    Ms,
+    fact::{CueId, CueLine, CueOutcome, CueSound, Deed, Entry, Fact, HeldWhy, SoundChange},
+    prompts::{Class, Prompt, Tone},
+};
+
+/// A voice or a tone that was handed to the sound.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Flight {
+    pub(crate) id: CueId,
+    pub(crate) sound: CueSound,
+    /// The prompt it speaks or stands for.
+    pub(crate) prompt: Option<Prompt>,
+    pub(crate) due: Ms,
+    pub(crate) start: Ms,
+    pub(crate) end: Ms,
+}
+
+/// What became of a prompt that was due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Fate {
+    /// Handed over, to begin then.
+    Asked(Ms),
+    /// Held back for the time being; said so once for each reason.
+    Held(HeldWhy),
+    /// Not to be said any more.
+    Done,
+}
+
+/// How long a done prompt is remembered: longer than any patience.
+const MEMORY: Ms = Ms(1_200_000);
+
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Book {
+    fates: BTreeMap<(Prompt, Ms), Fate>,
+    tones: BTreeSet<(Tone, Ms)>,
+    flights: Vec<Flight>,
+    /// Starts of spoken prompts of class B to D, for the budget.
+    spoken: Vec<Ms>,
+    pub(crate) sounding: Option<Placed>,
+    pub(crate) sound_lost: bool,
+    pub(crate) unmarked: Option<Ms>,
+    pub(crate) heartbeat: Ms,
+    pub(crate) said: Option<(Prompt, Ms)>,
+    next_cue: u32,
+}
+
+impl Book {
+    pub(crate) fn next_id(&self) -> CueId {
+        CueId(self.next_cue)
+    }
+
+    pub(crate) fn fate(&self, prompt: Prompt, due: Ms) -> Option<Fate> {
+        self.fates.get(&(prompt, due)).copied()
+    }
+
+    pub(crate) fn has_tone(&self, tone: Tone, due: Ms) -> bool {
+        self.tones.contains(&(tone, due))
+    }
+
+    /// Cues not known to be over.
+    pub(crate) fn flights(&self) -> &[Flight] {
+        &self.flights
+    }
+
+    pub(crate) fn flight(&self, id: CueId) -> Option<Flight> {
+        self.flights.iter().copied().find(|f| f.id == id)
+    }
+
+    /// Voices among them.
+    pub(crate) fn voices(&self) -> impl Iterator<Item = &Flight> {
+        self.flights.iter().filter(|f| f.prompt.is_some())
+    }
+
+    /// Prompts of class B to D that began after `since`.
+    pub(crate) fn spoken_since(&self, since: Ms) -> usize {
+        self.spoken.iter().filter(|at| **at > since).count()
+    }
+
+    pub(crate) fn apply(&mut self, entry: &Entry) {
+        match &entry.fact {
+            Fact::Mark(_) | Fact::Amend(_) => {}
+            Fact::Deed(deed) => self.deed(entry, deed),
+        }
+    }
+
+    fn deed(&mut self, entry: &Entry, deed: &Deed) {
+        match deed {
+            Deed::Score(line) => {
+                self.sounding = Placed::try_from(*line).ok();
+            }
+            Deed::Cue(line) => self.cue(entry.taken, line),
+            Deed::Sound { what } => match what {
+                SoundChange::Lost => self.sound_lost = true,
+                SoundChange::Back => self.sound_lost = false,
+                SoundChange::Route => {}
+            },
+            Deed::CheckUnmarked { due_ms } => self.unmarked = Some(*due_ms),
+            Deed::Heartbeat {} | Deed::Start { .. } => self.heartbeat = entry.taken,
+            // A process that was killed took its cues and its score with it.
+            Deed::Recovered { .. } => {
+                self.flights.clear();
+                self.sounding = None;
+                self.sound_lost = false;
+            }
+            Deed::Count { .. }
+            | Deed::Ignored { .. }
+            | Deed::Gap { .. }
+            | Deed::Fault { .. }
+            | Deed::TouchIgnored { .. }
+            | Deed::WallJump { .. } => {}
+        }
+    }
+
+    fn cue(&mut self, now: Ms, line: &CueLine) {
+        self.next_cue = self.next_cue.max(line.cue.0.saturating_add(1));
+        match line.outcome {
+            CueOutcome::Asked => self.asked(now, line),
+            // The sound tells when it began; until when it speaks follows from its length.
+            CueOutcome::Spoken => {
+                if let Some(f) = self.flights.iter_mut().find(|f| f.id == line.cue) {
+                    f.start = line.start_ms;
+                    f.end = line.start_ms.plus(Ms(u64::from(line.len_ms)));
+                }
+            }
+            CueOutcome::Cut | CueOutcome::Late => self.flights.retain(|f| f.id != line.cue),
+            CueOutcome::Missed => {
+                if let Some(prompt) = line.id {
+                    self.fates.insert((prompt, line.due_ms), Fate::Done);
+                }
+            }
+            CueOutcome::Held => {
+                if let (Some(prompt), Some(why)) = (line.id, line.why) {
+                    let fate = match why {
+                        HeldWhy::Moving | HeldWhy::HandsOff | HeldWhy::Shock => Fate::Held(why),
+                        HeldWhy::VoiceOff | HeldWhy::Budget | HeldWhy::Pressed => Fate::Done,
+                    };
+                    self.fates.insert((prompt, line.due_ms), fate);
+                }
+            }
+        }
+    }
+
+    fn asked(&mut self, now: Ms, line: &CueLine) {
+        self.prune(now);
+        let tone = Tone::ALL.iter().copied().find(|t| t.word() == line.kind);
+        let sound = match (tone, line.id) {
+            (Some(tone), _) => CueSound::Tone(tone),
+            (None, Some(prompt)) => CueSound::Voice(prompt),
+            (None, None) => return,
+        };
+        self.flights.push(Flight {
+            id: line.cue,
+            sound,
+            prompt: line.id,
+            due: line.due_ms,
+            start: line.start_ms,
+            end: line.start_ms.plus(Ms(u64::from(line.len_ms))),
+        });
+        match line.id {
+            Some(prompt) => {
+                self.fates
+                    .insert((prompt, line.due_ms), Fate::Asked(line.start_ms));
+                self.said = Some((prompt, line.start_ms));
+                if prompt.class() != Class::A && !crate::rules::check::in_series_but_first(prompt) {
+                    self.spoken.push(line.start_ms);
+                }
+            }
+            None => {
+                if let Some(tone) = tone {
+                    self.tones.insert((tone, line.due_ms));
+                }
+            }
+        }
+    }
+
+    /// Forgets what no rule can ask about any more, so that a long run does not grow.
+    fn prune(&mut self, now: Ms) {
+        let old = now.minus(MEMORY);
+        self.fates.retain(|(_, due), _| *due >= old);
+        self.tones.retain(|(_, due)| *due >= old);
+        self.spoken.retain(|at| at.plus(Ms(240_000)) >= now);
+        self.flights.retain(|f| f.end.plus(Ms(10_000)) >= now);
+    }
+}

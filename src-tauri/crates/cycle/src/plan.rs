@@ -1,0 +1,360 @@
+//! The prompt queue: which of the wanted prompts is spoken when, and which is held and why.
+//!
+//! One voice at a time; a class A voice breaks off a lower one; everything else keeps its distance
+//! and its budget. Every prompt that was due is spoken or written down with the reason.
+
+use alloc::{string::ToString, vec::Vec};
+
+use crate::{
+    Ms,
+    book::{Book, Fate, Flight},
+    fact::{CueLine, CueOutcome, CueSound, Deed, HeldWhy},
+    input::{Cue, Setup, Start},
+    prompts::{Class, Prompt, Tone},
+    rules,
+    state::State,
+    wants::{self, HAND_OVER, ToneWant, Want, Wants},
+};
+
+/// No speech for this long between two voices, class A apart.
+const SPACING: Ms = Ms(1500);
+/// At most so many prompts, class A apart, in so long. Source: the project's own budget, after
+/// R40 and R41: voice on top of a beat changed no outcome, and crews muted audible feedback.
+const BUDGET: [(usize, Ms); 2] = [(3, Ms(20_000)), (10, Ms(120_000))];
+/// A check called later than this after it was due is not called overdue as well.
+const CALLED_IN_TIME: Ms = Ms(15_000);
+const TONE_MS: u32 = 300;
+
+/// One thing to do.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Step {
+    Play(Cue, CueLine),
+    Revoke(Flight, CueLine),
+    Write(Deed),
+}
+
+/// What is to be done now, and when to look again.
+#[derive(Debug, Default)]
+pub(crate) struct Plan {
+    pub(crate) step: Option<Step>,
+    pub(crate) wake: Option<Ms>,
+}
+
+/// The next single step; its line must be applied before the next call.
+pub(crate) fn next(setup: &Setup, state: &State, undone: Option<Ms>, book: &Book, now: Ms) -> Plan {
+    let (mut prompts, mut tones, mut later) = (Vec::new(), Vec::new(), None);
+    let mut list = Wants {
+        now,
+        prompts: &mut prompts,
+        tones: &mut tones,
+        later: &mut later,
+    };
+    wants::collect(&setup.protocol, state, &mut list);
+    if let Some(at) = undone.filter(|_| state.is_live()) {
+        list.prompt(Prompt::Undo, at, Ms(2000));
+    }
+    let desk = Desk {
+        setup,
+        state,
+        book,
+        now,
+    };
+    if let Some(step) = desk.untrue(&prompts) {
+        return Plan {
+            step: Some(step),
+            wake: None,
+        };
+    }
+    if let Some(step) = tones.iter().find_map(|want| desk.tone(want)) {
+        return Plan {
+            step: Some(step),
+            wake: None,
+        };
+    }
+    // After a move the cup comes first, a check that was held second.
+    let cup = |p| matches!(p, Prompt::CupDown | Prompt::CupNow);
+    prompts.sort_by_key(|w| (w.prompt.class(), !cup(w.prompt), w.due, w.prompt));
+    let mut wake = later;
+    for want in &prompts {
+        match desk.voice(want) {
+            Verdict::Step(step) => {
+                return Plan {
+                    step: Some(step),
+                    wake: None,
+                };
+            }
+            Verdict::Wait(at) => {
+                if at > now {
+                    wake = Some(wake.map_or(at, |w| w.min(at)));
+                }
+            }
+            Verdict::Nothing => {}
+        }
+    }
+    Plan { step: None, wake }
+}
+
+enum Verdict {
+    Step(Step),
+    Wait(Ms),
+    Nothing,
+}
+
+struct Desk<'a> {
+    setup: &'a Setup,
+    state: &'a State,
+    book: &'a Book,
+    now: Ms,
+}
+
+impl Desk<'_> {
+    /// A cue in flight that its rule no longer wants, or whose gate has closed.
+    fn untrue(&self, wanted: &[Want]) -> Option<Step> {
+        self.book
+            .flights()
+            .iter()
+            .filter(|f| f.end > self.now)
+            .find_map(|f| {
+                let prompt = f.prompt?;
+                let silenced = self.state.voice_off && matches!(f.sound, CueSound::Voice(_));
+                let closed = wants::gate(&self.setup.protocol, self.state, self.now, prompt)
+                    .or_else(|| silenced.then_some(HeldWhy::VoiceOff));
+                let stays = prompt == Prompt::HoldEnd
+                    || wanted.iter().any(|w| (w.prompt, w.due) == (prompt, f.due));
+                let ended = !self.state.is_live();
+                // What has begun is let finish unless it must not be heard now.
+                let begun = f.start <= self.now;
+                let cut =
+                    ended || closed.is_some() || !begun && !stays || begun && self.answered(f);
+                cut.then(|| Self::revoke(f, closed))
+            })
+    }
+
+    /// A mark of its task silences a prompt.
+    fn answered(&self, f: &Flight) -> bool {
+        match f.prompt {
+            Some(Prompt::CupDown | Prompt::CupNow) => self.state.cup.is_none(),
+            Some(prompt) if rules::hands_off::is_number(prompt) => {
+                !matches!(self.state.line, crate::state::Line::HandsOff(_))
+            }
+            Some(Prompt::DevStop) => {
+                self.state.line != crate::state::Line::HandsOff(crate::mark::Reason::DeviceFault)
+            }
+            Some(_) | None => false,
+        }
+    }
+
+    fn revoke(f: &Flight, why: Option<HeldWhy>) -> Step {
+        let len = f.end.since(f.start).0;
+        let line = CueLine {
+            cue: f.id,
+            kind: kind(f.sound),
+            id: f.prompt,
+            due_ms: f.due,
+            start_ms: f.start,
+            len_ms: u32::try_from(len).unwrap_or(u32::MAX),
+            outcome: CueOutcome::Cut,
+            why,
+        };
+        Step::Revoke(*f, line)
+    }
+
+    fn tone(&self, want: &ToneWant) -> Option<Step> {
+        let known = self.book.has_tone(want.tone, want.due);
+        let late = want.due.plus(Ms(1000)) < self.now;
+        (!known && !late).then(|| self.play(CueSound::Tone(want.tone), None, want.due, want.due))
+    }
+
+    fn voice(&self, want: &Want) -> Verdict {
+        let Want { prompt, due, until } = *want;
+        let fate = self.book.fate(prompt, due);
+        match fate {
+            Some(Fate::Asked(_) | Fate::Done) => return Verdict::Nothing,
+            Some(Fate::Held(_)) | None => {}
+        }
+        if self.now > until {
+            return if fate.is_some() {
+                Verdict::Nothing
+            } else {
+                Verdict::Step(self.note(want, CueOutcome::Missed, None))
+            };
+        }
+        if prompt == Prompt::ChkOver && !self.called_in_time(due) {
+            return Verdict::Nothing;
+        }
+        if let Some(why) = wants::gate(&self.setup.protocol, self.state, self.now, prompt) {
+            // A gate that may open again: held, not dropped.
+            let told = fate == Some(Fate::Held(why));
+            return if told || due > self.now {
+                Verdict::Wait(due)
+            } else {
+                Verdict::Step(self.note(want, CueOutcome::Held, Some(why)))
+            };
+        }
+        self.place(want)
+    }
+
+    /// The gate is open: find the moment.
+    fn place(&self, want: &Want) -> Verdict {
+        let Want { prompt, due, until } = *want;
+        let start = match self.free_from(prompt, due.max(self.now)) {
+            Ok(start) => start,
+            Err(lower) => return Verdict::Step(Self::revoke(&lower, Some(HeldWhy::Pressed))),
+        };
+        if start > until {
+            return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Pressed)));
+        }
+        if start > self.now.plus(HAND_OVER) {
+            return Verdict::Wait(start.minus(HAND_OVER));
+        }
+        if prompt.class() == Class::D && self.state.voice_off {
+            return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::VoiceOff)));
+        }
+        if self.over_budget(prompt, start) {
+            return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Budget)));
+        }
+        let sound = if self.state.voice_off {
+            CueSound::Tone(Tone::Attention)
+        } else {
+            CueSound::Voice(prompt)
+        };
+        Verdict::Step(self.play(sound, Some(prompt), due, start))
+    }
+
+    /// The first moment from `from` on at which `prompt` may begin; or the lower voice that stands
+    /// in the way of a class A prompt and must go first.
+    fn free_from(&self, prompt: Prompt, from: Ms) -> Result<Ms, Flight> {
+        let len = Ms(u64::from(self.setup.clips.ms(prompt)));
+        let mut start = from;
+        for f in self.book.voices() {
+            let other = f.prompt.unwrap_or(prompt);
+            let pressing = prompt.class() == Class::A;
+            if pressing && other.class() != Class::A {
+                if f.end > start && f.start < start.plus(len) {
+                    return Err(*f);
+                }
+                continue;
+            }
+            let together = rules::check::is_series(prompt) && rules::check::is_series(other);
+            let gap = if pressing || together {
+                Ms::ZERO
+            } else {
+                SPACING
+            };
+            if f.end.plus(gap) > start && f.start < start.plus(len).plus(gap) {
+                start = f.end.plus(gap);
+            }
+        }
+        Ok(start)
+    }
+
+    fn over_budget(&self, prompt: Prompt, start: Ms) -> bool {
+        prompt.class() != Class::A
+            && !rules::check::in_series_but_first(prompt)
+            && BUDGET
+                .iter()
+                .any(|(most, span)| self.book.spoken_since(start.minus(*span)) >= *most)
+    }
+
+    fn called_in_time(&self, over_due: Ms) -> bool {
+        let due = over_due.minus(self.setup.protocol.check_overdue);
+        match self.book.fate(Prompt::ChkNow, due) {
+            Some(Fate::Asked(start)) => start < due.plus(CALLED_IN_TIME),
+            Some(Fate::Held(_) | Fate::Done) | None => false,
+        }
+    }
+
+    fn note(&self, want: &Want, outcome: CueOutcome, why: Option<HeldWhy>) -> Step {
+        Step::Write(Deed::Cue(CueLine {
+            cue: self.book.next_id(),
+            kind: "voice".to_string(),
+            id: Some(want.prompt),
+            due_ms: want.due,
+            start_ms: self.now,
+            len_ms: self.setup.clips.ms(want.prompt),
+            outcome,
+            why,
+        }))
+    }
+
+    fn play(&self, sound: CueSound, prompt: Option<Prompt>, due: Ms, start: Ms) -> Step {
+        let len_ms = match sound {
+            CueSound::Voice(prompt) => self.setup.clips.ms(prompt),
+            CueSound::Tone(_) => TONE_MS,
+        };
+        play(self.book, self.now, sound, prompt, due, start, len_ms)
+    }
+}
+
+fn play(
+    book: &Book,
+    now: Ms,
+    sound: CueSound,
+    id: Option<Prompt>,
+    due_ms: Ms,
+    start_ms: Ms,
+    len_ms: u32,
+) -> Step {
+    let cue = book.next_id();
+    let start = if start_ms > now {
+        Start::At(start_ms)
+    } else {
+        Start::Now
+    };
+    let start_ms = start_ms.max(now);
+    let line = CueLine {
+        cue,
+        kind: kind(sound),
+        id,
+        due_ms,
+        start_ms,
+        len_ms,
+        outcome: CueOutcome::Asked,
+        why: None,
+    };
+    Step::Play(
+        Cue {
+            id: cue,
+            sound,
+            start,
+            len_ms,
+        },
+        line,
+    )
+}
+
+/// A tone that answers a touch, at once.
+pub(crate) fn tone_now(book: &Book, now: Ms, tone: Tone) -> Step {
+    play(book, now, CueSound::Tone(tone), None, now, now, TONE_MS)
+}
+
+/// A voice that answers a touch that is no mark, at once, if nothing is being said.
+pub(crate) fn voice_now(
+    setup: &Setup,
+    state: &State,
+    book: &Book,
+    now: Ms,
+    prompt: Prompt,
+) -> Option<Step> {
+    let busy = book.voices().any(|f| f.end.plus(SPACING) > now);
+    let closed = wants::gate(&setup.protocol, state, now, prompt).is_some();
+    let quiet = state.voice_off || !state.is_live();
+    (!busy && !closed && !quiet).then(|| {
+        play(
+            book,
+            now,
+            CueSound::Voice(prompt),
+            Some(prompt),
+            now,
+            now,
+            setup.clips.ms(prompt),
+        )
+    })
+}
+
+pub(crate) fn kind(sound: CueSound) -> alloc::string::String {
+    match sound {
+        CueSound::Voice(_) => "voice".to_string(),
+        CueSound::Tone(tone) => tone.word().to_string(),
+    }
+}

@@ -1,0 +1,44 @@
+//! Prompts that answer a touch at once.
+
+use crate::{Ms, prompts::Prompt, state::State, wants::Wants};
+
+const PATIENCE: Ms = Ms(5000);
+
+pub(crate) fn wants(state: &State, wants: &mut Wants<'_>) {
+    if let Some(answer) = state.answer.filter(|a| still_true(state, a.prompt)) {
+        wants.prompt(answer.prompt, answer.due, PATIENCE);
+    }
+}
+
+fn still_true(state: &State, prompt: Prompt) -> bool {
+    use crate::{
+        mark::{BreathMode, By, Reason},
+        state::Line,
+    };
+    let by_device = state.line == Line::Compressing(By::Mechanical);
+    match prompt {
+        Prompt::DevStop => state.line == Line::HandsOff(Reason::DeviceFault),
+        Prompt::PowerOver => state.pack_out.is_some_and(|out| out.over),
+        Prompt::DevCont => by_device && state.mode == BreathMode::Continuous,
+        Prompt::DevRatio => by_device && state.mode == BreathMode::Ratio,
+        Prompt::Off10
+        | Prompt::Off15
+        | Prompt::Off20
+        | Prompt::Off30
+        | Prompt::Off40
+        | Prompt::Off50
+        | Prompt::Off60
+        | Prompt::ChkNow
+        | Prompt::ChkOver
+        | Prompt::Chk30
+        | Prompt::ChkCd5
+        | Prompt::ChkCd4
+        | Prompt::ChkCd3
+        | Prompt::ChkCd2
+        | Prompt::ChkCd1
+        | Prompt::CupDown
+        | Prompt::CupNow
+        | Prompt::Undo
+        | Prompt::HoldEnd => false,
+    }
+}

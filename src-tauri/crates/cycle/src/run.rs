@@ -1,0 +1,444 @@
+//! A run: inputs in, outputs out. Decides, applies, queues; nothing else changes it.
+
+use alloc::{collections::VecDeque, string::ToString};
+
+use crate::{
+    Ms,
+    accept::Refusal,
+    book::Book,
+    fact::{
+        Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, Entry, Fact, ScoreLine, Seq,
+        SoundChange, Source, Way,
+    },
+    input::{Input, Output, Setup, SoundNews},
+    mark::Mark,
+    plan::{self, Step},
+    prompts::{Prompt, Tone},
+    rules, show,
+    story::Story,
+    view::View,
+};
+
+/// First line of a run after the header and the protocol.
+const FIRST: Seq = Seq(2);
+const HEARTBEAT: Ms = Ms(10_000);
+/// More steps than this at one moment mean that the rules chase their tail.
+const MOST_STEPS: usize = 200;
+
+/// One resuscitation, from its first touch to its end.
+#[derive(Clone, Debug)]
+pub struct Run {
+    setup: Setup,
+    story: Story,
+    book: Book,
+    out: VecDeque<Output>,
+    next: Seq,
+    wake: Option<Ms>,
+    receipt: Option<Ms>,
+}
+
+/// A log that cannot be replayed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ReplayError {
+    /// The line that is out of order.
+    pub found: Seq,
+    /// The line that should stand there.
+    pub expected: Seq,
+}
+
+impl core::fmt::Display for ReplayError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        write!(
+            f,
+            "line {} where line {} should stand",
+            self.found.0, self.expected.0
+        )
+    }
+}
+
+impl core::error::Error for ReplayError {}
+
+impl Run {
+    /// A run that has not begun; nothing sounds.
+    pub fn new(setup: Setup) -> Self {
+        let story = Story::new(&setup.protocol);
+        Self {
+            setup,
+            story,
+            book: Book::default(),
+            out: VecDeque::new(),
+            next: FIRST,
+            wake: None,
+            receipt: None,
+        }
+    }
+
+    /// Rebuilds a run from its log through the same `apply`.
+    ///
+    /// # Errors
+    /// [`ReplayError`] where a line's number is lower than the one before it. A higher one is taken:
+    /// lines of kinds that this version does not know lie between.
+    pub fn replay(setup: Setup, log: &[Entry]) -> Result<Self, ReplayError> {
+        let mut run = Self::new(setup);
+        for entry in log {
+            if entry.seq < run.next {
+                return Err(ReplayError {
+                    found: entry.seq,
+                    expected: run.next,
+                });
+            }
+            run.apply(entry);
+        }
+        Ok(run)
+    }
+
+    /// Decides, applies, queues. Drain [`Run::poll`] before the next call.
+    pub fn handle(&mut self, now: Ms, input: Input) {
+        match input {
+            Input::Start(way) => self.start(now, way),
+            Input::Mark { at, mark, src } => self.mark(now, at.min(now), mark, src),
+            Input::Undo => self.undo(now),
+            Input::Amend(amend) => self.amend(now, amend),
+            Input::EndHeld => {
+                let state = self.story.state();
+                let step = plan::voice_now(&self.setup, state, &self.book, now, Prompt::HoldEnd);
+                if let Some(step) = step {
+                    self.step(now, step);
+                }
+            }
+            Input::Sound(news) => self.sound(now, news),
+            Input::Recovered {
+                from_seq,
+                from,
+                bad_bytes,
+            } => {
+                let (gap_from_seq, gap_from_ms) = (from_seq, from);
+                self.deed(
+                    now,
+                    Deed::Recovered {
+                        gap_from_seq,
+                        gap_from_ms,
+                        bad_bytes,
+                    },
+                );
+            }
+            Input::Touches { n, why } => self.deed(now, Deed::TouchIgnored { n, why }),
+            Input::Fault { place, what } => {
+                self.deed(
+                    now,
+                    Deed::Fault {
+                        place: place.to_string(),
+                        what,
+                    },
+                );
+            }
+            Input::Wake => {}
+        }
+        self.settle(now);
+        self.out.push_back(Output::Show);
+    }
+
+    /// The next output; sound first, then log, then screen.
+    #[must_use]
+    pub fn poll(&mut self) -> Option<Output> {
+        let rank = |o: &Output| match o {
+            Output::Score(_) | Output::Play(_) | Output::Revoke(_) => 0u8,
+            Output::Write(_) => 1,
+            Output::Show => 2,
+        };
+        let first = self
+            .out
+            .iter()
+            .enumerate()
+            .min_by_key(|(i, o)| (rank(o), *i))?
+            .0;
+        let taken = self.out.remove(first);
+        if matches!(taken, Some(Output::Show)) {
+            self.out.clear();
+        }
+        taken
+    }
+
+    /// When [`Input::Wake`] is wanted next. Changes only in [`Run::handle`].
+    #[must_use]
+    pub fn next_wakeup(&self) -> Option<Ms> {
+        self.wake
+    }
+
+    /// What the screen draws, complete.
+    #[must_use]
+    pub fn view(&self, now: Ms) -> View {
+        show::view(
+            &self.setup.protocol,
+            self.story.state(),
+            &self.book,
+            &self.story,
+            now,
+        )
+    }
+
+    /// Whether the run has ended.
+    #[must_use]
+    pub fn is_over(&self) -> bool {
+        self.story.state().outcome.is_some()
+    }
+
+    /// Whether the run has begun and has not ended.
+    #[must_use]
+    pub fn is_live(&self) -> bool {
+        self.story.state().is_live()
+    }
+
+    /// The score that sounds.
+    #[must_use]
+    pub fn sounding(&self) -> Option<beat::Placed> {
+        self.book.sounding
+    }
+
+    /// The score that the marks ask for.
+    #[must_use]
+    pub fn wanted(&self) -> beat::Placed {
+        self.story.state().wanted_score()
+    }
+
+    /// The number of the next line.
+    #[must_use]
+    pub fn next_seq(&self) -> Seq {
+        self.next
+    }
+
+    /// The latest mark that stands and when its finger went down.
+    #[must_use]
+    pub fn last_mark(&self) -> Option<(Seq, Ms)> {
+        self.story.last_mark()
+    }
+
+    /// Whether a mark could stand now; what would be written as `ignored` otherwise.
+    ///
+    /// # Errors
+    /// [`Refusal`], with what is allowed.
+    pub fn check(&self, mark: &Mark) -> Result<(), Refusal> {
+        self.story.state().accepts(mark)
+    }
+
+    /// The numbers in force.
+    #[must_use]
+    pub fn setup(&self) -> &Setup {
+        &self.setup
+    }
+
+    fn start(&mut self, now: Ms, way: Way) {
+        if self.story.state().way.is_none() {
+            self.deed(now, Deed::Start { way });
+        }
+    }
+
+    fn mark(&mut self, now: Ms, at: Ms, mark: Mark, src: Source) {
+        match self.story.state().accepts(&mark) {
+            Ok(()) => {
+                if !self.story.state().is_live() {
+                    self.start(now, Way::Hand);
+                }
+                self.write(at, now, src, Fact::Mark(mark));
+                self.acknowledge(now);
+            }
+            Err(refusal) => {
+                let kind = crate::mark::kind_of(&mark).to_string();
+                self.deed(
+                    now,
+                    Deed::Ignored {
+                        kind,
+                        why: refusal.text().to_string(),
+                    },
+                );
+            }
+        }
+    }
+
+    /// One receipt for all marks of one touch.
+    fn acknowledge(&mut self, now: Ms) {
+        if self.receipt != Some(now) {
+            self.receipt = Some(now);
+            let step = plan::tone_now(&self.book, now, Tone::Receipt);
+            self.step(now, step);
+        }
+    }
+
+    fn undo(&mut self, now: Ms) {
+        for target in self.story.last_act() {
+            let (op, reason) = (AmendOp::Retract, AmendReason::MisTap);
+            self.amend(now, Amend { target, op, reason });
+        }
+    }
+
+    fn amend(&mut self, now: Ms, amend: Amend) {
+        if self.story.stands(amend.target) && self.story.state().is_live() {
+            self.write(now, now, Source::Button, Fact::Amend(amend));
+        } else {
+            let why = "no mark that stands in a live run".to_string();
+            self.deed(
+                now,
+                Deed::Ignored {
+                    kind: "amend".to_string(),
+                    why,
+                },
+            );
+        }
+    }
+
+    fn sound(&mut self, now: Ms, news: SoundNews) {
+        match news {
+            SoundNews::Started { id, at } => self.outcome(now, id, at, CueOutcome::Spoken),
+            SoundNews::Late { id } => self.outcome(now, id, now, CueOutcome::Late),
+            SoundNews::Lost if !self.book.sound_lost => {
+                self.deed(
+                    now,
+                    Deed::Sound {
+                        what: SoundChange::Lost,
+                    },
+                );
+            }
+            SoundNews::Back if self.book.sound_lost => {
+                self.deed(
+                    now,
+                    Deed::Sound {
+                        what: SoundChange::Back,
+                    },
+                );
+                if self.is_live() {
+                    let step = plan::tone_now(&self.book, now, Tone::SoundBack);
+                    self.step(now, step);
+                }
+            }
+            // A cut was ours and stands in the record already; the rest is no change.
+            SoundNews::Cut { .. } | SoundNews::Lost | SoundNews::Back => {}
+            SoundNews::Count {
+                beats,
+                frames,
+                underruns,
+            } => {
+                if self.is_live() {
+                    self.deed(
+                        now,
+                        Deed::Count {
+                            beats,
+                            frames,
+                            underruns,
+                        },
+                    );
+                }
+            }
+        }
+    }
+
+    fn outcome(&mut self, now: Ms, id: crate::CueId, at: Ms, outcome: CueOutcome) {
+        if let Some(f) = self.book.flight(id) {
+            let len = f.end.since(f.start).0;
+            let line = CueLine {
+                cue: id,
+                kind: plan::kind(f.sound),
+                id: f.prompt,
+                due_ms: f.due,
+                start_ms: at,
+                len_ms: u32::try_from(len).unwrap_or(u32::MAX),
+                outcome,
+                why: None,
+            };
+            self.deed(now, Deed::Cue(line));
+        }
+    }
+
+    /// Brings sound and log in line with the state: score, cues, what time alone brings about.
+    fn settle(&mut self, now: Ms) {
+        if self.story.state().way.is_none() {
+            self.wake = None;
+            return;
+        }
+        self.settle_score(now);
+        self.wake = None;
+        for _ in 0..MOST_STEPS {
+            let (state, undone) = (self.story.state(), self.story.undone());
+            let plan = plan::next(&self.setup, state, undone, &self.book, now);
+            let Some(step) = plan.step else {
+                self.wake = plan.wake;
+                break;
+            };
+            self.step(now, step);
+        }
+        self.settle_time(now);
+    }
+
+    fn settle_score(&mut self, now: Ms) {
+        let wanted = self.story.state().wanted_score();
+        let same = self.book.sounding.is_some_and(|s| same_sound(&s, &wanted));
+        if !same {
+            let placed = beat::Placed {
+                from_ms: wanted.from_ms.max(now.0),
+                ..wanted
+            };
+            self.out.push_back(Output::Score(placed));
+            self.deed(now, Deed::Score(ScoreLine::from(placed)));
+        }
+    }
+
+    fn settle_time(&mut self, now: Ms) {
+        if !self.is_live() {
+            return;
+        }
+        if now.since(self.book.heartbeat) >= HEARTBEAT {
+            self.deed(now, Deed::Heartbeat {});
+        }
+        let unmarked = rules::check::unmarked(&self.setup.protocol, self.story.state(), now);
+        if let Some(due_ms) = unmarked.filter(|due| self.book.unmarked < Some(*due)) {
+            self.deed(now, Deed::CheckUnmarked { due_ms });
+        }
+        let beat = self.book.heartbeat.plus(HEARTBEAT);
+        self.wake = Some(self.wake.map_or(beat, |w| w.min(beat)));
+    }
+
+    fn step(&mut self, now: Ms, step: Step) {
+        match step {
+            Step::Play(cue, line) => {
+                self.out.push_back(Output::Play(cue));
+                self.deed(now, Deed::Cue(line));
+            }
+            Step::Revoke(flight, line) => {
+                self.out.push_back(Output::Revoke(flight.id));
+                self.deed(now, Deed::Cue(line));
+            }
+            Step::Write(deed) => self.deed(now, deed),
+        }
+    }
+
+    fn deed(&mut self, now: Ms, deed: Deed) {
+        self.write(now, now, Source::Auto, Fact::Deed(deed));
+    }
+
+    fn write(&mut self, at: Ms, taken: Ms, src: Source, fact: Fact) {
+        let entry = Entry {
+            seq: self.next,
+            at,
+            taken,
+            src,
+            fact,
+        };
+        self.apply(&entry);
+        self.out.push_back(Output::Write(entry));
+    }
+
+    /// The only thing that changes a run.
+    fn apply(&mut self, entry: &Entry) {
+        self.next = Seq(entry.seq.0.saturating_add(1));
+        self.story.apply(&self.setup.protocol, entry);
+        self.book.apply(entry);
+    }
+}
+
+/// Whether two placed scores sound the same from now on. A grid that comes back after its mark was
+/// taken back differs only in `from_ms`.
+fn same_sound(a: &beat::Placed, b: &beat::Placed) -> bool {
+    let silent =
+        |p: &beat::Placed| matches!(p.score.pattern, beat::Pattern::Silent { breath_ms: 0 });
+    (silent(a) && silent(b))
+        || (beat::Placed { from_ms: 0, ..*a } == beat::Placed { from_ms: 0, ..*b })
+}

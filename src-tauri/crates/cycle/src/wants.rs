@@ -1,0 +1,105 @@
+//! What the state would have said, each prompt with the moment it is due.
+
+use alloc::vec::Vec;
+
+use crate::{
+    Ms,
+    fact::HeldWhy,
+    prompts::{Class, Prompt, Tone},
+    protocol::Protocol,
+    rules,
+    state::{Line, State},
+};
+
+/// A prompt, when it is due, and how long it may wait.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Want {
+    pub(crate) prompt: Prompt,
+    pub(crate) due: Ms,
+    /// After this it is not worth saying.
+    pub(crate) until: Ms,
+}
+
+/// A tone by the clock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct ToneWant {
+    pub(crate) tone: Tone,
+    pub(crate) due: Ms,
+}
+
+/// How far before its time a cue is handed to the sound; at least 300 ms.
+pub(crate) const HAND_OVER: Ms = Ms(500);
+
+/// Everything wanted from `now` to the hand-over horizon, and what has not run out of patience.
+/// `later` gets the due times beyond the horizon.
+pub(crate) struct Wants<'a> {
+    pub(crate) now: Ms,
+    pub(crate) prompts: &'a mut Vec<Want>,
+    pub(crate) tones: &'a mut Vec<ToneWant>,
+    pub(crate) later: &'a mut Option<Ms>,
+}
+
+impl Wants<'_> {
+    /// A prompt due at `due` that may wait for `patience`.
+    pub(crate) fn prompt(&mut self, prompt: Prompt, due: Ms, patience: Ms) {
+        let until = due.plus(patience);
+        if self.is_open(due, until) {
+            self.prompts.push(Want { prompt, due, until });
+        }
+    }
+
+    /// A tone due at `due`.
+    pub(crate) fn tone(&mut self, tone: Tone, due: Ms) {
+        if self.is_open(due, due.plus(Ms(1000))) {
+            self.tones.push(ToneWant { tone, due });
+        }
+    }
+
+    /// Asks to be woken at `at`.
+    pub(crate) fn wake(&mut self, at: Ms) {
+        if at > self.now {
+            *self.later = Some(self.later.map_or(at, |l| l.min(at)));
+        }
+    }
+
+    /// Within the horizon. What has run out stays in a little longer, so that it is written down as
+    /// missed and does not vanish.
+    fn is_open(&mut self, due: Ms, until: Ms) -> bool {
+        self.wake(due.minus(HAND_OVER));
+        self.wake(until.plus(Ms(1)));
+        due <= self.now.plus(HAND_OVER) && self.now <= until.plus(Ms(10_000))
+    }
+}
+
+pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
+    if !state.is_live() {
+        return;
+    }
+    rules::hands_off::wants(p, state, wants);
+    rules::check::wants(p, state, wants);
+    rules::cup::wants(p, state, wants);
+    rules::power::wants(p, state, wants);
+    rules::answers::wants(state, wants);
+    rules::life::wants(state, wants);
+}
+
+/// Why a prompt may not be spoken now, if so.
+pub(crate) fn gate(p: &Protocol, state: &State, now: Ms, prompt: Prompt) -> Option<HeldWhy> {
+    let number = rules::hands_off::is_number(prompt);
+    let near = state
+        .shock_near
+        .is_some_and(|since| now.since(since) < p.shock_silence);
+    if near && !number {
+        return Some(HeldWhy::Shock);
+    }
+    if matches!(state.line, Line::HandsOff(_))
+        && !number
+        && !matches!(prompt, Prompt::DevStop | Prompt::PowerOver)
+    {
+        return Some(HeldWhy::HandsOff);
+    }
+    if state.moving.is_some() && prompt.class() != Class::A {
+        return Some(HeldWhy::Moving);
+    }
+    None
+}
