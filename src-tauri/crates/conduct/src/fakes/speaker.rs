@@ -1,0 +1,76 @@
+use std::{
+    collections::VecDeque,
+    sync::{Arc, Mutex, MutexGuard, PoisonError},
+};
+
+use cycle::{CueId, Ms, SoundNews, Start};
+
+use crate::speaker::{Order, Speaker};
+
+/// A speaker that sounds nothing, remembers its orders and says that each cue began on time. Its
+/// clones are the same speaker.
+#[derive(Clone, Debug, Default)]
+pub struct FakeSpeaker(Arc<Mutex<Inner>>);
+
+#[derive(Debug, Default)]
+struct Inner {
+    orders: Vec<(Ms, Order)>,
+    waiting: Vec<(Ms, CueId)>,
+    news: VecDeque<SoundNews>,
+}
+
+impl FakeSpeaker {
+    /// Without orders.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Inner> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// All orders so far, each with the time at which it was given.
+    pub fn orders(&self) -> Vec<(Ms, Order)> {
+        self.lock().orders.clone()
+    }
+
+    /// Has this news ready for the next question.
+    pub fn tell(&self, news: SoundNews) {
+        self.lock().news.push_back(news);
+    }
+}
+
+impl Speaker for FakeSpeaker {
+    fn order(&mut self, now: Ms, order: Order) {
+        let mut inner = self.lock();
+        inner.orders.push((now, order));
+        match order {
+            Order::Play(cue) => {
+                let at = match cue.start {
+                    Start::Now => now,
+                    Start::At(at) => at,
+                };
+                inner.waiting.push((at, cue.id));
+            }
+            Order::Revoke(id) => inner.waiting.retain(|(_, waiting)| *waiting != id),
+            Order::Score(_) | Order::Levels(_) | Order::Rest => {}
+        }
+    }
+
+    fn news(&mut self, now: Ms) -> Option<SoundNews> {
+        let mut inner = self.lock();
+        if let Some(news) = inner.news.pop_front() {
+            return Some(news);
+        }
+        inner.waiting.sort_by_key(|(at, id)| (*at, *id));
+        let due = inner.waiting.first().is_some_and(|(at, _)| *at <= now);
+        due.then(|| {
+            let (at, id) = inner.waiting.remove(0);
+            SoundNews::Started { id, at }
+        })
+    }
+
+    fn next_wakeup(&self) -> Option<Ms> {
+        self.lock().waiting.iter().map(|(at, _)| *at).min()
+    }
+}

@@ -1,0 +1,384 @@
+//! Where records are kept: a trait, and a folder of files.
+
+use std::{
+    fmt,
+    fs::{self, File, OpenOptions},
+    io::{self, Read, Write},
+    path::{Path, PathBuf},
+    time::SystemTime,
+};
+
+use record::{OpenError, Opened};
+
+/// The end of a record's file name.
+const SUFFIX: &str = ".rec.jsonl";
+/// More than a day's record holds; a larger file is not read into memory.
+const LARGEST: u64 = 256 * 1024 * 1024;
+
+/// An open record that bytes can be added to, and nothing else.
+pub trait Sink: fmt::Debug + Send {
+    /// Adds bytes at the end; may take only the first of them, and says how many.
+    ///
+    /// # Errors
+    /// The system's.
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize>;
+
+    /// Returns once everything written survives a power cut.
+    ///
+    /// # Errors
+    /// The system's; what was written since the last good sync may be lost then.
+    fn sync(&mut self) -> io::Result<()>;
+}
+
+/// A place for records.
+pub trait Store: fmt::Debug + Send {
+    /// Begins a record. Never touches one that is there.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    fn create(&mut self, record_id: &str) -> Result<Box<dyn Sink>, StoreError>;
+
+    /// Opens a record for adding to it.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    fn reopen(&mut self, record_id: &str) -> Result<Box<dyn Sink>, StoreError>;
+
+    /// Ids of the records, the one last written to first.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    fn list(&self) -> Result<Vec<String>, StoreError>;
+
+    /// A record's bytes.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    fn read(&self, record_id: &str) -> Result<Vec<u8>, StoreError>;
+
+    /// The latest run, if it is not finished. Files that hold no run are passed over and named.
+    ///
+    /// # Errors
+    /// See [`StoreError`]; a single file that cannot be read is passed over.
+    fn last_unfinished(&self) -> Result<LastRun, StoreError> {
+        let mut passed_over = Vec::new();
+        for record_id in self.list()? {
+            let opened = match self.read(&record_id) {
+                Ok(bytes) => record::open(&bytes).map_err(Passed::Record),
+                Err(error) => Err(Passed::Store(error)),
+            };
+            match opened {
+                // Killed before its protocol was kept: nothing can have been marked.
+                Ok(opened) if opened.protocol.is_none() && opened.entries.is_empty() => {}
+                Ok(opened) => {
+                    let unfinished = opened.seals.is_empty();
+                    return Ok(LastRun {
+                        found: unfinished.then(|| Box::new((record_id, opened))),
+                        passed_over,
+                    });
+                }
+                Err(why) => passed_over.push((record_id, why)),
+            }
+        }
+        Ok(LastRun {
+            found: None,
+            passed_over,
+        })
+    }
+}
+
+/// What [`Store::last_unfinished`] found.
+#[derive(Debug)]
+pub struct LastRun {
+    /// Id and content of the latest run, if it is not finished.
+    pub found: Option<Box<(String, Opened)>>,
+    /// Later files that hold no run, and why.
+    pub passed_over: Vec<(String, Passed)>,
+}
+
+/// Why a file was passed over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Passed {
+    /// It cannot be read from the disk.
+    Store(StoreError),
+    /// It is no record.
+    Record(OpenError),
+}
+
+impl fmt::Display for Passed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Store(e) => e.fmt(f),
+            Self::Record(e) => e.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for Passed {}
+
+/// What the disk refused.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StoreError {
+    /// The run folder is something else.
+    NotAFolder {
+        /// Where.
+        path: PathBuf,
+    },
+    /// The disk can only be read.
+    ReadOnly {
+        /// Where.
+        path: PathBuf,
+    },
+    /// This user may not.
+    Denied {
+        /// Where.
+        path: PathBuf,
+    },
+    /// No space is left.
+    Full {
+        /// Where.
+        path: PathBuf,
+    },
+    /// A record of that name is there; it is left as it is.
+    Exists {
+        /// Where.
+        path: PathBuf,
+    },
+    /// There is no record of that name.
+    Missing {
+        /// Where.
+        path: PathBuf,
+    },
+    /// The name is no record id.
+    Name {
+        /// What was found.
+        found: String,
+    },
+    /// The file is larger than any record.
+    TooLarge {
+        /// Where.
+        path: PathBuf,
+        /// Its bytes.
+        bytes: u64,
+    },
+    /// Anything else.
+    Other {
+        /// Where.
+        path: PathBuf,
+        /// The system's words.
+        what: String,
+    },
+}
+
+impl StoreError {
+    /// Sorts a system's error.
+    pub fn from_io(path: &Path, error: &io::Error) -> Self {
+        let path = path.to_owned();
+        #[expect(
+            clippy::wildcard_enum_match_arm,
+            reason = "the system's list of kinds is open"
+        )]
+        match error.kind() {
+            io::ErrorKind::NotADirectory => Self::NotAFolder { path },
+            io::ErrorKind::ReadOnlyFilesystem => Self::ReadOnly { path },
+            io::ErrorKind::PermissionDenied => Self::Denied { path },
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::Full { path },
+            io::ErrorKind::AlreadyExists => Self::Exists { path },
+            io::ErrorKind::NotFound => Self::Missing { path },
+            _ => Self::Other {
+                path,
+                what: error.to_string(),
+            },
+        }
+    }
+}
+
+impl fmt::Display for StoreError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotAFolder { path } => write!(
+                f,
+                "{} is not a folder: move it away or choose another folder",
+                path.display()
+            ),
+            Self::ReadOnly { path } => write!(
+                f,
+                "{} is on a disk that can only be read: choose another folder",
+                path.display()
+            ),
+            Self::Denied { path } => write!(
+                f,
+                "{}: permission denied: give this user the right to write there",
+                path.display()
+            ),
+            Self::Full { path } => {
+                write!(f, "{}: no space is left: free some space", path.display())
+            }
+            Self::Exists { path } => write!(
+                f,
+                "{} is there already and is left as it is: use another record id",
+                path.display()
+            ),
+            Self::Missing { path } => write!(
+                f,
+                "{} is not there: check the name and the folder",
+                path.display()
+            ),
+            Self::Name { found } => write!(
+                f,
+                "record id {found:?}, allowed: 1 to 64 characters of a-z, 0-9 and -"
+            ),
+            Self::TooLarge { path, bytes } => write!(
+                f,
+                "{} has {bytes} bytes, allowed: up to {LARGEST}: it is no record of a run",
+                path.display()
+            ),
+            Self::Other { path, what } => {
+                write!(f, "{}: {what}: check the disk", path.display())
+            }
+        }
+    }
+}
+
+impl std::error::Error for StoreError {}
+
+/// Records as files `<record_id>.rec.jsonl` in one folder.
+#[derive(Clone, Debug)]
+pub struct FileStore {
+    folder: PathBuf,
+}
+
+impl FileStore {
+    /// Records in `folder`, which is made if it is not there.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn open(folder: &Path) -> Result<Self, StoreError> {
+        let failed = |e: &io::Error| StoreError::from_io(folder, e);
+        match fs::metadata(folder) {
+            Ok(found) if found.is_dir() => {}
+            Ok(_) => {
+                return Err(StoreError::NotAFolder {
+                    path: folder.to_owned(),
+                });
+            }
+            Err(e) if e.kind() == io::ErrorKind::NotFound => {
+                fs::create_dir_all(folder).map_err(|e| failed(&e))?;
+                if let Some(parent) = folder.parent() {
+                    sync_folder(parent)?;
+                }
+            }
+            Err(e) => return Err(failed(&e)),
+        }
+        Ok(Self {
+            folder: folder.to_owned(),
+        })
+    }
+
+    /// A record's file.
+    ///
+    /// # Errors
+    /// The id cannot be part of a file name.
+    pub fn path(&self, record_id: &str) -> Result<PathBuf, StoreError> {
+        let good = (1..=64).contains(&record_id.len())
+            && record_id
+                .bytes()
+                .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
+        if !good {
+            return Err(StoreError::Name {
+                found: record_id.to_owned(),
+            });
+        }
+        Ok(self.folder.join(format!("{record_id}{SUFFIX}")))
+    }
+}
+
+/// A file's sync does not cover its name in the folder.
+fn sync_folder(folder: &Path) -> Result<(), StoreError> {
+    let folder = if folder.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        folder
+    };
+    if cfg!(unix) {
+        File::open(folder)
+            .and_then(|folder| folder.sync_all())
+            .map_err(|e| StoreError::from_io(folder, &e))?;
+    }
+    Ok(())
+}
+
+impl Store for FileStore {
+    fn create(&mut self, record_id: &str) -> Result<Box<dyn Sink>, StoreError> {
+        let path = self.path(record_id)?;
+        let file = OpenOptions::new()
+            .append(true)
+            .create_new(true)
+            .open(&path)
+            .map_err(|e| StoreError::from_io(&path, &e))?;
+        sync_folder(&self.folder)?;
+        Ok(Box::new(FileSink(file)))
+    }
+
+    fn reopen(&mut self, record_id: &str) -> Result<Box<dyn Sink>, StoreError> {
+        let path = self.path(record_id)?;
+        let file = OpenOptions::new()
+            .append(true)
+            .open(&path)
+            .map_err(|e| StoreError::from_io(&path, &e))?;
+        Ok(Box::new(FileSink(file)))
+    }
+
+    fn list(&self) -> Result<Vec<String>, StoreError> {
+        let failed = |e: &io::Error| StoreError::from_io(&self.folder, e);
+        let mut found = Vec::new();
+        for entry in fs::read_dir(&self.folder).map_err(|e| failed(&e))? {
+            let entry = entry.map_err(|e| failed(&e))?;
+            let name = entry.file_name();
+            let Some(record_id) = name.to_str().and_then(|name| name.strip_suffix(SUFFIX)) else {
+                continue;
+            };
+            if self.path(record_id).is_err() {
+                continue;
+            }
+            let meta = entry.metadata().map_err(|e| failed(&e))?;
+            if meta.is_file() {
+                let written = meta.modified().unwrap_or(SystemTime::UNIX_EPOCH);
+                found.push((written, record_id.to_owned()));
+            }
+        }
+        found.sort();
+        Ok(found.into_iter().rev().map(|(_, id)| id).collect())
+    }
+
+    fn read(&self, record_id: &str) -> Result<Vec<u8>, StoreError> {
+        let path = self.path(record_id)?;
+        let failed = |e: &io::Error| StoreError::from_io(&path, e);
+        let file = File::open(&path).map_err(|e| failed(&e))?;
+        let bytes = file.metadata().map_err(|e| failed(&e))?.len();
+        if bytes > LARGEST {
+            return Err(StoreError::TooLarge { path, bytes });
+        }
+        let mut out = Vec::new();
+        file.take(LARGEST)
+            .read_to_end(&mut out)
+            .map_err(|e| failed(&e))?;
+        Ok(out)
+    }
+}
+
+#[derive(Debug)]
+struct FileSink(File);
+
+impl Sink for FileSink {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.write(bytes)
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        self.0.sync_data()
+    }
+}
+
+#[cfg(test)]
+mod tests;
