@@ -66,8 +66,14 @@ stage() {
         show=yes
         shift
     fi
-    local log="$LOGS/${name// /-}.log" began=$SECONDS status=0 tail_pid=
+    local log="$LOGS/$name.log" began=$SECONDS status=0 tail_pid=
     say "$name"
+    : >"$log"
+    if [ "$began" -gt "$BUDGET_S" ]; then
+        printf 'not started: no time was left of %s s\n' "$BUDGET_S" >"$log"
+        count "$name" "$log" 1 0 no
+        return
+    fi
     ("$@") >"$log" 2>&1 </dev/null &
     child=$!
     if [ "$show" = yes ]; then
@@ -82,9 +88,10 @@ stage() {
         fi
         sleep 0.5
     done
-    wait "$child" || status=$?
+    # Bash's own words about an ended job would only repeat what is said below.
+    { wait "$child" || status=$?; } 2>/dev/null
     child=
-    [ -z "$tail_pid" ] || wait "$tail_pid" || true
+    [ -z "$tail_pid" ] || { wait "$tail_pid" || true; } 2>/dev/null
     count "$name" "$log" "$status" "$((SECONDS - began))" "$show"
 }
 
