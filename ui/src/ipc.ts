@@ -1,0 +1,65 @@
+/** The page's side of the commands. Times are whole milliseconds on the page's clock. */
+import { Channel, invoke } from "@tauri-apps/api/core";
+
+import type { Act } from "./bindings/Act";
+import type { Labels } from "./bindings/Labels";
+import type { Screen } from "./bindings/Screen";
+import type { Ignored } from "./press";
+
+/** What a command refuses with. */
+export interface CommandError {
+  code: "locked" | "folder" | "protocol" | "start";
+  message: string;
+}
+
+/** A press that counted: finger down, and when it was taken. */
+export interface Touch {
+  down: number;
+  taken: number;
+}
+
+function now(): number {
+  return Math.round(performance.now());
+}
+
+function sent({ down, taken }: Touch): { down: number; taken: number; sent: number } {
+  return { down: Math.round(down), taken: Math.round(taken), sent: now() };
+}
+
+/** Joins the page to its screens: once for each boot. */
+export function subscribe(onScreen: (screen: Screen) => void): Promise<Labels> {
+  const channel = new Channel<Screen>(onScreen);
+  return invoke<Labels>("subscribe", { channel });
+}
+
+export function pressAct(act: Act, touch: Touch): Promise<void> {
+  return invoke("press", { act, ...sent(touch) });
+}
+
+export function undo(touch: Touch): Promise<void> {
+  return invoke("undo", sent(touch));
+}
+
+export function endHeld(): Promise<void> {
+  return invoke("end_held");
+}
+
+export function touchesIgnored(n: number, why: Ignored): Promise<void> {
+  return invoke("touches_ignored", { n, why });
+}
+
+export function pageClock(): Promise<void> {
+  return invoke("page_clock", { sent: now() });
+}
+
+export function putAway(): Promise<void> {
+  return invoke("put_away");
+}
+
+/** An error of the bridge in words: ours carry a message, the bridge's own are plain strings. */
+export function words(error: unknown): string {
+  if (typeof error === "object" && error !== null && "message" in error) {
+    return String(error.message);
+  }
+  return String(error);
+}

@@ -1,0 +1,13 @@
+import { mount } from "svelte";
+
+import App from "./App.svelte";
+import { store } from "./store.svelte";
+import "./tokens.css";
+import { watchLifts } from "./touch";
+
+const target = document.getElementById("app");
+if (target !== null) {
+  mount(App, { target });
+  watchLifts();
+  void store.connect();
+}

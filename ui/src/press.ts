@@ -1,0 +1,123 @@
+/**
+ * The touch filter, as a pure function: what counts as a press of a key.
+ *
+ * Touches from 70 ms count, dated to the finger's going down; a long one counts at 800 ms while it
+ * is still held, since wet gloves press long. Ignored are: shorter ones, a second touch of the same
+ * place within 600 ms, touches within 7 px of the screen's edge, and three or more fingers at once.
+ * Times are milliseconds on the page's clock, places are CSS pixels.
+ */
+
+/** Shortest touch that counts. */
+export const SHORTEST_MS = 70;
+/** A touch still held counts after this. */
+export const HELD_MS = 800;
+/** A second touch of the same place counts only after this. */
+export const REPEAT_MS = 600;
+/** How near the edge nothing reacts. */
+export const EDGE_PX = 7;
+/** Two touches nearer than this are of the same place, whatever has been drawn there since. */
+export const SAME_PLACE_PX = 56;
+/** So many fingers at once are a hand, not a press. */
+export const BURST = 3;
+
+/** Why a touch did not count. */
+export type Ignored = "short" | "repeat" | "edge" | "burst";
+
+/** What happens to a finger. */
+export type Finger =
+  | { kind: "down"; id: number; at: number; x: number; y: number; width: number; height: number }
+  | { kind: "up" | "held" | "cancel"; id: number; at: number };
+
+/** What follows from it. */
+export type Verdict =
+  | { kind: "none" }
+  | { kind: "taken"; id: number; down: number; taken: number }
+  | { kind: "ignored"; ids: readonly number[]; why: Ignored };
+
+interface Open {
+  readonly id: number;
+  readonly down: number;
+  readonly x: number;
+  readonly y: number;
+}
+
+/** Fingers on the glass that are not decided yet, all fingers on the glass, the last press. */
+export interface Hand {
+  readonly open: readonly Open[];
+  readonly touching: readonly number[];
+  readonly last: { readonly at: number; readonly x: number; readonly y: number } | null;
+}
+
+/** No finger, no press yet. */
+export const NO_HAND: Hand = { open: [], touching: [], last: null };
+
+const NONE: Verdict = { kind: "none" };
+
+/** Decides what a finger's event means. Gives the hand after it. */
+export function press(hand: Hand, finger: Finger): [Hand, Verdict] {
+  switch (finger.kind) {
+    case "down":
+      return down(hand, finger);
+    case "held":
+      return settle(hand, finger.id, finger.at, HELD_MS);
+    case "up":
+      return lifted(settle(hand, finger.id, finger.at, SHORTEST_MS), finger.id);
+    case "cancel": {
+      const was = hand.open.some((open) => open.id === finger.id);
+      const verdict: Verdict = was ? { kind: "ignored", ids: [finger.id], why: "burst" } : NONE;
+      return lifted([without(hand, [finger.id]), verdict], finger.id);
+    }
+  }
+}
+
+function down(hand: Hand, finger: Finger & { kind: "down" }): [Hand, Verdict] {
+  const touching = [...hand.touching.filter((id) => id !== finger.id), finger.id];
+  const next: Hand = { ...hand, touching };
+  if (touching.length >= BURST) {
+    const ids = [...hand.open.map((open) => open.id), finger.id];
+    return [{ ...next, open: [] }, { kind: "ignored", ids, why: "burst" }];
+  }
+  const nearEdge =
+    finger.x < EDGE_PX ||
+    finger.y < EDGE_PX ||
+    finger.x > finger.width - EDGE_PX ||
+    finger.y > finger.height - EDGE_PX;
+  if (nearEdge) {
+    return [next, { kind: "ignored", ids: [finger.id], why: "edge" }];
+  }
+  const { last } = hand;
+  const again =
+    last !== null &&
+    finger.at - last.at < REPEAT_MS &&
+    Math.hypot(finger.x - last.x, finger.y - last.y) < SAME_PLACE_PX;
+  if (again) {
+    return [next, { kind: "ignored", ids: [finger.id], why: "repeat" }];
+  }
+  const open = { id: finger.id, down: finger.at, x: finger.x, y: finger.y };
+  return [{ ...next, open: [...hand.open.filter((o) => o.id !== finger.id), open] }, NONE];
+}
+
+/** Decides an open touch at `at`: taken if it has lasted `least`, too short if its finger is up. */
+function settle(hand: Hand, id: number, at: number, least: number): [Hand, Verdict] {
+  const open = hand.open.find((candidate) => candidate.id === id);
+  if (open === undefined) {
+    return [hand, NONE];
+  }
+  const lasted = at - open.down;
+  if (lasted < least) {
+    return least === HELD_MS
+      ? [hand, NONE]
+      : [without(hand, [id]), { kind: "ignored", ids: [id], why: "short" }];
+  }
+  const taken = Math.min(at, open.down + HELD_MS);
+  const last = { at: taken, x: open.x, y: open.y };
+  return [{ ...without(hand, [id]), last }, { kind: "taken", id, down: open.down, taken }];
+}
+
+function lifted([hand, verdict]: [Hand, Verdict], id: number): [Hand, Verdict] {
+  return [{ ...hand, touching: hand.touching.filter((other) => other !== id) }, verdict];
+}
+
+function without(hand: Hand, ids: readonly number[]): Hand {
+  return { ...hand, open: hand.open.filter((open) => !ids.includes(open.id)) };
+}

@@ -1,0 +1,53 @@
+/** What the page knows: the last screen, the fixed words, and where the run clock stands. */
+import type { Labels } from "./bindings/Labels";
+import type { Screen } from "./bindings/Screen";
+import { heard, NO_OFFSET, onPage, type Offset } from "./clock";
+import * as ipc from "./ipc";
+
+/** The page's clock is told this often, so that a touch can be dated. */
+const CLOCK_EVERY_MS = 2_000;
+
+class Store {
+  screen = $state.raw<Screen | null>(null);
+  labels = $state.raw<Labels | null>(null);
+  /** Why there is nothing to show, or why a request did not get through. */
+  fault = $state.raw<string | null>(null);
+  /** When a press was last taken, on the page's clock. */
+  touched = $state(-Infinity);
+  /** When the last screen came, on the page's clock. */
+  arrived = $state(0);
+
+  #offset: Offset = NO_OFFSET;
+
+  /** Joins the page to the app. */
+  async connect(): Promise<void> {
+    try {
+      this.labels = await ipc.subscribe((screen) => {
+        this.arrived = performance.now();
+        this.#offset = heard(this.#offset, screen.now, this.arrived);
+        this.screen = screen;
+      });
+      document.documentElement.lang = this.labels.lang;
+      this.ask(ipc.pageClock());
+      setInterval(() => {
+        this.ask(ipc.pageClock());
+      }, CLOCK_EVERY_MS);
+    } catch (error) {
+      this.fault = ipc.words(error);
+    }
+  }
+
+  /** Lets a request go; says so if it did not get through. */
+  ask(request: Promise<void>): void {
+    request.catch((error: unknown) => {
+      this.fault = ipc.words(error);
+    });
+  }
+
+  /** Page time of a moment on the run clock. */
+  onPage(run: number): number {
+    return onPage(this.#offset, run);
+  }
+}
+
+export const store = new Store();
