@@ -1,1 +1,27 @@
-//! The shell.
+//! The shell: it opens the window, starts the conductor and carries messages between the two.
+
+mod board;
+mod commands;
+mod error;
+mod lifecycle;
+
+/// Runs the app until its window is closed.
+#[cfg_attr(mobile, tauri::mobile_entry_point)]
+pub fn run() {
+    let outcome = tauri::Builder::default()
+        .setup(lifecycle::set_up)
+        .invoke_handler(tauri::generate_handler![
+            commands::subscribe,
+            commands::press,
+            commands::undo,
+            commands::end_held,
+            commands::touches_ignored,
+            commands::page_clock,
+            commands::put_away,
+        ])
+        .run(tauri::generate_context!());
+    if let Err(error) = outcome {
+        lifecycle::complain(&error);
+        std::process::exit(1);
+    }
+}

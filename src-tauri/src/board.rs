@@ -1,0 +1,73 @@
+use std::sync::{Arc, Mutex, PoisonError};
+
+use conduct::Shown;
+use tauri::ipc::Channel;
+use words::{Pulse, PulseKind, Receipt, Screen, Words};
+
+/// The last screen and the page that it goes to. Shared by the conductor's thread and the page's.
+#[derive(Clone, Default)]
+pub(crate) struct Board(Arc<Mutex<Slots>>);
+
+#[derive(Default)]
+struct Slots {
+    page: Option<Channel<Screen>>,
+    last: Option<Screen>,
+}
+
+impl Board {
+    /// Sends what is shown to the page and keeps it for a page that comes later.
+    pub(crate) fn show(&self, words: &Words, shown: &Shown) {
+        let screen = screen(words, shown);
+        let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        deliver(&mut slots.page, &screen);
+        slots.last = Some(screen);
+    }
+
+    /// Takes a page's channel in place of an earlier one and sends the current screen at once.
+    pub(crate) fn subscribe(&self, page: Channel<Screen>) {
+        let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        slots.page = Some(page);
+        let Slots { page, last } = &mut *slots;
+        if let Some(screen) = last {
+            deliver(page, screen);
+        }
+    }
+}
+
+/// A page that is gone takes no more: the channel is let go.
+fn deliver(page: &mut Option<Channel<Screen>>, screen: &Screen) {
+    if page
+        .as_ref()
+        .is_some_and(|channel| channel.send(screen.clone()).is_err())
+    {
+        *page = None;
+    }
+}
+
+fn screen(words: &Words, shown: &Shown) -> Screen {
+    Screen {
+        face: words.face(&shown.view, &shown.banners),
+        now: shown.now,
+        receipt: shown.last_mark.map(|(seq, at)| Receipt {
+            seq: seq.0,
+            at,
+            kept: shown.kept_through.is_some_and(|through| seq <= through),
+            waiting_ms: shown.waiting_ms,
+        }),
+        pulses: shown
+            .pulses
+            .iter()
+            .map(|pulse| Pulse {
+                at: pulse.at,
+                kind: match pulse.kind {
+                    beat::Kind::BeatFirst => PulseKind::BeatFirst,
+                    beat::Kind::Beat => PulseKind::Beat,
+                    beat::Kind::BeatLast => PulseKind::BeatLast,
+                    beat::Kind::Breath => PulseKind::Breath,
+                },
+                n: pulse.n,
+            })
+            .collect(),
+        faults: shown.faults.clone(),
+    }
+}
