@@ -2,17 +2,29 @@
 
 mod ask;
 pub mod clock;
+mod conductor;
 #[cfg(feature = "fakes")]
 pub mod fakes;
+mod heads;
+mod house;
 mod lock;
+mod page_clock;
+mod rehearse;
 pub mod resume;
+mod showing;
 mod speaker;
+mod stage;
 pub mod store;
 mod writer;
 
 pub use ask::{Ask, Pulse, Shown, Touch};
 pub use clock::{Clock, RunClock};
+pub use conductor::{Handle, Parts, StartError, start};
+pub use heads::Heads;
+pub use house::House;
 pub use lock::{LockError, RunLock};
+pub use rehearse::{RehearseError, rehearse};
 pub use speaker::{Levels, Order, Speaker};
+pub use stage::{Keeper, Stage};
 pub use store::{FileStore, Sink, Store, StoreError};
 pub use writer::{Durability, Receipt, Writer};

@@ -57,6 +57,16 @@ pub enum Input {
         /// `short`, `repeat`, `edge` or `burst`.
         why: alloc::string::String,
     },
+    /// The owner woke so much later than it asked for.
+    Gap {
+        /// Milliseconds.
+        ms: u64,
+    },
+    /// The wall clock was set.
+    WallJump {
+        /// By how much, milliseconds.
+        delta_ms: i64,
+    },
     /// A fault to be kept.
     Fault {
         /// Where.

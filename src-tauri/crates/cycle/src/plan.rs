@@ -13,7 +13,7 @@ use crate::{
     prompts::{Class, Prompt, Tone},
     rules,
     state::State,
-    wants::{self, HAND_OVER, ToneWant, Want, Wants},
+    wants::{self, HAND_OVER, LEAST_LEAD, ToneWant, Want, Wants},
 };
 
 /// No speech for this long between two voices, class A apart.
@@ -206,6 +206,10 @@ impl Desk<'_> {
         }
         if start > self.now.plus(HAND_OVER) {
             return Verdict::Wait(start.minus(HAND_OVER));
+        }
+        // Too near to be handed over ahead: taken up again at its moment.
+        if start > self.now && start < self.now.plus(LEAST_LEAD) {
+            return Verdict::Wait(start);
         }
         if prompt.class() == Class::D && self.state.voice_off {
             return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::VoiceOff)));

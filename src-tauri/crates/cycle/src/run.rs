@@ -122,6 +122,8 @@ impl Run {
                     },
                 );
             }
+            Input::Gap { ms } => self.deed(now, Deed::Gap { ms }),
+            Input::WallJump { delta_ms } => self.deed(now, Deed::WallJump { delta_ms }),
             Input::Touches { n, why } => self.deed(now, Deed::TouchIgnored { n, why }),
             Input::Fault { place, what } => {
                 self.deed(
@@ -369,6 +371,9 @@ impl Run {
     }
 
     fn settle_score(&mut self, now: Ms) {
+        if self.book.sounding.is_none() && !self.is_live() {
+            return;
+        }
         let wanted = self.story.state().wanted_score();
         let same = self.book.sounding.is_some_and(|s| same_sound(&s, &wanted));
         if !same {

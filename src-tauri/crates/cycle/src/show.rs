@@ -183,11 +183,10 @@ fn main_acts(s: &State, card: Card) -> Vec<Act> {
         Card::Check => vec![Act::ShockedHand, Act::NoShockHand],
         Card::Moving => vec![Act::SetDown],
         Card::Cup => vec![Act::CupGood, Act::Reseat],
-        Card::Power => vec![Act::Swapped, Act::HandsOn],
         Card::PowerLate if s.pack_out.is_some_and(|out| out.over) => {
             vec![Act::DeviceRunning, Act::HandsOn]
         }
-        Card::PowerLate => vec![Act::Swapped, Act::HandsOn],
+        Card::Power | Card::PowerLate => vec![Act::Swapped, Act::HandsOn],
         Card::Stopped => vec![Act::HandsOn],
         Card::Pulse => vec![Act::ArrestAgainHand, Act::ArrestAgainDevice],
         Card::Unknown => vec![Act::AsBefore],
@@ -209,13 +208,12 @@ fn side_acts(s: &State, card: Card) -> Vec<Act> {
         Act::AirwayIn
     };
     match card {
-        Card::HandRatio | Card::HandContinuous => vec![airway, Act::FitDevice],
         Card::Fitting => vec![airway, Act::NotNow],
         Card::DeviceRatio | Card::DeviceContinuous => vec![airway, Act::Moving],
         Card::CheckDue if s.line == Line::Compressing(By::Mechanical) => {
             vec![Act::Stopped, Act::Moving]
         }
-        Card::CheckDue => vec![airway, Act::FitDevice],
+        Card::HandRatio | Card::HandContinuous | Card::CheckDue => vec![airway, Act::FitDevice],
         Card::HandsOff => vec![Act::WhyCheck, Act::WhyAirway],
         Card::Check => vec![Act::ShockNow, Act::PulseBack],
         Card::Moving => vec![Act::Paused, Act::Stopped],

@@ -27,8 +27,10 @@ pub(crate) struct ToneWant {
     pub(crate) due: Ms,
 }
 
-/// How far before its time a cue is handed to the sound; at least 300 ms.
+/// How far before its time a cue is handed to the sound.
 pub(crate) const HAND_OVER: Ms = Ms(500);
+/// A cue by the clock is handed over at least so far ahead.
+pub(crate) const LEAST_LEAD: Ms = Ms(300);
 
 /// Everything wanted from `now` to the hand-over horizon, and what has not run out of patience.
 /// `later` gets the due times beyond the horizon.

@@ -1,1 +1,67 @@
-fn main() {}
+//! `carrybeat`: rehearsals and protocol checks on the desk.
+#![expect(clippy::print_stdout, clippy::print_stderr, reason = "a command line speaks")]
+
+mod check;
+mod rehearse;
+
+use std::{path::PathBuf, process::ExitCode};
+
+const USAGE: &str = "\
+usage:
+  carrybeat rehearse SCRIPT.json --wav OUT.wav --record OUT.rec.jsonl --cues OUT.json
+  carrybeat protocol check FILE.toml
+";
+
+fn main() -> ExitCode {
+    let words: Vec<String> =
+        std::env::args_os().skip(1).map(|w| w.to_string_lossy().into_owned()).collect();
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let done = match words.as_slice() {
+        ["rehearse", script, options @ ..] => rehearse_with(script, options),
+        ["protocol", "check", file] => check::protocol(&PathBuf::from(file)),
+        ["--help" | "-h"] => {
+            print!("{USAGE}");
+            return ExitCode::SUCCESS;
+        }
+        _ => {
+            eprint!("{USAGE}");
+            return ExitCode::from(2);
+        }
+    };
+    match done {
+        Ok(said) => {
+            println!("{said}");
+            ExitCode::SUCCESS
+        }
+        Err(faults) => {
+            for fault in faults {
+                eprintln!("{fault}");
+            }
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn rehearse_with(script: &str, options: &[&str]) -> Result<String, Vec<String>> {
+    let (mut wav, mut record, mut cues) = (None, None, None);
+    let mut rest = options.iter();
+    while let Some(option) = rest.next() {
+        let slot = match *option {
+            "--wav" => &mut wav,
+            "--record" => &mut record,
+            "--cues" => &mut cues,
+            other => {
+                let said = format!("option {other}, allowed: --wav, --record, --cues");
+                return Err(vec![said]);
+            }
+        };
+        match rest.next() {
+            Some(path) => *slot = Some(PathBuf::from(path)),
+            None => return Err(vec![format!("{option} needs a path")]),
+        }
+    }
+    let (Some(wav), Some(record), Some(cues)) = (wav, record, cues) else {
+        return Err(vec!["--wav, --record and --cues are all needed".to_owned()]);
+    };
+    rehearse::run(&PathBuf::from(script), &rehearse::Outputs { wav, record, cues })
+}

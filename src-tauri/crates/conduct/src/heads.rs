@@ -1,0 +1,107 @@
+//! The first two lines of a record: what the run is, and everything a replay needs.
+
+use cycle::{Ms, Setup};
+use record::{
+    Answer, App, BreathSetting, Chain, ClockState, Digest, EncodeError, Header, Pack, Platform,
+    ProtocolId, ProtocolLine, RunKind, Schema, Settings, Stamp,
+};
+
+/// What the header says besides the setup.
+#[derive(Clone, Debug)]
+pub struct Heads {
+    /// Run, drill, rehearsal or test.
+    pub kind: RunKind,
+    /// The app's version.
+    pub version: String,
+    /// The voice pack's id.
+    pub pack_id: String,
+    /// SHA-256 of its manifest.
+    pub pack_sha256: Digest,
+    /// The language.
+    pub lang: String,
+    /// The time zone's name.
+    pub tz: String,
+    /// The record's id; a rehearsal gives its own so that it can be done again to the byte.
+    pub record_id: String,
+}
+
+impl Heads {
+    /// Header and protocol line of a run, as the chain's first two lines.
+    ///
+    /// # Errors
+    /// Where the protocol is too long for a line.
+    pub fn open(&self, setup: &Setup, stamp: &Stamp) -> Result<(Chain, Vec<u8>), EncodeError> {
+        let (header, protocol) = self.lines(setup);
+        let mut chain = Chain::new();
+        let mut bytes = record::encode_header(&mut chain, stamp, &header)?;
+        bytes.extend(record::encode_protocol(&mut chain, stamp, &protocol)?);
+        Ok((chain, bytes))
+    }
+
+    /// Header and protocol line of a run.
+    pub fn lines(&self, setup: &Setup) -> (Header, ProtocolLine) {
+        let p = &setup.protocol;
+        let secs = |ms: Ms| u32::try_from(ms.0.checked_div(1000).unwrap_or(0)).unwrap_or(0);
+        let line = ProtocolLine {
+            toml: p.text.clone(),
+            pack: Pack {
+                id: self.pack_id.clone(),
+                sha256: self.pack_sha256,
+                clip_ms: cycle::Prompt::ALL
+                    .iter()
+                    .map(|p| (p.word().to_owned(), setup.clips.ms(*p)))
+                    .collect(),
+            },
+        };
+        let header = Header {
+            schema: Schema::CURRENT,
+            record_id: self.record_id.clone(),
+            kind: self.kind,
+            app: App {
+                name: "carrybeat".to_owned(),
+                version: self.version.clone(),
+                build: if cfg!(debug_assertions) {
+                    "debug"
+                } else {
+                    "release"
+                }
+                .to_owned(),
+            },
+            platform: Platform {
+                os: std::env::consts::OS.to_owned(),
+                os_version: String::new(),
+                model_class: std::env::consts::ARCH.to_owned(),
+            },
+            tz: self.tz.clone(),
+            clock: ClockState {
+                auto_time: Answer::Unknown,
+                last_sync_s: None,
+            },
+            metrics: "metrics/1.0.0".to_owned(),
+            protocol: ProtocolId {
+                id: p.id.clone(),
+                version: p.version.clone(),
+                sha256: line.sha256(),
+            },
+            settings: Settings {
+                rate_per_min: p.rate.per_minute(),
+                breath_mode: BreathSetting {
+                    mode: cycle::mark::BreathMode::Ratio,
+                    ratio: Some(p.ratio),
+                    every_ms: None,
+                    via: None,
+                },
+                cycle_s: secs(p.check_every),
+                pause_min_ms: 1000,
+                drug_windows: Vec::new(),
+            },
+            unit_code: None,
+            crew_size: 0,
+            patient_class: setup.class,
+            ems_witnessed: Answer::Unknown,
+            scenario: None,
+            lang: self.lang.clone(),
+        };
+        (header, line)
+    }
+}

@@ -1,0 +1,190 @@
+//! What is shown: the run's view, the house's banners, the ticks of what is kept, the coming sounds.
+
+use cycle::{Banner, Ms, Run, Seq, Setup, SoundNews, View};
+
+use crate::{Pulse, Receipt, Shown, Stage};
+
+/// The list of coming sounds reaches so far.
+const PULSES_AHEAD_MS: u64 = 4000;
+/// It is sent anew this often, and on every change of the view.
+const PULSES_EVERY_MS: u64 = 2000;
+/// A mark that is not kept after this is shown as waiting.
+const WAITING_MS: u64 = 250;
+
+/// What was shown last, and what the store has said.
+#[derive(Debug)]
+pub(crate) struct Showing {
+    idle: View,
+    faults: Vec<String>,
+    pack_damaged: bool,
+    sound_lost: bool,
+    not_saving: bool,
+    kept_through: Option<Seq>,
+    waiting_since: Option<(Seq, u64)>,
+    last: Option<Shown>,
+    pulses_at: u64,
+}
+
+impl Showing {
+    pub(crate) fn new(setup: &Setup, faults: Vec<String>) -> Self {
+        Self {
+            idle: Run::new(setup.clone()).view(Ms::ZERO),
+            pack_damaged: !faults.is_empty(),
+            faults,
+            sound_lost: false,
+            not_saving: false,
+            kept_through: None,
+            waiting_since: None,
+            last: None,
+            pulses_at: 0,
+        }
+    }
+
+    pub(crate) fn receipt(&mut self, receipt: Receipt) {
+        match receipt {
+            Receipt::Saved { through } => {
+                self.kept_through = self.kept_through.max(Some(through));
+            }
+            Receipt::NotSaving { error } => {
+                self.not_saving = true;
+                self.fault(error.to_string());
+            }
+        }
+    }
+
+    pub(crate) fn fault(&mut self, what: String) {
+        if !self.faults.contains(&what) {
+            self.faults.push(what);
+        }
+    }
+
+    /// News of the sound while no run is there to keep it.
+    pub(crate) fn idle_news(&mut self, news: SoundNews) {
+        match news {
+            SoundNews::Lost => self.sound_lost = true,
+            SoundNews::Back => self.sound_lost = false,
+            SoundNews::Started { .. }
+            | SoundNews::Late { .. }
+            | SoundNews::Cut { .. }
+            | SoundNews::Count { .. } => {}
+        }
+    }
+
+    /// Milliseconds until something has to be shown by itself.
+    pub(crate) fn wake_in_ms(&self, mono_ms: u64) -> u64 {
+        self.waiting_since.map_or(u64::MAX, |(_, since)| {
+            since
+                .saturating_add(WAITING_MS)
+                .saturating_sub(mono_ms)
+                .max(10)
+        })
+    }
+
+    pub(crate) fn idle(&mut self, mono_ms: u64) -> Option<Shown> {
+        let mut banners = Vec::new();
+        if self.sound_lost {
+            banners.push(Banner::NoSound);
+        }
+        self.send(
+            self.idle.clone(),
+            banners,
+            (Ms::ZERO, None),
+            Vec::new(),
+            mono_ms,
+        )
+    }
+
+    pub(crate) fn run(&mut self, stage: &mut Stage, now: Ms, mono_ms: u64) -> Option<Shown> {
+        let view = stage.view(now);
+        let mut banners = Vec::new();
+        if stage.is_bare() {
+            banners.push(Banner::PromptsStopped);
+        }
+        let last_mark = stage.run().last_mark();
+        if let Some((seq, _)) = last_mark {
+            if self.kept_through >= Some(seq) {
+                self.waiting_since = None;
+            } else if self.waiting_since.is_none_or(|(known, _)| known != seq) {
+                self.waiting_since = Some((seq, mono_ms));
+            }
+        }
+        let pulses = match stage.run().sounding() {
+            Some(placed) if stage.run().is_live() => pulses(&placed, now),
+            Some(_) | None => Vec::new(),
+        };
+        self.send(view, banners, (now, last_mark), pulses, mono_ms)
+    }
+
+    fn send(
+        &mut self,
+        view: View,
+        mut banners: Vec<Banner>,
+        (now, last_mark): (Ms, Option<(Seq, Ms)>),
+        pulses: Vec<Pulse>,
+        mono_ms: u64,
+    ) -> Option<Shown> {
+        if self.not_saving {
+            banners.push(Banner::NotSaving);
+        }
+        if self.pack_damaged {
+            banners.push(Banner::PackDamaged);
+        }
+        banners.sort_unstable();
+        let waited = self
+            .waiting_since
+            .map_or(0, |(_, since)| mono_ms.saturating_sub(since));
+        let shown = Shown {
+            view,
+            banners,
+            now,
+            last_mark,
+            kept_through: self.kept_through,
+            // Told in one step: the page shows "saving" or it does not.
+            waiting_ms: if waited >= WAITING_MS { WAITING_MS } else { 0 },
+            pulses,
+            faults: self.faults.clone(),
+        };
+        let stale =
+            mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS && !shown.pulses.is_empty();
+        let changed = self.last.as_ref().is_none_or(|last| {
+            (
+                &last.view,
+                &last.banners,
+                last.last_mark,
+                last.waiting_ms,
+                &last.faults,
+            ) != (
+                &shown.view,
+                &shown.banners,
+                shown.last_mark,
+                shown.waiting_ms,
+                &shown.faults,
+            ) || kept(last) != kept(&shown)
+        });
+        (changed || stale).then(|| {
+            self.pulses_at = mono_ms;
+            self.last = Some(shown.clone());
+            shown
+        })
+    }
+}
+
+/// Whether the last mark is kept: the only thing of the ticks that is seen.
+fn kept(shown: &Shown) -> bool {
+    shown
+        .last_mark
+        .is_some_and(|(seq, _)| shown.kept_through >= Some(seq))
+}
+
+fn pulses(placed: &beat::Placed, now: Ms) -> Vec<Pulse> {
+    let until = now.0.saturating_add(PULSES_AHEAD_MS);
+    let first = placed.first(now.0, 1000);
+    std::iter::successors(first, |s| placed.after(*s, 1000))
+        .take_while(|s| s.at < until)
+        .map(|s| Pulse {
+            at: Ms(s.at),
+            kind: s.kind,
+            n: s.n,
+        })
+        .collect()
+}

@@ -1,0 +1,149 @@
+use std::sync::{Arc, Mutex};
+
+use cycle::{
+    Act, ClipLengths, Fact, Input, Ms, Prompt, Protocol, Seq, Setup,
+    fact::{Deed, Source, Way},
+    mark::PatientClass,
+};
+use record::{Digest, RunKind};
+
+use super::{Keeper, Stage};
+use crate::{
+    Clock, Durability, Heads, House, Order,
+    fakes::{FakeClock, FakeSpeaker},
+};
+
+#[derive(Clone, Debug, Default)]
+struct Pages(Arc<Mutex<Vec<u8>>>);
+
+impl Keeper for Pages {
+    fn keep(&mut self, line: Vec<u8>, _through: Seq, _durability: Durability) {
+        self.0.lock().unwrap().extend(line);
+    }
+}
+
+fn setup() -> Setup {
+    let text = Protocol::example("example-adult").unwrap();
+    Setup {
+        protocol: Protocol::parse(text.as_bytes()).unwrap(),
+        clips: ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap(),
+        class: PatientClass::Adult,
+    }
+}
+
+fn stage() -> (Stage, Pages, FakeSpeaker) {
+    let heads = Heads {
+        kind: RunKind::Test,
+        version: "0".to_owned(),
+        pack_id: "none".to_owned(),
+        pack_sha256: Digest::of(b""),
+        lang: "en-US".to_owned(),
+        tz: "UTC".to_owned(),
+        record_id: "00000000-0000-4000-8000-000000000000".to_owned(),
+    };
+    let clock: Arc<dyn Clock> = Arc::new(FakeClock::new());
+    let (chain, opening) = heads.open(&setup(), &clock.stamp(Ms::ZERO, 0)).unwrap();
+    let pages = Pages(Arc::new(Mutex::new(opening)));
+    let stage = Stage::begin(
+        setup(),
+        chain,
+        clock,
+        House::same(),
+        Box::new(pages.clone()),
+    );
+    (stage, pages, FakeSpeaker::new())
+}
+
+fn press(stage: &mut Stage, speaker: &mut FakeSpeaker, at: u64, act: Act) {
+    for mark in act.marks() {
+        stage.step(
+            speaker,
+            Ms(at),
+            Input::Mark {
+                at: Ms(at),
+                mark,
+                src: Source::Button,
+            },
+        );
+    }
+}
+
+fn is_flag(input: &Input) -> bool {
+    matches!(input, Input::Mark { mark, .. } if cycle::mark::kind_of(mark) == "flag")
+}
+
+fn kinds(pages: &Pages) -> Vec<String> {
+    let opened = record::open(&pages.0.lock().unwrap()).unwrap();
+    assert!(opened.is_sound(), "{:?}", opened.damage);
+    opened
+        .entries
+        .iter()
+        .map(|e| match &e.fact {
+            Fact::Mark(m) => cycle::mark::kind_of(m).to_owned(),
+            Fact::Amend(_) => "amend".to_owned(),
+            Fact::Deed(Deed::Fault { .. }) => "fault".to_owned(),
+            Fact::Deed(_) => "deed".to_owned(),
+        })
+        .collect()
+}
+
+#[test]
+fn sound_comes_before_the_log() {
+    let (mut stage, pages, mut speaker) = stage();
+    stage.step(&mut speaker, Ms::ZERO, Input::Start(Way::Hand));
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    let scores = speaker
+        .orders()
+        .iter()
+        .filter(|(_, o)| matches!(o, Order::Score(_)))
+        .count();
+    assert_eq!(scores, 1);
+    assert!(kinds(&pages).starts_with(&["deed".to_owned(), "arrest".to_owned()]));
+}
+
+#[test]
+fn one_fault_of_the_rules_is_written_and_the_run_goes_on() {
+    let (mut stage, pages, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    stage.fail_on(is_flag);
+    press(&mut stage, &mut speaker, 5000, Act::Flag);
+    assert!(!stage.is_bare());
+    press(&mut stage, &mut speaker, 6000, Act::HandsOff);
+    let kinds = kinds(&pages);
+    assert!(kinds.contains(&"fault".to_owned()) && kinds.contains(&"compr_stop".to_owned()));
+    assert!(!kinds.contains(&"flag".to_owned()));
+}
+
+#[test]
+fn a_second_fault_within_ten_seconds_leaves_beat_and_marks() {
+    let (mut stage, pages, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    let orders = speaker.orders().len();
+    stage.fail_on(is_flag);
+    press(&mut stage, &mut speaker, 5000, Act::Flag);
+    press(&mut stage, &mut speaker, 9000, Act::Flag);
+    assert!(stage.is_bare());
+    press(&mut stage, &mut speaker, 11_000, Act::HandsOff);
+    // No order was given that would stop the score.
+    let score_orders = speaker
+        .orders()
+        .iter()
+        .skip(orders)
+        .filter(|(_, o)| matches!(o, Order::Score(_)))
+        .count();
+    assert_eq!(score_orders, 0);
+    let kinds = kinds(&pages);
+    assert_eq!(kinds.iter().filter(|k| *k == "fault").count(), 2);
+    assert_eq!(kinds.iter().filter(|k| *k == "flag").count(), 1);
+    assert_eq!(kinds.last().map(String::as_str), Some("compr_stop"));
+}
+
+#[test]
+fn a_second_fault_much_later_is_a_first_one() {
+    let (mut stage, _, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    stage.fail_on(is_flag);
+    press(&mut stage, &mut speaker, 5000, Act::Flag);
+    press(&mut stage, &mut speaker, 15_001, Act::Flag);
+    assert!(!stage.is_bare());
+}
