@@ -74,7 +74,14 @@ pub(crate) fn next(setup: &Setup, state: &State, undone: Option<Ms>, book: &Book
     // After a move the cup comes first, a check that was held second.
     let cup = |p| matches!(p, Prompt::CupDown | Prompt::CupNow);
     prompts.sort_by_key(|w| (w.prompt.class(), !cup(w.prompt), w.due, w.prompt));
-    let mut wake = later;
+    // The words come up on the screen as the voice begins.
+    let begins = book
+        .flights()
+        .iter()
+        .map(|f| f.start)
+        .filter(|at| *at > now)
+        .min();
+    let mut wake = [later, begins].into_iter().flatten().min();
     for want in &prompts {
         match desk.voice(want) {
             Verdict::Step(step) => {

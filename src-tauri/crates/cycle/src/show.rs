@@ -16,13 +16,9 @@ use crate::{
 
 /// A prompt's words stay on the screen this long.
 const SAID: Ms = Ms(6000);
-/// A question that has waited this long is shown with emphasis.
-const URGENT: Ms = Ms(15_000);
-/// From here on the check card takes the place of the plain one.
-const CHECK_NEAR: Ms = Ms(15_000);
 
 pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms) -> View {
-    let near = check::current(p, s, now).filter(|r| now.plus(CHECK_NEAR) >= r.due);
+    let near = check::current(p, s, now).filter(|r| now.plus(check::NEAR) >= r.due);
     let card = card(p, s, now, near.is_some());
     let asked_since = if card == Card::Cup {
         s.cup.map(|c| c.due)
@@ -39,7 +35,7 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         },
         figure: figure(s, card, near.map(|r| r.due)),
         next: next(p, s, now, card),
-        urgent: asked_since.is_some_and(|since| now >= since.plus(URGENT)),
+        urgent: asked_since.is_some_and(|since| now >= since.plus(check::URGENT)),
         main: main_acts(s, card),
         side: side_acts(s, card),
         sheet: sheet(s),

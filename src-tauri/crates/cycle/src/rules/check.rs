@@ -8,6 +8,11 @@ use crate::{
     wants::Wants,
 };
 
+/// From here on the check card takes the place of the plain one.
+pub(crate) const NEAR: Ms = Ms(15_000);
+/// A question that has waited this long is shown with emphasis.
+pub(crate) const URGENT: Ms = Ms(15_000);
+
 const HEADS_UP_PATIENCE: Ms = Ms(5000);
 const COUNT_PATIENCE: Ms = Ms(300);
 const OVERDUE_PATIENCE: Ms = Ms(5000);
@@ -60,6 +65,9 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     wants.prompt(Prompt::Chk30, next_heads_up, HEADS_UP_PATIENCE);
     wants.prompt(Prompt::ChkNow, due, next_heads_up.since(due).minus(Ms(1)));
     wants.prompt(Prompt::ChkOver, due.plus(p.check_overdue), OVERDUE_PATIENCE);
+    // The screen changes with time alone: the check's card, its emphasis, the next round.
+    wants.wake(due.minus(NEAR));
+    wants.wake(due.plus(URGENT));
     wants.wake(next_heads_up);
 }
 

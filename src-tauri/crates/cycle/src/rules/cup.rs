@@ -8,6 +8,7 @@ const PATIENCE: Ms = Ms(600_000);
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     if let Some(asked) = state.cup {
         wants.prompt(asked.prompt, asked.due, PATIENCE);
+        wants.wake(asked.due.plus(super::check::URGENT));
         wants.prompt(Prompt::CupNow, asked.due.plus(p.cup_repeat), PATIENCE);
     }
 }
