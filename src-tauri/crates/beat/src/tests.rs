@@ -1,3 +1,8 @@
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "a test that overflows fails, as it should"
+)]
+
 extern crate std;
 
 use std::vec::Vec;
