@@ -1,0 +1,73 @@
+"""The comparison finds what is wrong: a WAV mixed here from the expected sounds, then spoilt."""
+from pathlib import Path
+
+import numpy as np
+import pytest
+from compare_rehearsal import cue_faults, voice_faults, wav_faults
+from expected import expected
+from onsets import RATE, listen, load_clips, load_tones
+
+ROOT = Path(__file__).resolve().parents[2]
+SECONDS = 140
+
+
+@pytest.fixture(scope="module")
+def case():
+    sounds = expected(ROOT / "tests/scripts/five-minutes.json",
+                      ROOT / "src-tauri/crates/cycle/protocols/example-adult.toml",
+                      ROOT / "sounds/en-US/manifest.json")
+    return [s for s in sounds if s["at_frame"] < (SECONDS - 3) * RATE]
+
+
+@pytest.fixture(scope="module")
+def shapes():
+    return load_tones(ROOT / "sounds/tones"), load_clips(ROOT / "sounds/en-US")
+
+
+def mixed(sounds, shapes):
+    tones, clips = shapes
+    wav = np.zeros(SECONDS * RATE)
+    gain = np.ones(SECONDS * RATE)
+    for s in sounds:
+        if s["kind"] == "voice":
+            gain[s["at_frame"]:s["at_frame"] + len(clips[s["id"]])] = 10 ** (-8 / 20)
+    voice = np.zeros(SECONDS * RATE)
+    for s in sounds:
+        shape = clips[s["id"]] if s["kind"] == "voice" else tones[s["kind"]]
+        into = voice if s["kind"] == "voice" else wav
+        into[s["at_frame"]:s["at_frame"] + len(shape)] += shape
+    return np.clip(wav * gain + voice, -1, 1)
+
+
+def judge(wav, case, shapes):
+    heard = listen(wav, *shapes)
+    faults, figures = wav_faults(heard, case, shapes[0], len(wav))
+    return faults + voice_faults(heard["voices"], case), figures
+
+
+def test_the_expected_sounds_pass(case, shapes):
+    faults, figures = judge(mixed(case, shapes), case, shapes)
+    assert faults == []
+    assert figures["outside"] < 0.5
+
+
+def test_each_fault_is_told(case, shapes):
+    def beat(n):
+        return [s for s in case if s["kind"] == "beat"][n]
+
+    moved = dict(beat(5), at_frame=beat(5)["at_frame"] + 2)
+    late = dict(beat(208), at_frame=beat(208)["at_frame"] + RATE // 150)
+    wrong = [dict(s, id="chk_over") if s.get("id") == "chk_now" else s for s in case]
+    early = [dict(s, at_frame=s["at_frame"] - 600) if s.get("id") == "chk_30" else s for s in case]
+    assert 115 < beat(208)["at_frame"] / RATE < 120
+    for spoilt, word in (
+            ([s for s in case if s is not beat(40)], "missing: beat"),
+            ([*case, dict(beat(40), at_frame=beat(40)["at_frame"] + 9_000)], "extra: beat"),
+            ([moved if s is beat(5) else s for s in case], "2.00 samples off"),
+            ([late if s is beat(208) else s for s in case], "under speech"),
+            (wrong, "is chk_over, expected chk_now"),
+            (early, "voice chk_30 begins"),
+            ([s for s in case if s.get("id") != "chk_cd3"], "missing: voice chk_cd3")):
+        faults, _ = judge(mixed(spoilt, shapes), case, shapes)
+        assert any(word in fault for fault in faults), (word, faults)
+        assert cue_faults(spoilt, case)
