@@ -183,3 +183,4 @@ build_page() {
 
 LOGS="$TOOLS/logs"
 mkdir -p "$LOGS"
+export npm_config_update_notifier=false
