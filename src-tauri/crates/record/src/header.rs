@@ -12,7 +12,7 @@ use serde_json::{Map, Value};
 
 use crate::{
     chain::{Chain, Digest},
-    line::{EncodeError, LINE_MAX, PROTOCOL_MAX, Stamp, write_line},
+    line::{EncodeError, LINE_MAX, PROTOCOL_MAX, Stamp, json_of, write_line},
 };
 
 /// A version of the format, written `record/1.0.0`.
@@ -408,7 +408,7 @@ fn head_line<D: Serialize>(
     chain: &mut Chain,
     stamp: &Stamp,
     place: u64,
-    (ev, d): (&str, D),
+    (ev, d): (&str, &D),
     allowed: usize,
 ) -> Result<Vec<u8>, EncodeError> {
     if chain.next().0 != place {
@@ -417,5 +417,11 @@ fn head_line<D: Serialize>(
             allowed: chain.next(),
         });
     }
-    write_line(chain, stamp, ev, (None, Source::Auto), d, allowed)
+    write_line(
+        chain,
+        stamp,
+        (ev, &json_of(d)?),
+        (None, Source::Auto),
+        allowed,
+    )
 }

@@ -180,7 +180,7 @@ impl fmt::Display for LineError {
 impl std::error::Error for LineError {}
 
 #[derive(Serialize)]
-struct Written<'a, D: Serialize> {
+struct Written<'a> {
     seq: u64,
     ev: &'a str,
     mono_ms: u64,
@@ -190,8 +190,6 @@ struct Written<'a, D: Serialize> {
     #[serde(skip_serializing_if = "Option::is_none")]
     at: Option<Happened>,
     src: Source,
-    d: D,
-    prev: Digest,
 }
 
 #[derive(Deserialize)]
@@ -211,13 +209,16 @@ struct Raw {
     prev: Digest,
 }
 
-/// One line with its line feed; the chain moves only if it succeeds.
-pub(crate) fn write_line<D: Serialize>(
+fn no_json(what: impl fmt::Display) -> EncodeError {
+    EncodeError::Json(what.to_string())
+}
+
+/// One line with its line feed; `d` is JSON. The chain moves only if it succeeds.
+pub(crate) fn write_line(
     chain: &mut Chain,
     stamp: &Stamp,
-    ev: &str,
+    (ev, d): (&str, &str),
     (happened, src): (Option<Happened>, Source),
-    d: D,
     allowed: usize,
 ) -> Result<Vec<u8>, EncodeError> {
     let mut bytes = serde_json::to_vec(&Written {
@@ -229,10 +230,10 @@ pub(crate) fn write_line<D: Serialize>(
         wall: stamp.wall,
         at: happened,
         src,
-        d,
-        prev: chain.head(),
     })
-    .map_err(|e| EncodeError::Json(e.to_string()))?;
+    .map_err(no_json)?;
+    bytes.pop();
+    bytes.extend(format!(r#","d":{d},"prev":"{}"}}"#, chain.head()).bytes());
     let whole = bytes.len().saturating_add(1);
     if whole > allowed {
         return Err(EncodeError::TooLong {
@@ -244,6 +245,11 @@ pub(crate) fn write_line<D: Serialize>(
     chain.push(&bytes);
     bytes.push(b'\n');
     Ok(bytes)
+}
+
+/// Fields as JSON.
+pub(crate) fn json_of<D: Serialize>(d: &D) -> Result<String, EncodeError> {
+    serde_json::to_string(d).map_err(no_json)
 }
 
 /// The line of an entry, with its line feed. `stamp` is the moment at which it was taken.
@@ -266,28 +272,27 @@ pub fn encode(chain: &mut Chain, stamp: &Stamp, entry: &Entry) -> Result<Vec<u8>
             taken: entry.taken,
         })?;
     let happened = (back_ms != 0).then_some(Happened::Back { back_ms });
-    let (ev, d) = kind_and_fields(&entry.fact).map_err(|e| EncodeError::Json(e.to_string()))?;
+    let (ev, d) = kind_and_fields(&entry.fact)?;
     let by_app = matches!(entry.fact, Fact::Deed(_));
     if by_app != (entry.src == Source::Auto) {
         return Err(EncodeError::Source { ev, src: entry.src });
     }
-    write_line(chain, stamp, &ev, (happened, entry.src), d, LINE_MAX)
+    write_line(chain, stamp, (&ev, &d), (happened, entry.src), LINE_MAX)
 }
 
-/// The record's word for a fact, and its fields.
-pub(crate) fn kind_and_fields(fact: &Fact) -> Result<(String, Value), serde_json::Error> {
-    #[derive(Deserialize)]
-    struct Tagged {
-        ev: String,
-        d: Value,
-    }
+/// The record's word for a fact, and its fields as JSON in the order of their declaration.
+pub(crate) fn kind_and_fields(fact: &Fact) -> Result<(String, String), EncodeError> {
     let tagged = match fact {
-        Fact::Mark(mark) => serde_json::to_value(mark)?,
-        Fact::Deed(deed) => serde_json::to_value(deed)?,
-        Fact::Amend(amend) => return Ok(("amend".to_owned(), serde_json::to_value(amend)?)),
+        Fact::Mark(mark) => json_of(mark)?,
+        Fact::Deed(deed) => json_of(deed)?,
+        Fact::Amend(amend) => return Ok(("amend".to_owned(), json_of(amend)?)),
     };
-    let Tagged { ev, d } = serde_json::from_value(tagged)?;
-    Ok((ev, d))
+    tagged
+        .strip_prefix(r#"{"ev":""#)
+        .and_then(|rest| rest.strip_suffix('}'))
+        .and_then(|rest| rest.split_once(r#"","d":"#))
+        .map(|(ev, d)| (ev.to_owned(), d.to_owned()))
+        .ok_or_else(|| no_json(tagged.as_str()))
 }
 
 /// Reads one line, given without its line feed.

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     chain::{Chain, Digest},
-    line::{EncodeError, LINE_MAX, Stamp, write_line},
+    line::{EncodeError, LINE_MAX, Stamp, json_of, write_line},
     reader::Opened,
 };
 
@@ -53,7 +53,8 @@ pub fn encode_seal(chain: &mut Chain, stamp: &Stamp, rev: u32) -> Result<Vec<u8>
         alg: None,
         sig: None,
     };
-    write_line(chain, stamp, "seal", (None, Source::Auto), seal, LINE_MAX)
+    let d = json_of(&seal)?;
+    write_line(chain, stamp, ("seal", &d), (None, Source::Auto), LINE_MAX)
 }
 
 /// SHA-256 of the last line's bytes, lower-case hexadecimal when written.

@@ -62,7 +62,9 @@ impl Wall {
         let bad = || WallError {
             found: format!("{unix_ms} ms at {offset_min} min"),
         };
-        let text = wall.text().ok_or_else(bad)?;
+        // RFC 3339, section 5.6: the offset's hour is 00-23.
+        let less_than_a_day = offset_min.unsigned_abs() < 24 * 60;
+        let text = wall.text().filter(|_| less_than_a_day).ok_or_else(bad)?;
         shaped(text.as_bytes()).then_some(wall).ok_or_else(bad)
     }
 

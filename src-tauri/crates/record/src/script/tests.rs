@@ -1,1 +1,569 @@
+use cycle::{
+    Entry, Fact, Ms, Seq,
+    fact::{Amend, AmendOp, AmendReason, Deed, Source, Way},
+    mark::{By, CheckMark, FlowMark, GivenBy, Mark, PatientClass, RunMark},
+};
+use proptest::prelude::*;
+use serde_json::{Value, json};
 
+use super::{Act, RetellError, Script, ScriptAmend, from_record};
+use crate::tests::make::{header, mark};
+
+fn parse(script: &Value) -> Result<Script, String> {
+    Script::parse(script.to_string().as_bytes()).map_err(|e| e.to_string())
+}
+
+/// A script whose second mark is this one, at 10 s.
+fn with(ev: &str, d: &Value) -> Value {
+    json!({"name": "a test", "marks": [
+        {"at_s": 0, "ev": "arrest"},
+        {"at_s": 10, "ev": ev, "d": d},
+    ]})
+}
+
+#[test]
+fn the_example_of_the_format_is_read() {
+    let script = parse(&json!({
+        "name": "two checks", "protocol": "adult-example", "class": "child", "lang": "en-US",
+        "seed": 7, "end_s": 600,
+        "marks": [
+            {"at_s": 0, "ev": "start", "d": {"way": "device"}},
+            {"at_s": 12.5, "age_ms": 120, "ev": "compr_stop", "d": {"reason": "rhythm_check"}},
+            {"at_s": 20.001, "ev": "flag"},
+            {"at_s": 21, "ev": "amend", "d": {"target": "last", "op": "retract", "reason": "mis_tap"}},
+            {"at_s": 22, "ev": "amend",
+             "d": {"target": "#2", "op": "retime", "at_ms": 9000, "reason": "crew_recall"}},
+        ]
+    }))
+    .unwrap();
+    assert_eq!((script.class, script.seed), (PatientClass::Child, 7));
+    assert_eq!(script.end, Some(Ms(600_000)));
+    assert_eq!(script.steps[0].act, Act::Start(Way::Device));
+    let stop = &script.steps[1];
+    assert_eq!(
+        (stop.at, stop.age, stop.down()),
+        (Ms(12_500), Ms(120), Ms(12_380))
+    );
+    assert_eq!(script.steps[2].at, Ms(20_001));
+    assert_eq!(script.steps[3].act, Act::Undo);
+    let Act::Amend(amend) = &script.steps[4].act else {
+        panic!("no amendment");
+    };
+    assert_eq!(
+        (amend.target, &amend.op),
+        (1, &AmendOp::Retime { at_ms: Ms(9000) })
+    );
+    let short = parse(&json!({"name": "short", "marks": [{"at_s": 0, "ev": "arrest"}]})).unwrap();
+    assert_eq!(
+        (short.class, short.lang.as_str()),
+        (PatientClass::Adult, "en-US")
+    );
+    assert_eq!((short.seed, short.end, short.protocol), (0, None, None));
+}
+
+#[test]
+fn a_wrong_mark_is_named_with_its_value_and_what_is_allowed() {
+    let cases: &[(&str, Value, &[&str])] = &[
+        (
+            "tea",
+            json!({}),
+            &["mark 2", "ev = \"tea\"", "compr_stop", "amend"],
+        ),
+        (
+            "cue",
+            json!({}),
+            &["mark 2", "ev = \"cue\"", "the app writes cue itself"],
+        ),
+        (
+            "header",
+            json!({}),
+            &["mark 2", "the app writes header itself"],
+        ),
+        (
+            "start",
+            json!({"way": "hand"}),
+            &["mark 2", "start only as the first mark"],
+        ),
+        (
+            "compr_stop",
+            json!({}),
+            &["mark 2", "missing field `reason`"],
+        ),
+        (
+            "compr_stop",
+            json!({"reason": "tea"}),
+            &["mark 2", "\"tea\"", "rhythm_check"],
+        ),
+        (
+            "compr_stop",
+            json!({"reason": "shock", "mood": 1}),
+            &["mark 2", "d.mood = 1", "reason"],
+        ),
+        (
+            "compr_stop",
+            json!({"reason": "shock", "mood": false}),
+            &["d.mood = false"],
+        ),
+        (
+            "compr_start",
+            json!({"by": "manual", "basis": null}),
+            &["d.basis = null", "leave the field out"],
+        ),
+        ("flag", json!([]), &["mark 2", "d = []", "an object"]),
+        ("vent", json!({"n": 0}), &["mark 2", "d.n = 0", "1 to 60"]),
+        ("vent", json!({"n": 2.5}), &["mark 2", "2.5"]),
+        ("vent", json!({"n": 300}), &["mark 2", "300"]),
+        (
+            "patient",
+            json!({"class": "adult", "rescuers": 3}),
+            &["d.rescuers = 3", "1 to 2"],
+        ),
+        (
+            "airway",
+            json!({"act": "in", "attempt": 11}),
+            &["d.attempt = 11", "1 to 10"],
+        ),
+        (
+            "shock",
+            json!({"timed": true, "by": "us", "energy_j": 9001}),
+            &["9001", "1 to 9000"],
+        ),
+        (
+            "breath_mode",
+            json!({"mode": "continuous", "ratio": "30:2"}),
+            &["d.ratio = 30:2", "no ratio"],
+        ),
+        (
+            "breath_mode",
+            json!({"mode": "ratio", "every_ms": 6000}),
+            &["d.every_ms = 6000", "no every_ms"],
+        ),
+        (
+            "breath_mode",
+            json!({"mode": "continuous", "every_ms": 10}),
+            &["10", "1000 to 60000"],
+        ),
+        (
+            "etco2",
+            json!({"value": "35.25", "unit": "mmHg"}),
+            &["d.value = \"35.25\"", "1 after"],
+        ),
+        (
+            "etco2",
+            json!({"value": "761", "unit": "mmHg"}),
+            &["761", "0 to 760"],
+        ),
+        (
+            "etco2",
+            json!({"value": "35", "unit": "bar"}),
+            &["d.unit = \"bar\"", "mmHg, kPa, pct"],
+        ),
+        (
+            "fit_refused",
+            json!({"reason": "late"}),
+            &["d.reason = \"late\"", "too_small"],
+        ),
+        ("fit", json!({"step": "Not A Word"}), &["d.step", "a-z"]),
+        (
+            "drug",
+            json!({"drug": "adrenaline", "dose": "1,0"}),
+            &["d.dose = \"1,0\"", "decimal"],
+        ),
+        (
+            "drug",
+            json!({"drug": "adrenaline", "route": "po"}),
+            &["d.route = \"po\"", "iv, io"],
+        ),
+        (
+            "access",
+            json!({"kind": "im"}),
+            &["d.kind = \"im\"", "iv, io"],
+        ),
+    ];
+    for (ev, d, says) in cases {
+        let error = parse(&with(ev, d)).unwrap_err();
+        for part in *says {
+            assert!(error.contains(part), "{ev} {d}: {error:?} lacks {part:?}");
+        }
+    }
+}
+
+#[test]
+fn a_wrong_amendment_is_named() {
+    let amend = |d: Value| {
+        parse(&json!({"name": "a test", "marks": [
+            {"at_s": 0, "ev": "arrest"},
+            {"at_s": 1, "ev": "flag"},
+            {"at_s": 2, "ev": "amend", "d": {"target": "last", "op": "retract", "reason": "mis_tap"}},
+            {"at_s": 10, "ev": "amend", "d": d},
+        ]}))
+        .unwrap_err()
+    };
+    let cases: &[(Value, &str)] = &[
+        (
+            json!({"target": "#4", "op": "retract", "reason": "mis_tap"}),
+            "\"#1\" to \"#3\"",
+        ),
+        (
+            json!({"target": "#0", "op": "retract", "reason": "mis_tap"}),
+            "d.target = \"#0\"",
+        ),
+        (
+            json!({"target": "#01", "op": "retract", "reason": "mis_tap"}),
+            "d.target = \"#01\"",
+        ),
+        (
+            json!({"target": "#3", "op": "retract", "reason": "mis_tap"}),
+            "not a start or an amendment",
+        ),
+        (
+            json!({"target": "#2", "op": "retract", "reason": "duplicate"}),
+            "it was taken back",
+        ),
+        (
+            json!({"target": 1, "op": "retract", "reason": "mis_tap"}),
+            "d.target = 1",
+        ),
+        (
+            json!({"op": "retract", "reason": "mis_tap"}),
+            "d.target = null",
+        ),
+        (
+            json!({"target": "last", "op": "retract", "reason": "mis_tap"}),
+            "the touch that began the run",
+        ),
+        (
+            json!({"target": "#1", "op": "erase", "reason": "mis_tap"}),
+            "erase",
+        ),
+        (
+            json!({"target": "#1", "op": "retime", "reason": "mis_tap"}),
+            "at_ms",
+        ),
+        (
+            json!({"target": "#1", "op": "retract", "at_ms": 5, "reason": "mis_tap"}),
+            "d.at_ms = 5",
+        ),
+        (
+            json!({"target": "#1", "op": "retime", "at_ms": 10_001, "reason": "late_entry"}),
+            "d.at_ms = 10001, allowed: 0 to 10000",
+        ),
+        (
+            json!({"target": "#1", "op": "retime", "at_ms": 5, "reason": "why_not"}),
+            "late_entry",
+        ),
+        (
+            json!({"target": "#1", "op": "retime", "at_ms": 5, "reason": "late_entry", "x": 1}),
+            "d.x = 1",
+        ),
+    ];
+    for (d, says) in cases {
+        let error = amend(d.clone());
+        assert!(
+            error.contains("mark 4") && error.contains(says),
+            "{d}: {error}"
+        );
+    }
+}
+
+#[test]
+fn a_wrong_time_or_field_is_named() {
+    let mark = json!({"at_s": 0, "ev": "arrest"});
+    let second = |second: Value| json!({"name": "a test", "marks": [mark, second]});
+    let cases: &[(Value, &str)] = &[
+        (json!([]), "file = []"),
+        (
+            json!({"marks": [mark]}),
+            "name = null, allowed: 1 to 200 characters",
+        ),
+        (json!({"name": "", "marks": [mark]}), "name = \"\""),
+        (json!({"name": 5, "marks": [mark]}), "name = 5"),
+        (json!({"name": "n"}), "marks = null"),
+        (json!({"name": "n", "marks": []}), "marks = []"),
+        (json!({"name": "n", "marks": [5]}), "mark 1: mark = 5"),
+        (
+            json!({"name": "n", "marks": [mark], "tempo": 1}),
+            "tempo = 1, allowed: no such field; the fields are name",
+        ),
+        (
+            json!({"name": "n", "marks": [mark], "class": "elf"}),
+            "class = \"elf\", allowed: adult, child, infant, newborn",
+        ),
+        (
+            json!({"name": "n", "marks": [mark], "seed": -1}),
+            "seed = -1",
+        ),
+        (
+            json!({"name": "n", "marks": [mark], "end_s": "600"}),
+            "end_s = \"600\"",
+        ),
+        (
+            json!({"name": "n", "marks": [mark, {"at_s": 9, "ev": "flag"}], "end_s": 8}),
+            "end_s = 8, allowed: seconds from 9 to 172800",
+        ),
+        (
+            second(json!({"at_s": -1, "ev": "flag"})),
+            "mark 2: at_s = -1",
+        ),
+        (
+            second(json!({"at_s": 1e300, "ev": "flag"})),
+            "mark 2: at_s = 1e+300",
+        ),
+        (
+            second(json!({"at_s": 172_800.001, "ev": "flag"})),
+            "mark 2: at_s = 172800.001",
+        ),
+        (
+            second(json!({"at_s": 1.0005, "ev": "flag"})),
+            "no finer than 0.001",
+        ),
+        (second(json!({"ev": "flag"})), "mark 2: at_s = null"),
+        (second(json!({"at_s": 1, "ev": 5})), "mark 2: ev = 5"),
+        (second(json!({"at_s": 1})), "mark 2: ev = null"),
+        (
+            second(json!({"at_s": 1, "ev": "flag", "src": "auto"})),
+            "mark 2: src = \"auto\"",
+        ),
+        (
+            second(json!({"at_s": 1, "ev": "flag", "age_ms": 1001})),
+            "age_ms = 1001, allowed: whole milliseconds, 0 to 1000",
+        ),
+        (
+            second(json!({"at_s": 60, "ev": "flag", "age_ms": 10_001})),
+            "0 to 10000",
+        ),
+        (
+            second(json!({"at_s": 60, "ev": "flag", "age_ms": -5})),
+            "age_ms = -5",
+        ),
+        (
+            second(json!({"at_s": 60, "ev": "flag", "age_ms": 1.5})),
+            "age_ms = 1.5",
+        ),
+        (
+            json!({"name": "n", "marks": [{"at_s": 5, "ev": "arrest"}, {"at_s": 4.999, "ev": "flag"}]}),
+            "mark 2: at_s = 4.999, allowed: seconds from 5",
+        ),
+        (
+            json!({"name": "n", "marks": [mark, {"at_s": 1, "ev": "end", "d": {"outcome": "rosc"}}, {"at_s": 2, "ev": "flag"}]}),
+            "mark 3: ev = \"flag\", allowed: nothing but amend after end",
+        ),
+    ];
+    for (script, says) in cases {
+        let error = parse(script).unwrap_err();
+        assert!(error.contains(says), "{script}: {error}");
+    }
+}
+
+#[test]
+fn what_is_no_json_or_says_a_thing_twice_is_refused() {
+    let cases: &[(&[u8], &str)] = &[
+        (b"", "EOF"),
+        (b"\xff\xfe", "expected value"),
+        (
+            br#"{"name":"a","name":"b","marks":[]}"#,
+            "\"name\" stands twice",
+        ),
+        (
+            br#"{"name":"a","marks":[{"at_s":0,"at_s":1,"ev":"flag"}]}"#,
+            "\"at_s\" stands twice",
+        ),
+        (
+            br#"{"name":"a","marks":[{"at_s":1e999,"ev":"flag"}]}"#,
+            "number out of range",
+        ),
+        (b"{} {}", "trailing characters"),
+    ];
+    for (bytes, says) in cases {
+        let error = Script::parse(bytes).unwrap_err().to_string();
+        assert!(
+            error.starts_with("script: file = ") && error.contains(says),
+            "{error}"
+        );
+    }
+}
+
+#[test]
+fn a_false_that_is_left_out_in_writing_may_be_given() {
+    for through in [false, true] {
+        let d = json!({"timed": false, "by": "us", "through": through});
+        let script = parse(&with("shock", &d)).unwrap();
+        let shock = CheckMark::Shock {
+            timed: false,
+            by: GivenBy::Us,
+            through,
+            energy_j: None,
+        };
+        assert_eq!(script.steps[1].act, Act::Mark(Mark::Check(shock)));
+    }
+}
+
+fn log(facts: Vec<(u64, u64, Fact)>) -> Vec<Entry> {
+    (2..)
+        .zip(facts)
+        .map(|(seq, (at, taken, fact))| Entry {
+            seq: Seq(seq),
+            at: Ms(at),
+            taken: Ms(taken),
+            src: match fact {
+                Fact::Deed(_) => Source::Auto,
+                Fact::Mark(_) | Fact::Amend(_) => Source::Button,
+            },
+            fact,
+        })
+        .collect()
+}
+
+fn on() -> Fact {
+    Fact::Mark(Mark::Flow(FlowMark::ComprStart {
+        by: By::Manual,
+        basis: None,
+    }))
+}
+
+fn run(mark: RunMark) -> Fact {
+    Fact::Mark(Mark::Run(mark))
+}
+
+fn no_shock() -> Fact {
+    Fact::Mark(Mark::Check(CheckMark::NoShock {}))
+}
+
+fn amend(target: u64, op: AmendOp, reason: AmendReason) -> Fact {
+    Fact::Amend(Amend {
+        target: Seq(target),
+        op,
+        reason,
+    })
+}
+
+fn live() -> Vec<Entry> {
+    let undone = |target| amend(target, AmendOp::Retract, AmendReason::MisTap);
+    log(vec![
+        (0, 0, Fact::Deed(Deed::Start { way: Way::Hand })),
+        (0, 0, run(RunMark::Arrest { basis: None })),
+        (0, 0, on()),
+        (10_000, 10_000, Fact::Deed(Deed::Heartbeat {})),
+        (20_000, 20_120, no_shock()),
+        (20_000, 20_120, on()),
+        (21_000, 21_000, undone(7)),
+        (21_000, 21_000, undone(6)),
+        (30_000, 30_085, run(RunMark::Flag {})),
+        (
+            40_000,
+            40_000,
+            amend(
+                10,
+                AmendOp::Retime { at_ms: Ms(25_000) },
+                AmendReason::CrewRecall,
+            ),
+        ),
+        (50_000, 50_000, run(RunMark::Flag {})),
+        (60_000, 60_000, undone(10)),
+        (70_000, 70_000, Fact::Deed(Deed::Heartbeat {})),
+    ])
+}
+
+#[test]
+fn a_live_record_is_told_as_the_acts_of_its_crew() {
+    let script = from_record("a run", Some("adult-example"), &header(), &live()).unwrap();
+    let told: Vec<_> = script.steps.iter().map(|s| (s.at.0, s.age.0)).collect();
+    assert_eq!(
+        told,
+        [
+            (0, 0),
+            (0, 0),
+            (20_120, 120),
+            (20_120, 120),
+            (21_000, 0),
+            (30_085, 85),
+            (40_000, 0),
+            (50_000, 0),
+            (60_000, 0)
+        ]
+    );
+    // One key press took both marks of one touch back.
+    assert_eq!(script.steps[4].act, Act::Undo);
+    assert_eq!(
+        script.steps[6].act,
+        Act::Amend(ScriptAmend {
+            target: 5,
+            op: AmendOp::Retime { at_ms: Ms(25_000) },
+            reason: AmendReason::CrewRecall
+        })
+    );
+    // Not the latest mark: no key does that.
+    assert_eq!(
+        script.steps[8].act,
+        Act::Amend(ScriptAmend {
+            target: 5,
+            op: AmendOp::Retract,
+            reason: AmendReason::MisTap
+        })
+    );
+    assert_eq!(script.end, Some(Ms(70_000)));
+    assert_eq!(
+        Script::parse(script.to_json().to_string().as_bytes()),
+        Ok(script)
+    );
+}
+
+#[test]
+fn a_record_without_a_mark_or_with_a_stray_amendment_is_not_told() {
+    let deed = log(vec![(0, 0, Fact::Deed(Deed::Heartbeat {}))]);
+    assert_eq!(
+        from_record("n", None, &header(), &deed),
+        Err(RetellError::NoMark)
+    );
+    let stray = log(vec![
+        (0, 0, on()),
+        (9, 9, amend(7, AmendOp::Retract, AmendReason::Duplicate)),
+    ]);
+    assert_eq!(
+        from_record("n", None, &header(), &stray),
+        Err(RetellError::Target {
+            seq: Seq(3),
+            target: Seq(7)
+        })
+    );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(1000))]
+
+    #[test]
+    fn any_script_is_read_as_it_was_written(
+        marks in proptest::collection::vec((mark(), 0..50_000_u64, 0..1000_u64), 1..12)
+    ) {
+        let mut taken = 1000;
+        let mut facts = Vec::new();
+        for (mark, later, age) in marks {
+            if super::check::mark(&mark).is_ok() {
+                taken += later;
+                facts.push((taken - age, taken, Fact::Mark(mark)));
+            }
+        }
+        let is_end = |f: &Fact| matches!(f, Fact::Mark(Mark::Run(RunMark::End { .. })));
+        if let Some(end) = facts.iter().position(|(_, _, f)| is_end(f)) {
+            facts.truncate(end + 1);
+        }
+        prop_assume!(!facts.is_empty());
+        let script = from_record("any", None, &header(), &log(facts)).unwrap();
+        let json = script.to_json().to_string();
+        prop_assert_eq!(Script::parse(json.as_bytes()), Ok(script), "{}", json);
+    }
+
+    #[test]
+    fn the_script_reader_takes_any_bytes(bytes in proptest::collection::vec(0..=u8::MAX, 0..300)) {
+        drop(Script::parse(&bytes));
+    }
+
+    #[test]
+    fn the_script_reader_takes_any_mangled_script(at in 0..400_usize, byte in 0..=u8::MAX) {
+        let script = from_record("a run", None, &header(), &live()).unwrap();
+        let mut bytes = script.to_json().to_string().into_bytes();
+        let at = at % bytes.len();
+        bytes[at] = byte;
+        drop(Script::parse(&bytes));
+    }
+}

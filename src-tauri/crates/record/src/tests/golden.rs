@@ -1,0 +1,193 @@
+use cycle::{
+    Entry, Fact, Ms, Seq,
+    fact::{Amend, AmendOp, AmendReason, Deed, SoundChange, Source, Way},
+    mark::{
+        ArrestBasis, By, CheckMark, FlowMark, GivenBy, Mark, Outcome, Reason, RunMark, SoundAct,
+    },
+};
+
+use crate::{
+    Chain, Digest, Stamp, Tail, Verdict, encode, encode_header, encode_protocol, encode_seal,
+    fingerprint, open, verify,
+};
+
+const GOLDEN: &[u8] = include_bytes!("../../golden/record-1.0.0.rec.jsonl");
+/// Printed by golden/make.py.
+const FINGERPRINT: &str = "84d60cd8bddc1ce1357d41762fa8f3f10779826622eecb72cb561bfb952c7201";
+
+#[test]
+fn a_digest_is_sha_256() {
+    // FIPS 180-4 example "abc", and the empty message of the same standard's test vectors.
+    assert_eq!(
+        Digest::of(b"abc").to_string(),
+        "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    );
+    assert_eq!(
+        Digest::of(b"").to_string(),
+        "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+    );
+}
+
+#[test]
+fn a_digest_is_read_in_lower_case_only() {
+    for wrong in [
+        "",
+        "ab",
+        &"AB".repeat(32),
+        &"ab".repeat(33),
+        &"g0".repeat(32),
+    ] {
+        assert!(wrong.parse::<Digest>().is_err(), "{wrong}");
+    }
+    assert_eq!("00".repeat(32).parse(), Ok(Digest::ZERO));
+}
+
+fn entries() -> Vec<Entry> {
+    let entry = |seq, taken, back, src, fact| Entry {
+        seq: Seq(seq),
+        at: Ms(taken - back),
+        taken: Ms(taken),
+        src,
+        fact,
+    };
+    let flow = |mark| Fact::Mark(Mark::Flow(mark));
+    let run = |mark| Fact::Mark(Mark::Run(mark));
+    let on = || {
+        flow(FlowMark::ComprStart {
+            by: By::Manual,
+            basis: None,
+        })
+    };
+    let amend = |target, op, reason| {
+        Fact::Amend(Amend {
+            target: Seq(target),
+            op,
+            reason,
+        })
+    };
+    let shock = CheckMark::Shock {
+        timed: false,
+        by: GivenBy::Us,
+        through: false,
+        energy_j: None,
+    };
+    let (auto, button) = (Source::Auto, Source::Button);
+    vec![
+        entry(2, 0, 0, auto, Fact::Deed(Deed::Start { way: Way::Hand })),
+        entry(
+            3,
+            0,
+            0,
+            button,
+            run(RunMark::Arrest {
+                basis: Some(ArrestBasis::Recognised),
+            }),
+        ),
+        entry(4, 0, 0, button, on()),
+        entry(5, 10_000, 0, auto, Fact::Deed(Deed::Heartbeat {})),
+        entry(
+            6,
+            15_085,
+            85,
+            button,
+            flow(FlowMark::ComprStop {
+                reason: Reason::RhythmCheck,
+            }),
+        ),
+        entry(7, 21_000, 120, button, Fact::Mark(Mark::Check(shock))),
+        entry(8, 21_000, 120, button, on()),
+        entry(
+            9,
+            22_500,
+            0,
+            button,
+            amend(7, AmendOp::Retract, AmendReason::MisTap),
+        ),
+        entry(
+            10,
+            90_000,
+            0,
+            Source::Review,
+            amend(
+                6,
+                AmendOp::Retime { at_ms: Ms(14_000) },
+                AmendReason::CrewRecall,
+            ),
+        ),
+        entry(
+            11,
+            91_000,
+            0,
+            auto,
+            Fact::Deed(Deed::Sound {
+                what: SoundChange::Lost,
+            }),
+        ),
+        entry(
+            12,
+            92_000,
+            0,
+            button,
+            run(RunMark::Sound {
+                what: SoundAct::VoiceOff,
+            }),
+        ),
+        entry(
+            13,
+            99_000,
+            1500,
+            button,
+            run(RunMark::End {
+                outcome: Outcome::HandedOver,
+                reason: None,
+            }),
+        ),
+    ]
+}
+
+#[test]
+fn reads_what_another_program_wrote() {
+    let record = open(GOLDEN).unwrap();
+    assert_eq!(record.damage, []);
+    assert_eq!(record.tail, Tail::Clean);
+    assert_eq!(record.entries, entries());
+    assert!(record.sealed && record.unknown.is_empty() && !record.newer_minor);
+    assert_eq!(record.header.settings.rate_per_min, 110);
+    assert_eq!(
+        record.protocol.as_ref().unwrap().pack.clip_ms["chk_now"],
+        900
+    );
+    assert_eq!(
+        record.last.wall.to_string(),
+        "2026-11-25T08:31:39.001-05:00"
+    );
+    assert_eq!(fingerprint(&record).to_string(), FINGERPRINT);
+    assert_eq!(
+        verify(&record, FINGERPRINT.parse().unwrap()),
+        Verdict::Whole
+    );
+}
+
+#[test]
+fn writes_the_same_bytes_as_another_program() {
+    let record = open(GOLDEN).unwrap();
+    // Unix time of 2026-11-25T13:30:00Z, by `date -u -d 2026-11-25T13:30:00Z +%s`.
+    let stamp = |run: u64| Stamp {
+        mono_ms: 3_600_000 + run,
+        boot: "a-boot".to_owned(),
+        proc: 0,
+        wall: crate::Wall::new(1_795_613_400_000 + i64::try_from(run).unwrap(), -300).unwrap(),
+    };
+    let mut chain = Chain::new();
+    let mut out = encode_header(&mut chain, &stamp(0), &record.header).unwrap();
+    out.extend(encode_protocol(&mut chain, &stamp(0), &record.protocol.unwrap()).unwrap());
+    for entry in entries() {
+        out.extend(encode(&mut chain, &stamp(entry.taken.0), &entry).unwrap());
+    }
+    out.extend(encode_seal(&mut chain, &stamp(99_001), 1).unwrap());
+    assert_eq!(
+        String::from_utf8(out).unwrap(),
+        String::from_utf8(GOLDEN.to_vec()).unwrap()
+    );
+    assert_eq!(chain.head().to_string(), FINGERPRINT);
+}

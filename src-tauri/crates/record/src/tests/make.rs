@@ -1,0 +1,413 @@
+//! Records to test with, and every kind of fact.
+
+use cycle::{
+    CueId, Entry, Fact, Ms, Prompt, Seq,
+    fact::{
+        Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, HeldWhy, PatternWord, ScoreLine,
+        SoundChange, Source, Way,
+    },
+    mark::{
+        AirMark, AirwayAct, AirwayDevice, ArrestBasis, BreathMode, By, CareMark, ChargeAct,
+        CheckMark, CupAct, CupWhy, DeviceMark, FlowMark, GivenBy, Mark, MoveAct, Outcome,
+        PatientClass, PowerAct, Pulse, Ratio, Reason, Resume, RhythmSeen, RunMark, SetState,
+        SoundAct, Stage, StartBasis, Via,
+    },
+};
+use proptest::{option, prelude::*, sample::select, strategy::Union};
+
+use crate::{
+    Answer, App, BreathSetting, Chain, ClockState, Digest, Header, Pack, Platform, ProtocolId,
+    ProtocolLine, RunKind, Schema, Settings, Stamp, encode, encode_header, encode_protocol,
+    encode_seal,
+};
+
+/// Uptime at which the runs of these tests begin.
+pub(crate) const ZERO: u64 = 3_600_000;
+
+pub(crate) fn stamp(run: u64) -> Stamp {
+    Stamp {
+        mono_ms: ZERO + run,
+        boot: "a-boot".to_owned(),
+        proc: 0,
+        wall: crate::Wall::new(1_764_077_400_000 + i64::try_from(run).unwrap(), -300).unwrap(),
+    }
+}
+
+pub(crate) fn protocol() -> ProtocolLine {
+    ProtocolLine {
+        toml: "name = \"an example\"\n".to_owned(),
+        pack: Pack {
+            id: "en-US".to_owned(),
+            sha256: Digest::of(b"a manifest"),
+            clip_ms: Prompt::ALL
+                .iter()
+                .map(|prompt| (prompt.word().to_owned(), 900))
+                .collect(),
+        },
+    }
+}
+
+pub(crate) fn header() -> Header {
+    Header {
+        schema: Schema::CURRENT,
+        record_id: "0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f".to_owned(),
+        kind: RunKind::Test,
+        app: App {
+            name: "carrybeat".to_owned(),
+            version: "0.1.0".to_owned(),
+            build: "test".to_owned(),
+        },
+        platform: Platform {
+            os: "linux".to_owned(),
+            os_version: "12".to_owned(),
+            model_class: "desktop".to_owned(),
+        },
+        tz: "America/New_York".to_owned(),
+        clock: ClockState {
+            auto_time: Answer::Unknown,
+            last_sync_s: None,
+        },
+        metrics: "metrics/1.0.0".to_owned(),
+        protocol: ProtocolId {
+            id: "adult-example".to_owned(),
+            version: "1".to_owned(),
+            sha256: protocol().sha256(),
+        },
+        settings: Settings {
+            rate_per_min: 110,
+            breath_mode: BreathSetting {
+                mode: BreathMode::Ratio,
+                ratio: Some(Ratio::ThirtyTwo),
+                every_ms: None,
+                via: None,
+            },
+            cycle_s: 120,
+            pause_min_ms: 2000,
+            drug_windows: Vec::new(),
+        },
+        unit_code: None,
+        crew_size: 2,
+        patient_class: PatientClass::Adult,
+        ems_witnessed: Answer::No,
+        scenario: None,
+        lang: "en-US".to_owned(),
+    }
+}
+
+/// A record under way: its lines, each with its line feed.
+pub(crate) struct Begun {
+    pub(crate) chain: Chain,
+    pub(crate) lines: Vec<Vec<u8>>,
+}
+
+impl Begun {
+    pub(crate) fn new() -> Self {
+        let mut chain = Chain::new();
+        let lines = vec![
+            encode_header(&mut chain, &stamp(0), &header()).unwrap(),
+            encode_protocol(&mut chain, &stamp(0), &protocol()).unwrap(),
+        ];
+        Self { chain, lines }
+    }
+
+    pub(crate) fn add(&mut self, at: u64, taken: u64, src: Source, fact: Fact) -> Entry {
+        let entry = Entry {
+            seq: self.chain.next(),
+            at: Ms(at),
+            taken: Ms(taken),
+            src,
+            fact,
+        };
+        let line = encode(&mut self.chain, &stamp(taken), &entry).unwrap();
+        self.lines.push(line);
+        entry
+    }
+
+    pub(crate) fn seal(&mut self, taken: u64, rev: u32) {
+        let line = encode_seal(&mut self.chain, &stamp(taken), rev).unwrap();
+        self.lines.push(line);
+    }
+
+    pub(crate) fn bytes(&self) -> Vec<u8> {
+        self.lines.concat()
+    }
+}
+
+/// A finished record of so many lines: marks and deeds in turn, then the seal.
+pub(crate) fn sealed(lines: usize) -> Begun {
+    let mut begun = Begun::new();
+    for n in 2..lines - 1 {
+        let taken = u64::try_from(n).unwrap() * 1500;
+        if n % 2 == 0 {
+            begun.add(
+                taken - 85,
+                taken,
+                Source::Button,
+                Fact::Mark(Mark::Run(RunMark::Flag {})),
+            );
+        } else {
+            begun.add(taken, taken, Source::Auto, Fact::Deed(Deed::Heartbeat {}));
+        }
+    }
+    begun.seal(u64::try_from(lines).unwrap() * 1500, 1);
+    assert_eq!(begun.lines.len(), lines);
+    begun
+}
+
+fn any<T: Copy + std::fmt::Debug + 'static>(all: &'static [T]) -> impl Strategy<Value = T> {
+    select(all)
+}
+
+fn some<T: Copy + std::fmt::Debug + 'static>(
+    all: &'static [T],
+) -> impl Strategy<Value = Option<T>> {
+    option::of(select(all))
+}
+
+fn ms() -> impl Strategy<Value = Ms> {
+    any::<u64>(&[0, 1, 999, 120_545, 86_400_000, u64::MAX]).prop_map(Ms)
+}
+
+/// Text of any kind, quotes, line feeds and letters beyond ASCII included.
+fn words() -> impl Strategy<Value = String> {
+    "\\PC{0,40}|[\"\\\\\n\r\t]{1,5}"
+}
+
+fn few() -> impl Strategy<Value = u8> {
+    0..=u8::MAX
+}
+
+fn run_mark() -> impl Strategy<Value = Mark> {
+    prop_oneof![
+        some(ArrestBasis::ALL).prop_map(|basis| RunMark::Arrest { basis }),
+        (any(PatientClass::ALL), option::of(few()))
+            .prop_map(|(class, rescuers)| RunMark::Patient { class, rescuers }),
+        any(Resume::ALL).prop_map(|choice| RunMark::Resume { choice }),
+        any(SoundAct::ALL).prop_map(|what| RunMark::Sound { what }),
+        Just(RunMark::Flag {}),
+        (any(Outcome::ALL), option::of(words()))
+            .prop_map(|(outcome, reason)| RunMark::End { outcome, reason }),
+    ]
+    .prop_map(Mark::Run)
+}
+
+fn flow_mark() -> impl Strategy<Value = Mark> {
+    prop_oneof![
+        (any(By::ALL), some(StartBasis::ALL))
+            .prop_map(|(by, basis)| FlowMark::ComprStart { by, basis }),
+        any(Reason::ALL).prop_map(|reason| FlowMark::ComprStop { reason }),
+        any(Reason::ALL).prop_map(|reason| FlowMark::Why { reason }),
+        any(SetState::ALL).prop_map(|state| FlowMark::StateSet { state }),
+        Just(FlowMark::Rotate {}),
+        some(Pulse::ALL).prop_map(|result| FlowMark::PulseCheck { result }),
+        Just(FlowMark::Rosc {}),
+        any(By::ALL).prop_map(|by| FlowMark::Rearrest { by }),
+    ]
+    .prop_map(Mark::Flow)
+}
+
+fn air_mark() -> impl Strategy<Value = Mark> {
+    prop_oneof![
+        (
+            any(AirwayAct::ALL),
+            some(AirwayDevice::ALL),
+            option::of(few())
+        )
+            .prop_map(|(act, device, attempt)| AirMark::Airway {
+                act,
+                device,
+                attempt
+            }),
+        (
+            any(BreathMode::ALL),
+            some(Ratio::ALL),
+            option::of(0..=u32::MAX),
+            some(Via::ALL)
+        )
+            .prop_map(|(mode, ratio, every_ms, via)| AirMark::BreathMode {
+                mode,
+                ratio,
+                every_ms,
+                via
+            }),
+        (few(), some(Via::ALL)).prop_map(|(n, via)| AirMark::Vent { n, via }),
+        (words(), words()).prop_map(|(value, unit)| AirMark::Etco2 { value, unit }),
+    ]
+    .prop_map(Mark::Air)
+}
+
+fn check_mark() -> impl Strategy<Value = Mark> {
+    prop_oneof![
+        proptest::bool::ANY.prop_map(|connected| CheckMark::Pads { connected }),
+        any(ChargeAct::ALL).prop_map(|act| CheckMark::Charge { act }),
+        Just(CheckMark::Analysing {}),
+        (any(RhythmSeen::ALL), option::of(proptest::bool::ANY))
+            .prop_map(|(rhythm, first)| CheckMark::Rhythm { rhythm, first }),
+        (
+            proptest::bool::ANY,
+            any(GivenBy::ALL),
+            proptest::bool::ANY,
+            option::of(0..=u16::MAX)
+        )
+            .prop_map(|(timed, by, through, energy_j)| CheckMark::Shock {
+                timed,
+                by,
+                through,
+                energy_j
+            }),
+        Just(CheckMark::NoShock {}),
+    ]
+    .prop_map(Mark::Check)
+}
+
+fn device_mark() -> impl Strategy<Value = Mark> {
+    prop_oneof![
+        words().prop_map(|step| DeviceMark::Fit { step }),
+        words().prop_map(|reason| DeviceMark::FitRefused { reason }),
+        (any(CupAct::ALL), some(CupWhy::ALL)).prop_map(|(act, why)| DeviceMark::Cup { act, why }),
+        (any(MoveAct::ALL), some(Stage::ALL))
+            .prop_map(|(act, stage)| DeviceMark::Move { act, stage }),
+        (any(PowerAct::ALL), option::of(proptest::bool::ANY))
+            .prop_map(|(act, full)| DeviceMark::Power { act, full }),
+    ]
+    .prop_map(Mark::Device)
+}
+
+fn care_mark() -> impl Strategy<Value = Mark> {
+    prop_oneof![
+        (
+            words(),
+            option::of(words()),
+            option::of(words()),
+            option::of(words()),
+            proptest::bool::ANY
+        )
+            .prop_map(|(drug, dose, unit, route, prior)| CareMark::Drug {
+                drug,
+                dose,
+                unit,
+                route,
+                prior
+            }),
+        (words(), option::of(proptest::bool::ANY))
+            .prop_map(|(kind, success)| CareMark::Access { kind, success }),
+    ]
+    .prop_map(Mark::Care)
+}
+
+fn score() -> impl Strategy<Value = Deed> {
+    (
+        any(PatternWord::ALL),
+        0..=u16::MAX,
+        0..=u32::MAX,
+        few(),
+        ms(),
+    )
+        .prop_map(|(pattern, word, long, breaths, at)| {
+            Deed::Score(ScoreLine {
+                pattern,
+                per_minute: word,
+                beats: word,
+                window_ms: long,
+                breaths,
+                breath_ms: long,
+                quiet_ddb: word,
+                anchor_ms: at,
+                lead: long,
+                from_ms: at,
+                breath_from_ms: at,
+            })
+        })
+}
+
+fn cue() -> impl Strategy<Value = Deed> {
+    (
+        words(),
+        some(Prompt::ALL),
+        ms(),
+        any(CueOutcome::ALL),
+        some(HeldWhy::ALL),
+        0..=u32::MAX,
+    )
+        .prop_map(|(kind, id, due_ms, outcome, why, n)| {
+            Deed::Cue(CueLine {
+                cue: CueId(n),
+                kind,
+                id,
+                due_ms,
+                start_ms: due_ms,
+                len_ms: n,
+                outcome,
+                why,
+            })
+        })
+}
+
+fn deed() -> impl Strategy<Value = Fact> {
+    prop_oneof![
+        any(Way::ALL).prop_map(|way| Deed::Start { way }),
+        score(),
+        cue(),
+        any(SoundChange::ALL).prop_map(|what| Deed::Sound { what }),
+        (0..=u64::MAX, 0..=u64::MAX, 0..=u64::MAX).prop_map(|(beats, frames, underruns)| {
+            Deed::Count {
+                beats,
+                frames,
+                underruns,
+            }
+        }),
+        (words(), words()).prop_map(|(kind, why)| Deed::Ignored { kind, why }),
+        ms().prop_map(|due_ms| Deed::CheckUnmarked { due_ms }),
+        (0..=u64::MAX).prop_map(|ms| Deed::Gap { ms }),
+        (0..=u64::MAX, ms()).prop_map(|(n, gap_from_ms)| Deed::Recovered {
+            gap_from_seq: Seq(n),
+            gap_from_ms,
+            bad_bytes: n
+        }),
+        (0..=u32::MAX, words()).prop_map(|(n, why)| Deed::TouchIgnored { n, why }),
+        (words(), words()).prop_map(|(place, what)| Deed::Fault { place, what }),
+        Just(Deed::Heartbeat {}),
+        (i64::MIN..=i64::MAX).prop_map(|delta_ms| Deed::WallJump { delta_ms }),
+    ]
+    .prop_map(Fact::Deed)
+}
+
+pub(crate) fn mark() -> impl Strategy<Value = Mark> {
+    Union::new([
+        run_mark().boxed(),
+        flow_mark().boxed(),
+        air_mark().boxed(),
+        check_mark().boxed(),
+        device_mark().boxed(),
+        care_mark().boxed(),
+    ])
+}
+
+fn amend() -> impl Strategy<Value = Fact> {
+    let op = prop_oneof![
+        Just(AmendOp::Retract),
+        ms().prop_map(|at_ms| AmendOp::Retime { at_ms })
+    ];
+    (0..=u64::MAX, op, any(AmendReason::ALL)).prop_map(|(target, op, reason)| {
+        Fact::Amend(Amend {
+            target: Seq(target),
+            op,
+            reason,
+        })
+    })
+}
+
+/// Any fact, with a source that may say it.
+pub(crate) fn fact() -> impl Strategy<Value = (Source, Fact)> {
+    let crew = any(&[
+        Source::Button,
+        Source::Voice,
+        Source::Sensor,
+        Source::Import,
+        Source::Review,
+    ]);
+    prop_oneof![
+        4 => (crew, prop_oneof![4 => mark().prop_map(Fact::Mark), 1 => amend()]),
+        2 => deed().prop_map(|deed| (Source::Auto, deed)),
+    ]
+}
