@@ -23,7 +23,7 @@ pub use conductor::{Handle, Parts, StartError, start};
 pub use heads::Heads;
 pub use house::House;
 pub use lock::{LockError, RunLock};
-pub use rehearse::{RehearseError, rehearse};
+pub use rehearse::{RehearseError, Rehearsed, rehearse};
 pub use speaker::{Levels, Order, Speaker};
 pub use stage::{Keeper, Stage};
 pub use store::{FileStore, Sink, Store, StoreError};

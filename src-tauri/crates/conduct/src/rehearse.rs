@@ -73,7 +73,16 @@ impl fmt::Display for RehearseError {
 
 impl std::error::Error for RehearseError {}
 
-/// Plays a script through a speaker and gives the record's bytes.
+/// What a rehearsal leaves.
+#[derive(Debug)]
+pub struct Rehearsed {
+    /// The record's bytes.
+    pub record: Vec<u8>,
+    /// When it ended.
+    pub end: Ms,
+}
+
+/// Plays a script through a speaker.
 ///
 /// # Errors
 /// [`RehearseError`], at the first mark that cannot stand.
@@ -82,7 +91,7 @@ pub fn rehearse(
     setup: Setup,
     heads: &Heads,
     speaker: &mut dyn Speaker,
-) -> Result<Vec<u8>, RehearseError> {
+) -> Result<Rehearsed, RehearseError> {
     let clock = Arc::new(Virtual::default());
     let stamp = clock.stamp(Ms::ZERO, 0);
     let (chain, opening) = heads.open(&setup, &stamp).map_err(RehearseError::Record)?;
@@ -104,8 +113,8 @@ pub fn rehearse(
     play.until(end);
     play.stage.seal(end);
     drop(play);
-    let bytes = bytes.lock().unwrap_or_else(PoisonError::into_inner).clone();
-    Ok(bytes)
+    let record = bytes.lock().unwrap_or_else(PoisonError::into_inner).clone();
+    Ok(Rehearsed { record, end })
 }
 
 struct Play<'a> {

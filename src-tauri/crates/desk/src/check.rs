@@ -17,6 +17,9 @@ pub(crate) fn protocol(file: &Path) -> Result<String, Vec<String>> {
             p.rate.per_minute(),
             p.ratio.word(),
         )),
-        Err(faults) => Err(faults.into_iter().map(|f| format!("{shown}: {f}")).collect()),
+        Err(faults) => Err(faults
+            .into_iter()
+            .map(|f| format!("{shown}: {f}"))
+            .collect()),
     }
 }

@@ -1,5 +1,9 @@
 //! `carrybeat`: rehearsals and protocol checks on the desk.
-#![expect(clippy::print_stdout, clippy::print_stderr, reason = "a command line speaks")]
+#![expect(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "a command line speaks"
+)]
 
 mod check;
 mod rehearse;
@@ -13,8 +17,10 @@ usage:
 ";
 
 fn main() -> ExitCode {
-    let words: Vec<String> =
-        std::env::args_os().skip(1).map(|w| w.to_string_lossy().into_owned()).collect();
+    let words: Vec<String> = std::env::args_os()
+        .skip(1)
+        .map(|w| w.to_string_lossy().into_owned())
+        .collect();
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     let done = match words.as_slice() {
         ["rehearse", script, options @ ..] => rehearse_with(script, options),
@@ -63,5 +69,8 @@ fn rehearse_with(script: &str, options: &[&str]) -> Result<String, Vec<String>> 
     let (Some(wav), Some(record), Some(cues)) = (wav, record, cues) else {
         return Err(vec!["--wav, --record and --cues are all needed".to_owned()]);
     };
-    rehearse::run(&PathBuf::from(script), &rehearse::Outputs { wav, record, cues })
+    rehearse::run(
+        &PathBuf::from(script),
+        &rehearse::Outputs { wav, record, cues },
+    )
 }
