@@ -103,4 +103,4 @@ pub fn plan(opened: Opened, boot: &str) -> Result<Plan, ResumeError> {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -381,4 +381,4 @@ impl Sink for FileSink {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
