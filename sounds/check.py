@@ -193,7 +193,7 @@ def load_pack(folder, rate, ids, loudness):
     return clips, sounds
 
 
-# Tones: rules 5, 7, 8, 9
+# Tones
 
 def check_tone(name, sound):
     where, rate = f"tones/{name}", 48_000
@@ -251,7 +251,7 @@ def check_tones(sounds):
     return pitch
 
 
-# Prompts: rules 10, 11, 14, 15
+# Prompts
 
 def check_prompt(pack, clip, sound, table):
     name, text = clip["id"], clip["text"]

@@ -14,7 +14,6 @@ from importlib.metadata import version
 from pathlib import Path
 
 import numpy as np
-import pyloudnorm
 import shaping
 import soundfile
 from hibari.voices import sha256_of, voice_path
@@ -28,7 +27,7 @@ def momentary(sound, rate):
     """One 400 ms block with the whole tone in it, or as much of it as is loudest."""
     block = int(0.4 * rate)
     padded = np.pad(sound, block)
-    meter = pyloudnorm.Meter(rate, block_size=0.4)
+    meter = shaping.meter()
     starts = range(0, len(padded) - block, rate // 100)
     return float(max(meter.integrated_loudness(padded[s:s + block]) for s in starts))
 

@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """Renders one voice pack: synthesise, cut, shape, listen, keep what is best understood.
 
-    render.py PACK MODEL_FOLDER [RAW_FOLDER]
+    render.py PACK MODEL_FOLDER RAW_FOLDER [ID ...]
+    render.py PACK --again RAW_FOLDER
 
 PACK is a tag such as en-US with a table prompts-PACK.toml beside this script. The clips
 and renders.json go to sounds/PACK. MODEL_FOLDER is where the recogniser's model is put
-together. RAW_FOLDER, if given, gets the clips before shaping (for small_speaker.py).
-Run manifest.py afterwards. See README.md for the packages and their hashes.
+together. RAW_FOLDER gets the clips before shaping (for small_speaker.py). With IDs only
+those prompts are rendered. --again renders as renders.json says, without the recogniser
+(after a change of the shaping). Run manifest.py afterwards.
 
 Of the renders that the recogniser hears as the text, the one that it gets right most
 often through a small speaker in noise at 0 dB(A) is kept; of equals, the first.
@@ -33,15 +35,21 @@ NOISES = [(kind, seed) for kind in ("pink", "vehicle") for seed in (11, 12, 13, 
 assert RATE == SAMPLE_RATE
 
 
+def render(synthesiser, prompt, say, speed, seed):
+    """One unshaped clip, cut to the words and with its pause as the table says."""
+    cut = shaping.trim(np.asarray(synthesiser(say, speed=speed, seed=seed), float), RATE)
+    if "pause_ms" in prompt or ". " in say:
+        pause_s = prompt.get("pause_ms", 1000 * SENTENCE_PAUSE_S) / 1000
+        cut = shaping.with_pause(cut, RATE, pause_s)
+    return cut
+
+
 def renders(synthesiser, name, prompt, voice):
     """Every render that fits in the prompt's length, as (how, unshaped clip)."""
     limit_s = COUNT_LONGEST_S if name.startswith("chk_cd") else LONGEST_S[prompt["class"]]
-    pause_s = prompt.get("pause_ms", 1000 * SENTENCE_PAUSE_S) / 1000
-    says = prompt.get("say", [prompt["text"]])
-    for speed, say, seed in product(voice["speeds"], says, voice["seeds"]):
-        cut = shaping.trim(np.asarray(synthesiser(say, speed=speed, seed=seed), float), RATE)
-        if "pause_ms" in prompt or ". " in say:
-            cut = shaping.with_pause(cut, RATE, pause_s)
+    says, speeds = prompt.get("say", [prompt["text"]]), prompt.get("speeds", voice["speeds"])
+    for speed, say, seed in product(speeds, says, voice["seeds"]):
+        cut = render(synthesiser, prompt, say, speed, seed)
         if len(cut) < limit_s * RATE:
             yield {"say": say, "speed": speed, "seed": seed}, cut
 
@@ -82,31 +90,48 @@ def best(model, synthesiser, name, prompt, voice):
     return chosen[0] | {"also_right": others, "misheard": passed_over}, *chosen[1:]
 
 
-def main(pack, model_folder, raw_folder=None):
+def save(target, raw_folder, name, raw, sound):
+    soundfile.write(target / f"{name}.wav", sound, RATE, subtype="PCM_16")
+    level = 0.89 / np.abs(raw).max()
+    soundfile.write(f"{raw_folder}/{name}.wav", raw * level, RATE, subtype="PCM_16")
+
+
+def main(pack, model_folder, raw_folder, *only):
     here = Path(__file__).resolve().parent
     table = tomllib.loads((here / f"prompts-{pack}.toml").read_text("utf-8"))
+    prompts, voice = table["prompts"], table["voice"]
+    unknown = set(only) - set(prompts)
+    if unknown:
+        sys.exit(f"{', '.join(sorted(unknown))}: not in prompts-{pack}.toml")
     target = here.parent / pack
     target.mkdir(exist_ok=True)
-    synthesiser, model = Hibari(voice=table["voice"]["voice"]), hearing.load(model_folder)
+    Path(raw_folder).mkdir(parents=True, exist_ok=True)
+    record_path = target / "renders.json"
+    again = model_folder == "--again"
+    record = json.loads(record_path.read_text("ascii")) if only or again else {}
+    synthesiser = Hibari(voice=voice["voice"])
+    model = None if again else hearing.load(model_folder)
 
-    record = {}
-    for name, prompt in table["prompts"].items():
-        how, raw, sound = best(model, synthesiser, name, prompt, table["voice"])
+    for name in only or prompts:
+        if again:
+            how = record[name]
+            raw = render(synthesiser, prompts[name], how["say"], how["speed"], how["seed"])
+            sound, drive_db = shaping.finish(raw, RATE)
+            how["drive_db"] = round(drive_db, 2)
+        else:
+            how, raw, sound = best(model, synthesiser, name, prompts[name], voice)
         how["phonemes"] = " ".join(synthesiser.phonemize(how["say"]))
-        soundfile.write(target / f"{name}.wav", sound, RATE, subtype="PCM_16")
-        if raw_folder:
-            Path(raw_folder).mkdir(parents=True, exist_ok=True)
-            level = 0.89 / np.abs(raw).max()
-            soundfile.write(f"{raw_folder}/{name}.wav", raw * level, RATE, subtype="PCM_16")
+        save(target, raw_folder, name, raw, sound)
         record[name] = how
         verdict = how["right_in_noise"] if how["matches"] else "NEVER"
         print(f"{name:11} {len(sound) / RATE:5.2f} s  speed {how['speed']}  {verdict}  "
               f"(also right {[o['right_in_noise'] for o in how['also_right']]}, "
               f"misheard {len(how['misheard'])})  {how['say']} > {how['heard']}", flush=True)
-    (target / "renders.json").write_text(json.dumps(record, indent=1) + "\n", "ascii")
+    ordered = {name: record[name] for name in prompts if name in record}
+    record_path.write_text(json.dumps(ordered, indent=1) + "\n", "ascii")
 
 
 if __name__ == "__main__":
-    if len(sys.argv) not in (3, 4):
+    if len(sys.argv) < 4:
         sys.exit(__doc__)
     main(*sys.argv[1:])

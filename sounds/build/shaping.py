@@ -1,9 +1,8 @@
 """From a synthesiser's clip to one that carries over a small speaker in noise.
 
 `trim` cuts to the words, `finish` shapes and brings to the pack's loudness. Samples
-are float arrays, full scale 1.0. The chain (trim, equaliser, compressor, limiter)
-follows the finding that shaping with compression before the speaker moves speech in
-noise several dB (see the README, "Sources").
+are float arrays, full scale 1.0. Shaping before the speaker with a compressor in the chain
+gave the largest gains of speech in noise in JASA 2017;141:189.
 """
 import numpy as np
 import pyloudnorm
@@ -20,19 +19,22 @@ def decibels(ratio):
 
 def oversampled(sound, factor):
     """A longer filter than resample_poly's own, which loses the peaks of /s/ and /k/."""
-    return resample_poly(sound, factor, 1, window=firwin(128 * factor + 1, 0.99 / factor))
+    return resample_poly(sound, factor, 1, window=firwin(512 * factor + 1, 0.995 / factor))
 
 
 def true_peak_db(sound):
     return float(decibels(np.abs(oversampled(sound, 8)).max()))
 
 
+def meter():
+    """For 48 kHz, where the standard defines it; the package's usual filter is 0.1 dB off."""
+    return pyloudnorm.Meter(48_000, filter_class="DeMan")
+
+
 def loudness(sound, rate):
     """Integrated loudness in LUFS; a clip under 3 s is repeated, as the gate needs length."""
     sound = np.tile(sound, max(1, int(np.ceil(3 * rate / len(sound)))))
-    # The meter's filter is exact at 48 kHz only.
-    sound = oversampled(sound, 48_000 // rate)
-    return float(pyloudnorm.Meter(48_000).integrated_loudness(sound))
+    return float(meter().integrated_loudness(oversampled(sound, 48_000 // rate)))
 
 
 def loud_runs(sound, rate, floor_db):

@@ -3,7 +3,7 @@
 
     small_speaker.py PACK RAW_FOLDER MODEL_FOLDER
 
-Prints, against the limits of the README's rules 4, 12 and 13:
+Prints, against the limits that README.md gives:
   ESTOI of each clip in pink and vehicle noise at +6 dB(A), full band;
   ESTOI of the pack through a 600 Hz high-pass (a small speaker), pink noise at 0 dB(A);
   A-level gained by the shaping through that speaker at equal true peak;
@@ -74,26 +74,26 @@ def main(pack, raw_folder, model_folder):
     for kind, mean_low, each_low in (("pink", 0.60, 0.48), ("vehicle", 0.50, 0.38)):
         each = {name: clip_estoi(sound, kind, 6) for name, sound in shaped.items()}
         means[kind] = np.mean(list(each.values()))
-        show(f"rule 12: ESTOI, {kind} +6 dB(A), mean", means[kind], mean_low)
+        show(f"ESTOI, {kind} +6 dB(A), mean", means[kind], mean_low)
         worst = min(each, key=each.get)
-        show(f"rule 12: ESTOI, {kind} +6 dB(A), least ({worst})", each[worst], each_low)
+        show(f"ESTOI, {kind} +6 dB(A), least ({worst})", each[worst], each_low)
         urgent = {c["id"]: each[c["id"]] for c in clips if c["class"] == "A"}
         worst = min(urgent, key=urgent.get)
-        show(f"rule 12: class A, {kind}, least v pack mean ({worst})",
+        show(f"class A, {kind}, least v pack mean ({worst})",
              round(urgent[worst] - means[kind], 4), -0.10)
 
     through = sosfilt(SPEAKER, joined)
-    show("rule 13: ESTOI through the small speaker, pink 0 dB(A)",
+    show("ESTOI through the small speaker, pink 0 dB(A)",
          np.mean([estoi(joined, in_noise(through, a_level(through), "pink", 0, s))
                   for s in SEEDS]), 0.36)
     def level_at_equal_peak(sound):
         return a_level(sosfilt(SPEAKER, sound)) - true_peak_db(sound)
-    show("rule 13: dB(A) gained by shaping at equal true peak, mean",
+    show("dB(A) gained by shaping at equal true peak, mean",
          np.mean([level_at_equal_peak(shaped[n]) - level_at_equal_peak(raw[n]) for n in shaped]),
          5.0)
     for tone in ("beat", "beat_first", "beat_last"):
         beat = resample_poly(soundfile.read(sounds / "tones" / f"{tone}.wav")[0], 1, 2)
-        show(f"rule 4: ESTOI cost of {tone} ducked {DUCK_DB} dB", beat_cost(joined, beat),
+        show(f"ESTOI cost of {tone} ducked {DUCK_DB} dB", beat_cost(joined, beat),
              high=0.010)
 
     model = hearing.load(model_folder)
