@@ -1,0 +1,243 @@
+//! The command line as it is used: right input gives three files, wrong input a text and no file.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    process::{Command, Output},
+};
+
+const EXAMPLE: &str = include_str!("../../cycle/protocols/example-adult.toml");
+const FIVE_MINUTES: &str = include_str!("../../../../tests/scripts/five-minutes.json");
+
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Self {
+        let path =
+            std::env::temp_dir().join(format!("carrybeat-cli-{name}-{}", std::process::id()));
+        drop(fs::remove_dir_all(&path));
+        fs::create_dir_all(&path).unwrap();
+        Self(path)
+    }
+
+    fn write(&self, name: &str, bytes: &[u8]) -> PathBuf {
+        let path = self.0.join(name);
+        fs::write(&path, bytes).unwrap();
+        path
+    }
+
+    fn rehearse(&self, script: &[u8]) -> Output {
+        let script = self.write("script.json", script);
+        Command::new(env!("CARGO_BIN_EXE_carrybeat"))
+            .args(["rehearse".as_ref(), script.as_os_str()])
+            .args(["--wav".as_ref(), self.0.join("out.wav").as_os_str()])
+            .args([
+                "--record".as_ref(),
+                self.0.join("out.rec.jsonl").as_os_str(),
+            ])
+            .args(["--cues".as_ref(), self.0.join("out.json").as_os_str()])
+            .output()
+            .unwrap()
+    }
+
+    fn outputs(&self) -> Vec<String> {
+        let mut names: Vec<_> = fs::read_dir(&self.0)
+            .unwrap()
+            .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+            .filter(|n| n.starts_with("out"))
+            .collect();
+        names.sort();
+        names
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        drop(fs::remove_dir_all(&self.0));
+    }
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+fn refused(name: &str, script: &str, expected: &[&str]) {
+    let folder = Folder::new(name);
+    let output = folder.rehearse(script.as_bytes());
+    let text = said(&output);
+    assert_eq!(output.status.code(), Some(1), "{text}");
+    for part in expected {
+        assert!(text.contains(part), "{part:?} is not in {text:?}");
+    }
+    assert_eq!(folder.outputs(), Vec::<String>::new());
+}
+
+fn script(marks: &str) -> String {
+    format!(r#"{{"name": "t", "marks": [{marks}], "end_s": 20}}"#)
+}
+
+const START: &str = r#"{"at_s": 0, "ev": "compr_start", "d": {"by": "manual"}}"#;
+
+#[test]
+fn a_good_script_gives_a_wav_a_record_and_a_cue_list_and_twice_the_same() {
+    let (one, two) = (Folder::new("good-1"), Folder::new("good-2"));
+    for folder in [&one, &two] {
+        let output = folder.rehearse(FIVE_MINUTES.as_bytes());
+        assert!(output.status.success(), "{}", said(&output));
+        assert_eq!(folder.outputs(), ["out.json", "out.rec.jsonl", "out.wav"]);
+    }
+    for name in ["out.json", "out.rec.jsonl", "out.wav"] {
+        let same = fs::read(one.0.join(name)).unwrap() == fs::read(two.0.join(name)).unwrap();
+        assert!(same, "{name}");
+    }
+    let opened = record::open(&fs::read(one.0.join("out.rec.jsonl")).unwrap()).unwrap();
+    assert!(opened.is_sound() && opened.sealed, "{:?}", opened.damage);
+    // 300 s at 48 kHz, mono, 16 bit, behind a header of 44 bytes.
+    assert_eq!(
+        fs::metadata(one.0.join("out.wav")).unwrap().len(),
+        300 * 96_000 + 44
+    );
+}
+
+#[test]
+fn an_impossible_order_names_the_mark_and_what_is_allowed() {
+    let marks = format!(r#"{START}, {{"at_s": 5, "ev": "power", "d": {{"act": "swap_end"}}}}"#);
+    refused(
+        "order",
+        &script(&marks),
+        &["mark 2 at 5000 ms", "power", "swap_begin comes first"],
+    );
+}
+
+#[test]
+fn a_mark_before_the_start_is_refused() {
+    let marks = r#"{"at_s": 1, "ev": "cup", "d": {"act": "good"}}"#;
+    refused(
+        "early",
+        &script(marks),
+        &["mark 1", "arrest or compr_start comes first"],
+    );
+}
+
+#[test]
+fn an_unknown_kind_is_named() {
+    let marks = format!(r#"{START}, {{"at_s": 5, "ev": "tourniquet", "d": {{}}}}"#);
+    refused("kind", &script(&marks), &["mark 2", "tourniquet"]);
+}
+
+#[test]
+fn an_unknown_value_is_named_with_what_is_allowed() {
+    let marks = r#"{"at_s": 0, "ev": "compr_start", "d": {"by": "feet"}}"#;
+    refused(
+        "value",
+        &script(marks),
+        &["mark 1", "feet", "manual", "mechanical"],
+    );
+}
+
+#[test]
+fn an_unknown_field_is_named() {
+    let marks = r#"{"at_s": 0, "ev": "compr_start", "d": {"by": "manual", "rate": 110}}"#;
+    refused("field", &script(marks), &["mark 1", "rate"]);
+}
+
+#[test]
+fn times_that_run_backwards_are_refused() {
+    let marks = format!(
+        r#"{START}, {{"at_s": 5, "ev": "flag", "d": {{}}}}, {{"at_s": 4, "ev": "flag", "d": {{}}}}"#
+    );
+    refused("backwards", &script(&marks), &["mark 3", "4"]);
+}
+
+#[test]
+fn no_json_is_refused() {
+    refused("json", "not a script", &["script.json"]);
+}
+
+#[test]
+fn a_protocol_that_is_not_there_is_named() {
+    let text = format!(r#"{{"name": "t", "protocol": "none.toml", "marks": [{START}]}}"#);
+    refused("protocol", &text, &["none.toml"]);
+}
+
+#[test]
+fn a_class_without_a_protocol_is_refused() {
+    let text = format!(r#"{{"name": "t", "class": "child", "marks": [{START}]}}"#);
+    refused("class", &text, &["child", "adult"]);
+}
+
+fn check(bytes: &[u8], name: &str) -> Output {
+    let folder = Folder::new(name);
+    let file = folder.write("p.toml", bytes);
+    Command::new(env!("CARGO_BIN_EXE_carrybeat"))
+        .args(["protocol".as_ref(), "check".as_ref(), file.as_os_str()])
+        .output()
+        .unwrap()
+}
+
+#[test]
+fn a_good_protocol_is_said_to_be_good() {
+    let output = check(EXAMPLE.as_bytes(), "p-good");
+    assert!(output.status.success(), "{}", said(&output));
+}
+
+#[test]
+fn each_fault_of_a_protocol_has_its_own_line() {
+    let text = EXAMPLE
+        .replace("value = 110", "value = 170")
+        .replace("value = 4\n", "value = 40\n");
+    let output = check(text.as_bytes(), "p-range");
+    let lines: Vec<String> = said(&output).lines().map(str::to_owned).collect();
+    assert_eq!(lines.len(), 2, "{lines:?}");
+    assert!(lines[0].contains("beat.rate_per_min = 170, allowed: a whole number 100 to 120"));
+    assert!(lines[1].contains("breaths.window_s = 40, allowed: a whole number 3 to 10 s"));
+}
+
+#[test]
+fn protocols_that_are_none_are_refused_in_words() {
+    for (name, bytes, expected) in [
+        ("p-empty", Vec::new(), "an empty file"),
+        ("p-huge", vec![b' '; 60_000], "a file of 60000 bytes"),
+        ("p-bytes", vec![0xff, 0xfe], "byte 0 is not UTF-8"),
+        (
+            "p-stray",
+            [EXAMPLE.as_bytes(), b"\n[beat.colour]\nvalue = 1\n"].concat(),
+            "beat.colour",
+        ),
+        (
+            "p-type",
+            EXAMPLE
+                .replace("value = 6\n", "value = \"six\"\n")
+                .into_bytes(),
+            "\"six\"",
+        ),
+    ] {
+        let output = check(&bytes, name);
+        assert_eq!(output.status.code(), Some(1));
+        assert!(said(&output).contains(expected), "{}", said(&output));
+    }
+}
+
+#[test]
+fn a_place_that_cannot_be_written_is_named() {
+    let folder = Folder::new("place");
+    let script = folder.write("script.json", script(START).as_bytes());
+    let output = Command::new(env!("CARGO_BIN_EXE_carrybeat"))
+        .args(["rehearse".as_ref(), script.as_os_str()])
+        .args(["--wav", "/no/such/folder/out.wav"])
+        .args([
+            "--record".as_ref(),
+            folder.0.join("out.rec.jsonl").as_os_str(),
+        ])
+        .args(["--cues".as_ref(), folder.0.join("out.json").as_os_str()])
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        said(&output).contains("/no/such/folder"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(folder.outputs(), Vec::<String>::new());
+    assert!(!Path::new("/no").exists());
+}
