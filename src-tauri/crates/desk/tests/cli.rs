@@ -1,4 +1,8 @@
 //! The command line as it is used: right input gives three files, wrong input a text and no file.
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that meets an error fails, as it should"
+)]
 
 use std::{
     fs,
