@@ -1,1 +1,19 @@
-//! audio.
+//! Sound out: clips, the device's stream, its supervisor, and a WAV file in their place.
+#![forbid(unsafe_code)]
+
+mod bank;
+mod device;
+mod embedded;
+mod link;
+mod live;
+mod order;
+mod pack;
+mod player;
+mod supervisor;
+mod wav;
+
+pub use bank::{Bank, BankError};
+pub use device::DeviceError;
+pub use pack::{ClipFault, Pack, Wrong};
+pub use player::{Health, Player};
+pub use wav::{Sounded, SoundedAs, WavError, WavOutlet};

@@ -1,0 +1,186 @@
+//! The sound device. All names of the device library are in this file.
+
+use std::fmt;
+
+use cpal::{
+    BufferSize, ErrorKind, FromSample, OutputCallbackInfo, SampleFormat, SizedSample, StreamConfig,
+    SupportedStreamConfig,
+    traits::{DeviceTrait, HostTrait, StreamTrait},
+};
+
+/// Frames of a period. Measured on a sound server over ALSA: see `docs` of the crate's
+/// `beat_probe` example; the library keeps two periods in its buffer.
+#[cfg(target_os = "linux")]
+const PERIOD: Option<u32> = Some(512);
+/// The phones' own sizes: a fixed one is not tuned after an underrun on one of them and is not
+/// kept by the other.
+#[cfg(not(target_os = "linux"))]
+const PERIOD: Option<u32> = None;
+
+/// Frames filled in one go.
+const CHUNK: usize = 256;
+
+/// What became of a stream.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Trouble {
+    /// An underrun; the stream goes on.
+    Underrun,
+    /// Worth knowing, nothing to do.
+    Note,
+    /// The stream is of no use any more.
+    Broken,
+}
+
+/// What fills the stream. Both are called on the audio thread, or on a thread that may keep it
+/// waiting: they must neither wait nor allocate.
+pub(crate) trait Fill: Send + 'static {
+    /// Fills `out` with the next samples. Times are on the stream's clock, in ns.
+    fn fill(&mut self, out: &mut [f32]);
+    /// Comes before the first [`Fill::fill`] of a block of `frames`.
+    fn stamp(&mut self, frames: u32, now_ns: u64, heard_ns: u64);
+}
+
+/// Takes what the device reports.
+pub(crate) trait Notice: Send + 'static {
+    /// Takes one report.
+    fn notice(&self, trouble: Trouble);
+}
+
+/// Why no stream could be opened.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum DeviceError {
+    /// There is no output device.
+    None,
+    /// The device refuses.
+    Refused(String),
+    /// The device wants samples that are neither 32-bit floats nor 16-bit integers.
+    Format(String),
+}
+
+impl fmt::Display for DeviceError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::None => write!(f, "no sound output: connect or switch on a speaker"),
+            Self::Refused(what) => write!(f, "the sound output cannot be opened: {what}"),
+            Self::Format(what) => write!(
+                f,
+                "the sound output wants samples as {what}, allowed: f32, i16"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for DeviceError {}
+
+/// The default output device and how it wants its samples.
+pub(crate) struct Device {
+    device: cpal::Device,
+    config: SupportedStreamConfig,
+}
+
+/// An open stream; closed when dropped.
+pub(crate) struct Stream(cpal::Stream);
+
+impl Device {
+    pub(crate) fn find() -> Result<Self, DeviceError> {
+        let device = cpal::default_host()
+            .default_output_device()
+            .ok_or(DeviceError::None)?;
+        let config = device
+            .default_output_config()
+            .map_err(|e| DeviceError::Refused(e.to_string()))?;
+        Ok(Self { device, config })
+    }
+
+    /// Samples a second.
+    pub(crate) fn hz(&self) -> u32 {
+        self.config.sample_rate()
+    }
+
+    /// Opens the stream and lets it run. `make` gives what fills it; it is asked again if the
+    /// device does not take the wanted period.
+    pub(crate) fn open<F: Fill, N: Notice>(
+        &self,
+        mut make: impl FnMut() -> (F, N),
+    ) -> Result<Stream, DeviceError> {
+        let wanted = PERIOD.map(BufferSize::Fixed);
+        let mut refused = None;
+        for size in wanted.into_iter().chain([BufferSize::Default]) {
+            let config = StreamConfig {
+                buffer_size: size,
+                ..self.config.config()
+            };
+            let (fill, notice) = make();
+            let format = self.config.sample_format();
+            let opened = if format == SampleFormat::F32 {
+                self.build::<f32, _, _>(config, fill, notice)
+            } else if format == SampleFormat::I16 {
+                self.build::<i16, _, _>(config, fill, notice)
+            } else {
+                return Err(DeviceError::Format(format.to_string()));
+            };
+            match opened.and_then(|s| s.play().map(|()| s)) {
+                Ok(stream) => return Ok(Stream(stream)),
+                Err(e) => refused = Some(e.to_string()),
+            }
+        }
+        Err(DeviceError::Refused(refused.unwrap_or_default()))
+    }
+
+    fn build<T: SizedSample + FromSample<f32>, F: Fill, N: Notice>(
+        &self,
+        config: StreamConfig,
+        mut fill: F,
+        notice: N,
+    ) -> Result<cpal::Stream, cpal::Error> {
+        let channels = usize::from(config.channels.max(1));
+        self.device.build_output_stream(
+            config,
+            move |data: &mut [T], info: &OutputCallbackInfo| {
+                let stamp = info.timestamp();
+                let frames = data.len().checked_div(channels).unwrap_or(0);
+                fill.stamp(
+                    u32::try_from(frames).unwrap_or(u32::MAX),
+                    ns(stamp.callback.as_nanos()),
+                    ns(stamp.playback.as_nanos()),
+                );
+                let mut mono = [0.0_f32; CHUNK];
+                for block in data.chunks_mut(CHUNK.saturating_mul(channels)) {
+                    let frames = block.len().checked_div(channels).unwrap_or(0);
+                    let Some(mono) = mono.get_mut(..frames) else {
+                        return;
+                    };
+                    fill.fill(mono);
+                    for (frame, sample) in block.chunks_mut(channels).zip(mono) {
+                        frame.fill(T::from_sample(*sample));
+                    }
+                }
+            },
+            move |error| notice.notice(trouble(error.kind())),
+            None,
+        )
+    }
+}
+
+impl Stream {
+    /// The stream's clock, ns.
+    pub(crate) fn now_ns(&self) -> u64 {
+        ns(self.0.now().as_nanos())
+    }
+}
+
+fn trouble(kind: ErrorKind) -> Trouble {
+    #[expect(
+        clippy::wildcard_enum_match_arm,
+        reason = "the library's list is open; what is not known ends the stream"
+    )]
+    match kind {
+        ErrorKind::Xrun => Trouble::Underrun,
+        ErrorKind::RealtimeDenied | ErrorKind::DeviceChanged => Trouble::Note,
+        _ => Trouble::Broken,
+    }
+}
+
+fn ns(nanos: u128) -> u64 {
+    u64::try_from(nanos).unwrap_or(u64::MAX)
+}

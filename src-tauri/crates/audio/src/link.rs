@@ -1,0 +1,166 @@
+//! The two rings of the open stream, and what a new stream must be told to go on in its place.
+
+use std::collections::VecDeque;
+
+use beat::{Kind, Placed};
+use conduct::{Levels, Order};
+use cycle::{Cue, CueId, Ms, SoundNews, Start};
+use render::{Report, What};
+use rtrb::{Consumer, Producer};
+
+use crate::live::Told;
+
+/// A cue that nothing could sound is told as left out after this.
+const LATE: Ms = Ms(80);
+
+#[derive(Debug, Default)]
+pub(crate) struct Link {
+    told: Option<Producer<Told>>,
+    reports: Option<Consumer<Report>>,
+    hz: u32,
+    zero_ns: i64,
+    score: Option<(Ms, Placed)>,
+    levels: Option<(Ms, Levels)>,
+    /// Cues that have not begun.
+    cues: Vec<(Ms, Cue)>,
+    /// The ring was full: everything is to be told again.
+    is_behind: bool,
+    news: VecDeque<SoundNews>,
+    beats: u64,
+}
+
+impl Link {
+    /// News that nobody has asked for is kept up to this number.
+    const MOST_NEWS: usize = 1000;
+
+    /// The rings of a new stream of `hz` frames a second.
+    pub(crate) fn connect(&mut self, told: Producer<Told>, reports: Consumer<Report>, hz: u32) {
+        self.drain();
+        self.told = Some(told);
+        self.reports = Some(reports);
+        self.hz = hz;
+        self.tell_all();
+    }
+
+    /// The stream is gone.
+    pub(crate) fn disconnect(&mut self) {
+        self.drain();
+        self.told = None;
+        self.reports = None;
+    }
+
+    pub(crate) fn set_zero(&mut self, zero_ns: i64) {
+        self.zero_ns = zero_ns;
+        self.tell(Told::Zero(zero_ns));
+    }
+
+    pub(crate) fn set_offset(&mut self, offset_ns: i64) {
+        self.tell(Told::Offset(offset_ns));
+    }
+
+    pub(crate) fn order(&mut self, now: Ms, order: Order) {
+        match order {
+            Order::Score(placed) => self.score = Some((now, placed)),
+            Order::Levels(levels) => self.levels = Some((now, levels)),
+            Order::Rest => self.score = None,
+            Order::Play(cue) => self.cues.push((now, cue)),
+            Order::Revoke(id) => self.cues.retain(|(_, cue)| cue.id != id),
+        }
+        if self.is_behind {
+            self.tell_all();
+        } else {
+            self.tell(Told::Order(now, order));
+        }
+    }
+
+    /// What came back, and which cues nothing will sound any more.
+    pub(crate) fn news(&mut self, now: Ms) -> Option<SoundNews> {
+        self.drain();
+        if self.is_behind {
+            self.tell_all();
+        }
+        if self.told.is_none() {
+            let is_past = |(_, cue): &(Ms, Cue)| match cue.start {
+                Start::Now => true,
+                Start::At(at) => now > at.plus(LATE),
+            };
+            for (_, cue) in self.cues.extract_if(.., |c| is_past(c)) {
+                self.news.push_back(SoundNews::Late { id: cue.id });
+            }
+        }
+        self.news.pop_front()
+    }
+
+    /// Beats since the last question.
+    pub(crate) fn take_beats(&mut self) -> u64 {
+        std::mem::take(&mut self.beats)
+    }
+
+    /// When the next cue is due to begin.
+    pub(crate) fn next_cue(&self) -> Option<Ms> {
+        let at = |(now, cue): &(Ms, Cue)| match cue.start {
+            Start::Now => *now,
+            Start::At(at) => at,
+        };
+        self.cues.iter().map(at).min()
+    }
+
+    fn tell(&mut self, told: Told) {
+        if let Some(ring) = &mut self.told {
+            self.is_behind |= ring.push(told).is_err();
+        }
+    }
+
+    /// Brings a new stream, or one that was not listening, to where the run is.
+    fn tell_all(&mut self) {
+        self.is_behind = false;
+        self.tell(Told::Zero(self.zero_ns));
+        if let Some((now, levels)) = self.levels {
+            self.tell(Told::Order(now, Order::Levels(levels)));
+        }
+        match self.score {
+            Some((now, placed)) => self.tell(Told::Order(now, Order::Score(placed))),
+            None => self.tell(Told::Order(Ms::ZERO, Order::Rest)),
+        }
+        for (now, cue) in self.cues.clone() {
+            // Not twice, should the ring still hold the first one.
+            self.tell(Told::Order(now, Order::Revoke(cue.id)));
+            self.tell(Told::Order(now, Order::Play(cue)));
+        }
+    }
+
+    fn drain(&mut self) {
+        while let Some(Ok(report)) = self.reports.as_mut().map(Consumer::pop) {
+            self.take(report);
+        }
+        while self.news.len() > Self::MOST_NEWS {
+            self.news.pop_front();
+        }
+    }
+
+    fn take(&mut self, report: Report) {
+        let (id, news) = match report {
+            Report::Begun {
+                what: What::Score(kind),
+                ..
+            } => {
+                self.beats = self.beats.saturating_add(u64::from(kind != Kind::Breath));
+                return;
+            }
+            Report::LeftOut(_) => return,
+            Report::Begun {
+                what: What::Cue(id),
+                tick,
+                ..
+            } => {
+                let at = tick.saturating_mul(1000).checked_div(u64::from(self.hz));
+                let (id, at) = (CueId(id), Ms(at.unwrap_or(0)));
+                (id, SoundNews::Started { id, at })
+            }
+            Report::Late(id) => (CueId(id), SoundNews::Late { id: CueId(id) }),
+            Report::Cut(id) => (CueId(id), SoundNews::Cut { id: CueId(id) }),
+        };
+        self.cues.retain(|(_, cue)| cue.id != id);
+        self.news.push_back(news);
+    }
+}

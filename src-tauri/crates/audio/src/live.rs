@@ -1,0 +1,164 @@
+//! What runs on the audio thread: orders in, samples and reports out.
+
+use std::sync::{
+    Arc,
+    atomic::{AtomicBool, AtomicI64, AtomicU64, Ordering::Relaxed},
+};
+
+use conduct::Order;
+use cycle::Ms;
+use render::{Follow, Message, Mixer, Moved, Report, Sink, Stamp};
+use rtrb::{Consumer, Producer};
+
+use crate::{
+    bank::Bank,
+    device::{Fill, Notice, Trouble},
+    order::message,
+};
+
+/// What the control side tells the audio thread.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Told {
+    /// An order of the conductor, and the run time at which it was given.
+    Order(Ms, Order),
+    /// The system's clock less the stream's clock, ns.
+    Offset(i64),
+    /// The run's zero on the system's clock, ns.
+    Zero(i64),
+}
+
+/// Counters that both sides see.
+#[derive(Debug, Default)]
+pub(crate) struct Gauge {
+    pub(crate) frames: AtomicU64,
+    pub(crate) underruns: AtomicU64,
+    pub(crate) jumps: AtomicU64,
+    pub(crate) last_jump_ns: AtomicI64,
+    pub(crate) ppm: AtomicI64,
+    pub(crate) latency_ns: AtomicI64,
+    pub(crate) is_broken: AtomicBool,
+}
+
+impl Notice for Arc<Gauge> {
+    fn notice(&self, trouble: Trouble) {
+        match trouble {
+            Trouble::Underrun => {
+                self.underruns.fetch_add(1, Relaxed);
+            }
+            Trouble::Broken => self.is_broken.store(true, Relaxed),
+            Trouble::Note => {}
+        }
+    }
+}
+
+/// The audio thread's own.
+pub(crate) struct Live {
+    mixer: Mixer,
+    follow: Follow,
+    bank: Arc<Bank>,
+    told: Consumer<Told>,
+    reports: Reports,
+    gauge: Arc<Gauge>,
+    underruns: u64,
+    offset_ns: Option<i64>,
+    zero_ns: i64,
+}
+
+struct Reports(Producer<Report>);
+
+impl Sink for Reports {
+    fn report(&mut self, report: Report) {
+        // A full ring means that the control side has stood still for minutes; the sound goes on,
+        // the report is lost.
+        self.0.push(report).unwrap_or_default();
+    }
+}
+
+impl Live {
+    /// Orders taken at the beginning of one block.
+    const MOST_ORDERS: usize = 64;
+
+    pub(crate) fn new(
+        bank: Arc<Bank>,
+        told: Consumer<Told>,
+        reports: Producer<Report>,
+        gauge: Arc<Gauge>,
+    ) -> Self {
+        Self {
+            mixer: Mixer::new(bank.hz(), None),
+            follow: Follow::new(bank.hz()),
+            underruns: gauge.underruns.load(Relaxed),
+            bank,
+            told,
+            reports: Reports(reports),
+            gauge,
+            offset_ns: None,
+            zero_ns: 0,
+        }
+    }
+
+    fn set_clock(&mut self) {
+        if let Some(offset) = self.offset_ns {
+            self.follow.set_offset(offset.saturating_sub(self.zero_ns));
+        }
+    }
+
+    fn follow(&mut self, frames: u32, now_ns: u64, heard_ns: u64) {
+        let underruns = self.gauge.underruns.load(Relaxed);
+        let stamp = Stamp {
+            frame: self.mixer.frame(),
+            frames,
+            now_ns,
+            heard_ns,
+            is_underrun: underruns != self.underruns,
+        };
+        self.underruns = underruns;
+        let Some((timeline, moved)) = self.follow.look(stamp) else {
+            return;
+        };
+        match moved {
+            Moved::Begun => {
+                let latency = self.follow.latency_ns();
+                self.gauge.latency_ns.store(latency, Relaxed);
+            }
+            Moved::Jumped(ns) => {
+                self.gauge.jumps.fetch_add(1, Relaxed);
+                self.gauge.last_jump_ns.store(ns, Relaxed);
+            }
+            Moved::Bent(ppm) => self.gauge.ppm.store(i64::from(ppm), Relaxed),
+        }
+        self.mixer
+            .take(Message::Timeline(timeline), &mut self.reports);
+    }
+}
+
+impl Fill for Live {
+    fn stamp(&mut self, frames: u32, now_ns: u64, heard_ns: u64) {
+        let hz = self.bank.hz();
+        for _ in 0..Self::MOST_ORDERS {
+            match self.told.pop() {
+                Ok(Told::Order(now, order)) => {
+                    self.mixer.take(message(now, order, hz), &mut self.reports);
+                }
+                Ok(Told::Offset(ns)) => {
+                    self.offset_ns = Some(ns);
+                    self.set_clock();
+                }
+                Ok(Told::Zero(ns)) => {
+                    self.zero_ns = ns;
+                    self.set_clock();
+                }
+                Err(_) => break,
+            }
+        }
+        self.follow(frames, now_ns, heard_ns);
+    }
+
+    fn fill(&mut self, out: &mut [f32]) {
+        self.mixer.render(&*self.bank, out, &mut self.reports);
+        self.gauge.frames.store(self.mixer.frame(), Relaxed);
+    }
+}
+
+#[cfg(test)]
+mod tests;

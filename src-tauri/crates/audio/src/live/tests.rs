@@ -1,0 +1,196 @@
+use assert_no_alloc::{AllocDisabler, assert_no_alloc};
+use beat::{Pattern, Placed, Rate, Score};
+use conduct::Levels;
+use cycle::{Cue, CueId, CueSound, Prompt, Start, Tone};
+use render::What;
+use rtrb::RingBuffer;
+
+use super::*;
+use crate::pack::Pack;
+
+/// Ends the test process at the first allocation inside [`assert_no_alloc`].
+#[global_allocator]
+static ALLOCATOR: AllocDisabler = AllocDisabler;
+
+struct Rig {
+    live: Live,
+    told: Producer<Told>,
+    reports: Consumer<Report>,
+    gauge: Arc<Gauge>,
+    now_ns: u64,
+    out: Vec<f32>,
+}
+
+const BLOCK_NS: u64 = 512_000_000 / 48;
+
+impl Rig {
+    fn new(reports: usize) -> Self {
+        let bank = Arc::new(Bank::new(&Pack::built_in(), 48_000).unwrap());
+        let (told, from_control) = RingBuffer::new(256);
+        let (to_control, reports) = RingBuffer::new(reports);
+        let gauge = Arc::new(Gauge::default());
+        let live = Live::new(bank, from_control, to_control, Arc::clone(&gauge));
+        let mut rig = Self {
+            live,
+            told,
+            reports,
+            gauge,
+            now_ns: 1_000_000_000,
+            out: Vec::with_capacity(48_000 * 120),
+        };
+        rig.told.push(Told::Offset(-1_000_000_000)).unwrap();
+        rig
+    }
+
+    fn order(&mut self, order: Order) {
+        let now = Ms(self.now_ns / 1_000_000 - 1000);
+        self.told.push(Told::Order(now, order)).unwrap();
+    }
+
+    /// Run time, ms.
+    fn now(&self) -> u64 {
+        self.now_ns / 1_000_000 - 1000
+    }
+
+    fn play(&mut self, blocks: u64) {
+        for _ in 0..blocks {
+            let mut block = [0.0; 512];
+            assert_no_alloc(|| {
+                self.live
+                    .stamp(512, self.now_ns, self.now_ns + 2 * BLOCK_NS);
+                let (a, b) = block.split_at_mut(256);
+                self.live.fill(a);
+                self.live.fill(b);
+            });
+            self.out.extend(block);
+            self.now_ns += BLOCK_NS;
+        }
+    }
+
+    fn began(&mut self) -> Vec<(What, u64)> {
+        let mut all = Vec::new();
+        while let Ok(report) = self.reports.pop() {
+            if let Report::Begun { what, frame, .. } = report {
+                all.push((what, frame));
+            }
+        }
+        all
+    }
+}
+
+fn score(pattern: Pattern, at: u64) -> Order {
+    Order::Score(Placed {
+        score: Score {
+            rate: Rate::new(110).unwrap(),
+            pattern,
+            quiet_ddb: 0,
+        },
+        anchor_ms: at,
+        lead: 0,
+        from_ms: at,
+        breath_from_ms: at,
+    })
+}
+
+fn cue(id: u32, sound: CueSound, start: Start) -> Order {
+    Order::Play(Cue {
+        id: CueId(id),
+        sound,
+        start,
+        len_ms: 300,
+    })
+}
+
+#[test]
+fn nothing_is_allocated_on_any_path() {
+    // Too few places for the reports, so that the way past a full ring is taken too.
+    let mut rig = Rig::new(8);
+    rig.play(60);
+    let patterns = [
+        Pattern::Continuous { breath_ms: 1000 },
+        Pattern::Ratio {
+            beats: 3,
+            window_ms: 500,
+            breaths: 2,
+        },
+        Pattern::Silent { breath_ms: 700 },
+        Pattern::Silent { breath_ms: 0 },
+    ];
+    let mut id = 0;
+    for pattern in patterns {
+        let now = rig.now();
+        rig.order(score(pattern, now + 25));
+        rig.play(100);
+        for prompt in Prompt::ALL {
+            let at = Start::At(Ms(rig.now() + 100));
+            rig.order(cue(id, CueSound::Voice(*prompt), at));
+            rig.order(cue(id + 1, CueSound::Tone(Tone::Attention), Start::Now));
+            rig.order(cue(id + 2, CueSound::Voice(*prompt), Start::Now));
+            rig.order(cue(id + 3, CueSound::Voice(*prompt), Start::At(Ms(0))));
+            rig.play(20);
+            rig.order(Order::Revoke(CueId(id)));
+            rig.order(Order::Levels(Levels::default()));
+            rig.play(5);
+            id += 4;
+        }
+        // More tones at once than there are places, so that the limiter works and some give way.
+        for _ in 0..40 {
+            rig.order(cue(id, CueSound::Tone(Tone::Attention), Start::Now));
+            id += 1;
+        }
+        rig.play(20);
+        // A loss, an underrun, and a clock that leaps.
+        rig.now_ns += 300_000_000;
+        rig.play(20);
+        assert_no_alloc(|| rig.gauge.notice(Trouble::Underrun));
+        rig.now_ns += 50_000_000;
+        rig.play(20);
+        rig.told.push(Told::Zero(-5_000_000)).unwrap();
+        rig.told.push(Told::Offset(-900_000_000)).unwrap();
+        rig.play(600);
+        rig.told.push(Told::Offset(-1_000_000_000)).unwrap();
+        rig.told.push(Told::Zero(0)).unwrap();
+        rig.play(20);
+        rig.order(Order::Rest);
+        rig.play(20);
+    }
+    assert!(rig.gauge.jumps.load(Relaxed) >= 8);
+    assert!(rig.out.iter().any(|s| s.abs() > 0.9), "the limiter worked");
+}
+
+#[test]
+fn beats_are_whole_periods_apart_and_a_loss_leaves_out_only_what_fell_into_it() {
+    let mut rig = Rig::new(1024);
+    rig.play(60);
+    let anchor = rig.now() + 25;
+    rig.order(score(Pattern::Continuous { breath_ms: 0 }, anchor));
+    rig.play(300);
+    rig.now_ns += 300_000_000;
+    rig.play(300);
+    let frames: Vec<u64> = rig.began().into_iter().map(|(_, f)| f).collect();
+    assert_eq!(rig.gauge.jumps.load(Relaxed), 1);
+    // 60 * 48000 / 110 = 26181.8 frames; 300 ms are 14400.
+    let odd: Vec<u64> = frames
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .filter(|d| d.abs_diff(26_182) > 1)
+        .collect();
+    assert_eq!(odd.len(), 1, "{frames:?}");
+    assert!(
+        odd[0].abs_diff(26_182 - 14_400) <= 2 || odd[0].abs_diff(2 * 26_182 - 14_400) <= 2,
+        "{odd:?}"
+    );
+}
+
+#[test]
+fn the_first_beat_sounds_in_its_place_25_ms_after_it_was_ordered() {
+    let mut rig = Rig::new(1024);
+    rig.play(60);
+    let (now_ns, now) = (rig.now_ns, rig.now());
+    rig.order(score(Pattern::Continuous { breath_ms: 0 }, now + 25));
+    let frame = rig.live.mixer.frame();
+    rig.play(10);
+    let began = rig.began();
+    let wanted = frame + (1000 + now + 25) * 48 - now_ns * 48 / 1_000_000;
+    assert!(began[0].1.abs_diff(wanted) <= 1, "{began:?}, {wanted}");
+}

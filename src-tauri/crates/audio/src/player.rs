@@ -1,0 +1,337 @@
+use std::{
+    collections::VecDeque,
+    fmt, io,
+    sync::{
+        Arc, Mutex, MutexGuard, PoisonError,
+        atomic::{AtomicU64, Ordering::Relaxed},
+        mpsc::{self, Receiver, RecvTimeoutError, Sender},
+    },
+    thread::JoinHandle,
+    time::Duration,
+};
+
+use conduct::{Order, Speaker, clock};
+use cycle::{Ms, SoundNews};
+use rtrb::RingBuffer;
+
+use crate::{
+    bank::Bank,
+    device::{Device, DeviceError, Stream},
+    link::Link,
+    live::{Gauge, Live},
+    pack::Pack,
+    supervisor::{Step, Supervisor},
+};
+
+/// Orders that fit into the ring to the audio thread.
+const ORDERS: usize = 256;
+/// Reports that fit into the ring back: five minutes of beats at 200 a minute.
+const REPORTS: usize = 1024;
+/// How often the supervisor looks.
+const LOOK_EVERY: Duration = Duration::from_millis(100);
+/// Looks between two comparisons of the clocks.
+const LOOKS_A_COMPARISON: u32 = 10;
+/// A comparison of two clocks that took longer than this is not used, ns.
+const SLOW_NS: u64 = 200_000;
+/// How often news is wanted: with the supervisor's half second, silence is told within a second.
+const NEWS_EVERY: Ms = Ms(300);
+/// How often the sounds are counted.
+const COUNT_EVERY: Ms = Ms(60_000);
+
+/// The speaker of the app: the device's stream, opened again whenever it goes silent.
+///
+/// Without a device everything goes on: the score is kept and sounds from its place on as soon as
+/// there is one, cues are told as left out.
+pub struct Player {
+    shared: Arc<Shared>,
+    owner: Option<(Sender<Wish>, JoinHandle<()>)>,
+    asked: Ms,
+    counted: Ms,
+    underruns: u64,
+    frames: u64,
+}
+
+/// What the owner of the stream is asked for; a closed channel ends it.
+enum Wish {
+    Reopen,
+}
+
+#[derive(Default)]
+struct Shared {
+    link: Mutex<Link>,
+    gauge: Arc<Gauge>,
+    device_news: Mutex<VecDeque<SoundNews>>,
+    refused: Mutex<Option<DeviceError>>,
+    opened: AtomicU64,
+}
+
+/// How the sound stands, for measurements.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Health {
+    /// Streams opened so far.
+    pub opened: u64,
+    /// Frames of the open stream.
+    pub frames: u64,
+    /// Underruns that the device has reported.
+    pub underruns: u64,
+    /// Losses that were corrected.
+    pub jumps: u64,
+    /// The last of them, ns; positive where time was lost.
+    pub last_jump_ns: i64,
+    /// Slope between the clocks, ppm.
+    pub ppm: i64,
+    /// From run time to the moment it is heard, ns, as the device says.
+    pub latency_ns: i64,
+}
+
+impl Player {
+    /// Opens the default device in the background, with these clips.
+    ///
+    /// # Errors
+    /// The system refuses a thread.
+    pub fn open(pack: Pack) -> io::Result<Self> {
+        let shared = Arc::new(Shared::default());
+        let (wishes, inbox) = mpsc::channel();
+        let mut owner = Owner {
+            shared: Arc::clone(&shared),
+            pack,
+            banks: Vec::new(),
+            stream: None,
+        };
+        let thread = std::thread::Builder::new()
+            .name("sound".to_owned())
+            .spawn(move || owner.run(&inbox))?;
+        Ok(Self {
+            shared,
+            owner: Some((wishes, thread)),
+            asked: Ms::ZERO,
+            counted: Ms::ZERO,
+            underruns: 0,
+            frames: 0,
+        })
+    }
+
+    /// Sets the run's zero on the system's clock, [`conduct::Clock::zero_ms`]; before the first
+    /// order of a run.
+    pub fn set_zero(&mut self, zero_ms: i64) {
+        lock(&self.shared.link).set_zero(zero_ms.saturating_mul(1_000_000));
+        self.counted = Ms::ZERO;
+    }
+
+    /// Opens the present default device anew: the system says that the route has changed.
+    pub fn reopen(&mut self) {
+        if let Some((wishes, _)) = &self.owner {
+            // Fails only if the owner is gone, and with it the stream.
+            wishes.send(Wish::Reopen).unwrap_or_default();
+        }
+    }
+
+    /// Why there is no sound, if there is none.
+    pub fn refused(&self) -> Option<DeviceError> {
+        lock(&self.shared.refused).clone()
+    }
+
+    /// How the sound stands.
+    pub fn health(&self) -> Health {
+        let gauge = &self.shared.gauge;
+        Health {
+            opened: self.shared.opened.load(Relaxed),
+            frames: gauge.frames.load(Relaxed),
+            underruns: gauge.underruns.load(Relaxed),
+            jumps: gauge.jumps.load(Relaxed),
+            last_jump_ns: gauge.last_jump_ns.load(Relaxed),
+            ppm: gauge.ppm.load(Relaxed),
+            latency_ns: gauge.latency_ns.load(Relaxed),
+        }
+    }
+
+    fn count(&mut self, now: Ms) -> Option<SoundNews> {
+        if now.since(self.counted) < COUNT_EVERY {
+            return None;
+        }
+        self.counted = now;
+        let health = self.health();
+        let frames = if health.frames < self.frames {
+            health.frames
+        } else {
+            health.frames.saturating_sub(self.frames)
+        };
+        let underruns = health.underruns.saturating_sub(self.underruns);
+        self.frames = health.frames;
+        self.underruns = health.underruns;
+        Some(SoundNews::Count {
+            beats: lock(&self.shared.link).take_beats(),
+            frames,
+            underruns,
+        })
+    }
+}
+
+impl Speaker for Player {
+    fn order(&mut self, now: Ms, order: Order) {
+        lock(&self.shared.link).order(now, order);
+    }
+
+    fn news(&mut self, now: Ms) -> Option<SoundNews> {
+        self.asked = now;
+        let of_device = lock(&self.shared.device_news).pop_front();
+        of_device
+            .or_else(|| lock(&self.shared.link).news(now))
+            .or_else(|| self.count(now))
+    }
+
+    fn next_wakeup(&self) -> Option<Ms> {
+        let regular = self.asked.plus(NEWS_EVERY);
+        let cue = lock(&self.shared.link).next_cue();
+        // A cue is told as begun soon after its moment; not at a moment that is already past.
+        let cue = cue.map(|at| at.plus(Ms(30)).max(self.asked.plus(Ms(20))));
+        Some(cue.map_or(regular, |at| at.min(regular)))
+    }
+}
+
+impl fmt::Debug for Player {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Player")
+            .field("health", &self.health())
+            .finish_non_exhaustive()
+    }
+}
+
+impl Drop for Player {
+    fn drop(&mut self) {
+        if let Some((wishes, thread)) = self.owner.take() {
+            drop(wishes);
+            // A thread that panicked has closed its stream all the same.
+            thread.join().unwrap_or_default();
+        }
+    }
+}
+
+/// Owns the stream on a thread of its own: opening and closing may take long.
+struct Owner {
+    shared: Arc<Shared>,
+    pack: Pack,
+    banks: Vec<Arc<Bank>>,
+    stream: Option<Stream>,
+}
+
+impl Owner {
+    fn run(&mut self, inbox: &Receiver<Wish>) {
+        let mut supervisor = Supervisor::new(now());
+        let mut looks = 0_u32;
+        loop {
+            let frames = self.shared.gauge.frames.load(Relaxed);
+            let is_broken = self.shared.gauge.is_broken.load(Relaxed);
+            let step = supervisor.step(now(), frames, is_broken);
+            self.tell(&mut supervisor);
+            if supervisor.is_waiting() {
+                self.close();
+            }
+            if step == Step::Open {
+                match self.open() {
+                    Ok(()) => supervisor.opened(now()),
+                    Err(e) => {
+                        *lock(&self.shared.refused) = Some(e);
+                        supervisor.refused(now());
+                        self.tell(&mut supervisor);
+                    }
+                }
+                looks = 0;
+            }
+            if looks == 0 {
+                self.compare_clocks();
+            }
+            looks = looks.saturating_add(1) % LOOKS_A_COMPARISON;
+            match inbox.recv_timeout(LOOK_EVERY) {
+                Ok(Wish::Reopen) => supervisor.reopen(now()),
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => break,
+            }
+        }
+        self.close();
+    }
+
+    fn tell(&self, supervisor: &mut Supervisor) {
+        if let Some(news) = supervisor.news() {
+            lock(&self.shared.device_news).push_back(news);
+        }
+    }
+
+    fn close(&mut self) {
+        lock(&self.shared.link).disconnect();
+        self.stream = None;
+        self.shared.gauge.frames.store(0, Relaxed);
+        self.shared.gauge.is_broken.store(false, Relaxed);
+    }
+
+    fn open(&mut self) -> Result<(), DeviceError> {
+        let device = Device::find()?;
+        let bank = self.bank(device.hz())?;
+        let mut ends = None;
+        let stream = device.open(|| {
+            let (told, from_control) = RingBuffer::new(ORDERS);
+            let (to_control, reports) = RingBuffer::new(REPORTS);
+            ends = Some((told, reports));
+            let gauge = Arc::clone(&self.shared.gauge);
+            let live = Live::new(
+                Arc::clone(&bank),
+                from_control,
+                to_control,
+                Arc::clone(&gauge),
+            );
+            (live, gauge)
+        })?;
+        self.stream = Some(stream);
+        if let Some((told, reports)) = ends {
+            lock(&self.shared.link).connect(told, reports, device.hz());
+        }
+        *lock(&self.shared.refused) = None;
+        self.shared.opened.fetch_add(1, Relaxed);
+        Ok(())
+    }
+
+    fn bank(&mut self, hz: u32) -> Result<Arc<Bank>, DeviceError> {
+        if let Some(bank) = self.banks.iter().find(|b| b.hz() == hz) {
+            return Ok(Arc::clone(bank));
+        }
+        let bank = Bank::new(&self.pack, hz).map_err(|e| DeviceError::Refused(e.to_string()))?;
+        let bank = Arc::new(bank);
+        self.banks.push(Arc::clone(&bank));
+        Ok(bank)
+    }
+
+    /// Finds how far the system's clock is ahead of the stream's: of some readings, the one that
+    /// the system held up least.
+    fn compare_clocks(&self) {
+        let Some(stream) = &self.stream else {
+            return;
+        };
+        let best = (0..5)
+            .map(|_| {
+                let before = clock::uptime_ns();
+                let there = stream.now_ns();
+                let after = clock::uptime_ns();
+                (after.saturating_sub(before), before, there)
+            })
+            .min();
+        if let Some((took, before, there)) = best
+            && took < SLOW_NS
+        {
+            let here = signed(before.saturating_add(took / 2));
+            lock(&self.shared.link).set_offset(here.saturating_sub(signed(there)));
+        }
+    }
+}
+
+fn now() -> Ms {
+    Ms(clock::uptime_ms())
+}
+
+fn signed(ns: u64) -> i64 {
+    i64::try_from(ns).unwrap_or(i64::MAX)
+}
+
+/// What is behind these locks is whole after every statement, so a panic elsewhere spoils nothing.
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

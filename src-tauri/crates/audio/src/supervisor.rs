@@ -1,0 +1,233 @@
+//! Notices silence and says when to open the device again. No device, no clock: times come in.
+
+use cycle::{Ms, SoundNews};
+
+/// No frame for this long is silence.
+const SILENCE: Ms = Ms(500);
+/// A stream that has not given a frame after this long never will.
+const SLOW_START: Ms = Ms(1500);
+/// A step that comes later than this says nothing about the device: this process was held up.
+const HELD_UP: Ms = Ms(300);
+/// Waits between attempts, ms: the first is the shortest that a restarting server can answer.
+const WAITS: [u64; 6] = [100, 200, 400, 800, 1600, 3000];
+
+/// What to do now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Step {
+    /// Nothing.
+    Rest,
+    /// Close the stream if there is one and open the present default device.
+    Open,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum State {
+    /// No stream; the next attempt is due then.
+    Waiting(Ms),
+    /// A stream without a frame yet; silent for so long.
+    Opening(Ms),
+    /// Frames flow; silent for so long.
+    Playing(Ms),
+}
+
+/// Watches the count of frames.
+#[derive(Debug)]
+pub(crate) struct Supervisor {
+    state: State,
+    frames: u64,
+    stepped: Ms,
+    tries: usize,
+    is_lost: bool,
+    news: Option<SoundNews>,
+}
+
+impl Supervisor {
+    pub(crate) fn new(now: Ms) -> Self {
+        Self {
+            state: State::Waiting(now),
+            frames: 0,
+            stepped: now,
+            tries: 0,
+            is_lost: false,
+            news: None,
+        }
+    }
+
+    /// Takes the count of frames of the open stream, and whether it has broken.
+    pub(crate) fn step(&mut self, now: Ms, frames: u64, is_broken: bool) -> Step {
+        let gap = now.since(self.stepped);
+        self.stepped = now;
+        let is_flowing = frames != self.frames;
+        self.frames = frames;
+        let silent = |before: Ms| {
+            if is_flowing || gap > HELD_UP {
+                Ms::ZERO
+            } else {
+                before.plus(gap)
+            }
+        };
+        match self.state {
+            State::Waiting(until) if now >= until => return Step::Open,
+            State::Waiting(_) => {}
+            State::Opening(_) | State::Playing(_) if is_broken => self.lose(now),
+            State::Opening(_) if is_flowing => {
+                self.state = State::Playing(Ms::ZERO);
+                self.tries = 0;
+                if std::mem::take(&mut self.is_lost) {
+                    self.news = Some(SoundNews::Back);
+                }
+            }
+            State::Opening(before) if silent(before) >= SLOW_START => self.lose(now),
+            State::Playing(before) if silent(before) >= SILENCE => self.lose(now),
+            State::Opening(before) => self.state = State::Opening(silent(before)),
+            State::Playing(before) => self.state = State::Playing(silent(before)),
+        }
+        match self.state {
+            State::Waiting(until) if now >= until => Step::Open,
+            State::Waiting(_) | State::Opening(_) | State::Playing(_) => Step::Rest,
+        }
+    }
+
+    /// A stream was opened; it counts its frames from 0.
+    pub(crate) fn opened(&mut self, now: Ms) {
+        self.state = State::Opening(Ms::ZERO);
+        self.frames = 0;
+        self.stepped = now;
+    }
+
+    /// No stream could be opened.
+    pub(crate) fn refused(&mut self, now: Ms) {
+        self.stepped = now;
+        self.lose(now);
+    }
+
+    /// The device is to be opened anew although nothing is wrong with it.
+    pub(crate) fn reopen(&mut self, now: Ms) {
+        self.state = State::Waiting(now);
+    }
+
+    /// Whether there is to be no open stream now.
+    pub(crate) fn is_waiting(&self) -> bool {
+        matches!(self.state, State::Waiting(_))
+    }
+
+    /// Lost or back, if that is new.
+    pub(crate) fn news(&mut self) -> Option<SoundNews> {
+        self.news.take()
+    }
+
+    fn lose(&mut self, now: Ms) {
+        let wait = WAITS
+            .get(self.tries)
+            .or(WAITS.last())
+            .copied()
+            .unwrap_or_default();
+        self.tries = self.tries.saturating_add(1);
+        self.state = State::Waiting(now.plus(Ms(wait)));
+        if !std::mem::replace(&mut self.is_lost, true) {
+            self.news = Some(SoundNews::Lost);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Steps every 100 ms from `from` to `to` with what `frames` gives; the news with their times.
+    fn watch(
+        s: &mut Supervisor,
+        (from, to): (u64, u64),
+        mut frames: impl FnMut(u64) -> u64,
+    ) -> (Vec<(u64, SoundNews)>, Vec<u64>) {
+        let (mut news, mut opens) = (Vec::new(), Vec::new());
+        for ms in (from..=to).step_by(100) {
+            if s.step(Ms(ms), frames(ms), false) == Step::Open {
+                opens.push(ms);
+                s.refused(Ms(ms));
+            }
+            news.extend(s.news().map(|n| (ms, n)));
+        }
+        (news, opens)
+    }
+
+    fn playing() -> Supervisor {
+        let mut s = Supervisor::new(Ms(0));
+        assert_eq!(s.step(Ms(0), 0, false), Step::Open);
+        s.opened(Ms(0));
+        assert_eq!(s.step(Ms(100), 4800, false), Step::Rest);
+        assert_eq!(s.news(), None);
+        s
+    }
+
+    #[test]
+    fn silence_is_told_within_a_second_and_the_device_is_opened_again() {
+        let mut s = playing();
+        let (news, opens) = watch(&mut s, (200, 3000), |ms| 48 * ms.min(1000));
+        assert_eq!(news, [(1500, SoundNews::Lost)]);
+        assert_eq!(opens, [1600, 1800, 2200, 3000]);
+    }
+
+    #[test]
+    fn no_device_at_the_start_is_told_at_once() {
+        let mut s = Supervisor::new(Ms(0));
+        let (news, opens) = watch(&mut s, (0, 1000), |_| 0);
+        assert_eq!(news, [(0, SoundNews::Lost)]);
+        assert_eq!(opens, [0, 100, 300, 700]);
+    }
+
+    #[test]
+    fn back_is_told_when_frames_flow_and_not_before() {
+        let mut s = Supervisor::new(Ms(0));
+        assert_eq!(s.step(Ms(0), 0, false), Step::Open);
+        s.refused(Ms(0));
+        assert_eq!(s.news(), Some(SoundNews::Lost));
+        assert_eq!(s.step(Ms(100), 0, false), Step::Open);
+        s.opened(Ms(100));
+        assert_eq!(s.step(Ms(200), 0, false), Step::Rest);
+        assert_eq!(s.news(), None);
+        assert_eq!(s.step(Ms(300), 512, false), Step::Rest);
+        assert_eq!(s.news(), Some(SoundNews::Back));
+    }
+
+    #[test]
+    fn a_broken_stream_is_told_at_once_and_once() {
+        let mut s = playing();
+        assert_eq!(s.step(Ms(200), 9600, true), Step::Rest);
+        assert_eq!(s.news(), Some(SoundNews::Lost));
+        assert_eq!(s.step(Ms(250), 9600, true), Step::Rest);
+        assert_eq!(s.news(), None);
+        assert_eq!(s.step(Ms(300), 9600, true), Step::Open);
+    }
+
+    #[test]
+    fn a_process_that_was_held_up_does_not_blame_the_device() {
+        let mut s = playing();
+        assert_eq!(s.step(Ms(2100), 4800, false), Step::Rest);
+        assert_eq!(s.step(Ms(2200), 9600, false), Step::Rest);
+        assert_eq!(s.news(), None);
+    }
+
+    #[test]
+    fn a_stream_that_never_gives_a_frame_is_given_up() {
+        let mut s = Supervisor::new(Ms(0));
+        s.step(Ms(0), 0, false);
+        s.opened(Ms(0));
+        let (news, _) = watch(&mut s, (100, 2000), |_| 0);
+        assert_eq!(news, [(1500, SoundNews::Lost)]);
+    }
+
+    #[test]
+    fn waits_grow_to_three_seconds_and_begin_anew_after_sound() {
+        let mut s = Supervisor::new(Ms(0));
+        let (_, opens) = watch(&mut s, (0, 20_000), |_| 0);
+        let waits: Vec<u64> = opens.windows(2).map(|w| w[1] - w[0]).collect();
+        assert_eq!(waits[..7], [100, 200, 400, 800, 1600, 3000, 3000]);
+        while s.step(s.stepped.plus(Ms(100)), 0, false) != Step::Open {}
+        s.opened(s.stepped);
+        let back = s.stepped.plus(Ms(100));
+        s.step(back, 512, false);
+        s.step(back.plus(Ms(100)), 1024, true);
+        assert_eq!(s.step(back.plus(Ms(200)), 1024, true), Step::Open);
+    }
+}

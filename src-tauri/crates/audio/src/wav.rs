@@ -1,0 +1,297 @@
+use std::{
+    collections::{BTreeMap, VecDeque},
+    fmt,
+    fs::File,
+    io::{BufWriter, Seek, Write},
+    path::Path,
+};
+
+use beat::Kind;
+use conduct::{Order, Speaker};
+use cycle::{Cue, CueId, CueSound, Ms, SoundNews, Start};
+use hound::{SampleFormat, WavSpec, WavWriter};
+use render::{Message, Mixer, Report, Sink, Timeline, What};
+
+use crate::{
+    bank::{Bank, BankError},
+    order::message,
+    pack::Pack,
+};
+
+/// Frames of a block.
+const BLOCK: usize = 1024;
+/// Frames of a millisecond.
+const FRAMES_A_MS: u64 = 48;
+
+/// A speaker that writes what would be heard into a WAV file: 48 kHz, mono, 16 bit.
+///
+/// Run time is the file's time: millisecond `t` is frame `48 * t`, exactly.
+pub struct WavOutlet<W: Write + Seek> {
+    mixer: Mixer,
+    bank: Bank,
+    writer: WavWriter<W>,
+    /// Rendered samples that lie before frame 0.
+    lead: usize,
+    cues: BTreeMap<u32, CueSound>,
+    waiting: BTreeMap<u32, Ms>,
+    heard: Heard,
+    counted: Ms,
+    fault: Option<WavError>,
+}
+
+/// One sound that began.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sounded {
+    /// Which.
+    pub what: SoundedAs,
+    /// Frame of its first sample.
+    pub at_frame: u64,
+    /// Length of its clip, frames.
+    pub frames: u32,
+}
+
+/// What a sound was.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SoundedAs {
+    /// A beat or a breath tone.
+    Score(Kind),
+    /// A voice or a tone.
+    Cue(CueId, CueSound),
+}
+
+/// Why a WAV file was not written.
+#[derive(Debug)]
+pub enum WavError {
+    /// The clips cannot be made ready.
+    Bank(BankError),
+    /// The file cannot be written.
+    Write(hound::Error),
+}
+
+impl fmt::Display for WavError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Bank(e) => e.fmt(f),
+            Self::Write(e) => write!(f, "the WAV file cannot be written: {e}"),
+        }
+    }
+}
+
+impl std::error::Error for WavError {}
+
+#[derive(Default)]
+struct Heard {
+    sounds: Vec<Sounded>,
+    began: Vec<(u32, u64, u64, u32)>,
+    news: VecDeque<SoundNews>,
+    beats: u64,
+}
+
+impl Sink for Heard {
+    fn report(&mut self, report: Report) {
+        match report {
+            Report::Begun {
+                what: What::Score(kind),
+                frame,
+                frames,
+                ..
+            } => {
+                self.sounds.push(Sounded {
+                    what: SoundedAs::Score(kind),
+                    at_frame: frame,
+                    frames,
+                });
+                self.beats = self.beats.saturating_add(u64::from(kind != Kind::Breath));
+            }
+            Report::Begun {
+                what: What::Cue(id),
+                frame,
+                tick,
+                frames,
+            } => self.began.push((id, frame, tick, frames)),
+            Report::Late(id) => self.news.push_back(SoundNews::Late { id: CueId(id) }),
+            Report::Cut(id) => self.news.push_back(SoundNews::Cut { id: CueId(id) }),
+            Report::LeftOut(_) => {}
+        }
+    }
+}
+
+impl WavOutlet<BufWriter<File>> {
+    /// Writes to a new file at `path`; what was there is lost.
+    ///
+    /// # Errors
+    /// [`WavError`] if the file cannot be made.
+    pub fn create(path: &Path, pack: &Pack) -> Result<Self, WavError> {
+        let file = File::create(path).map_err(|e| WavError::Write(e.into()))?;
+        Self::new(BufWriter::new(file), pack)
+    }
+}
+
+impl<W: Write + Seek> WavOutlet<W> {
+    /// Samples a second.
+    pub const HZ: u32 = 48_000;
+    /// How often the sounds are counted.
+    const COUNT_EVERY: Ms = Ms(60_000);
+
+    /// Writes to `to`.
+    ///
+    /// # Errors
+    /// [`WavError`] if the clips cannot be made ready or the header cannot be written.
+    pub fn new(to: W, pack: &Pack) -> Result<Self, WavError> {
+        let spec = WavSpec {
+            channels: 1,
+            sample_rate: Self::HZ,
+            bits_per_sample: 16,
+            sample_format: SampleFormat::Int,
+        };
+        Ok(Self {
+            mixer: Mixer::new(Self::HZ, Some(Timeline::IDENTITY)),
+            bank: Bank::new(pack, Self::HZ).map_err(WavError::Bank)?,
+            writer: WavWriter::new(to, spec).map_err(WavError::Write)?,
+            lead: Mixer::DELAY,
+            cues: BTreeMap::new(),
+            waiting: BTreeMap::new(),
+            heard: Heard::default(),
+            counted: Ms::ZERO,
+            fault: None,
+        })
+    }
+
+    /// Every sound so far, in time order.
+    pub fn sounds(&self) -> &[Sounded] {
+        &self.heard.sounds
+    }
+
+    /// Writes up to run time `until`, closes the file and gives every sound that began.
+    ///
+    /// # Errors
+    /// The first [`WavError`] that came up since the beginning.
+    pub fn finish(mut self, until: Ms) -> Result<Vec<Sounded>, WavError> {
+        self.render(until);
+        // What the limiter still holds back.
+        let mut rest = [0.0; Mixer::DELAY];
+        let mut after = Heard::default();
+        self.mixer.render(&self.bank, &mut rest, &mut after);
+        self.write(&rest);
+        match self.fault {
+            Some(fault) => Err(fault),
+            None => self.writer.finalize().map_err(WavError::Write),
+        }?;
+        Ok(self.heard.sounds)
+    }
+
+    fn render(&mut self, until: Ms) {
+        let end = until.0.saturating_mul(FRAMES_A_MS);
+        let mut block = [0.0; BLOCK];
+        loop {
+            let left = end.saturating_sub(self.mixer.frame());
+            let frames = usize::try_from(left).unwrap_or(usize::MAX).min(BLOCK);
+            let Some(block) = block.get_mut(..frames).filter(|b| !b.is_empty()) else {
+                break;
+            };
+            self.mixer.render(&self.bank, block, &mut self.heard);
+            self.write(block);
+        }
+        for (id, at_frame, tick, frames) in std::mem::take(&mut self.heard.began) {
+            self.waiting.remove(&id);
+            if let Some(sound) = self.cues.get(&id) {
+                let what = SoundedAs::Cue(CueId(id), *sound);
+                self.heard.sounds.push(Sounded {
+                    what,
+                    at_frame,
+                    frames,
+                });
+            }
+            self.heard.news.push_back(SoundNews::Started {
+                id: CueId(id),
+                at: Ms(tick / FRAMES_A_MS),
+            });
+        }
+        self.heard.sounds.sort_by_key(|s| s.at_frame);
+    }
+
+    fn write(&mut self, block: &[f32]) {
+        let skip = self.lead.min(block.len());
+        self.lead = self.lead.saturating_sub(skip);
+        let block = block.get(skip..).unwrap_or(&[]);
+        if self.fault.is_some() || block.is_empty() {
+            return;
+        }
+        let length = u32::try_from(block.len()).unwrap_or(0);
+        let mut writer = self.writer.get_i16_writer(length);
+        for sample in block {
+            writer.write_sample(pcm(*sample));
+        }
+        self.fault = writer.flush().err().map(WavError::Write);
+    }
+
+    fn play(&mut self, now: Ms, cue: Cue) {
+        self.cues.insert(cue.id.0, cue.sound);
+        let at = match cue.start {
+            Start::Now => now,
+            Start::At(at) => at,
+        };
+        self.waiting.insert(cue.id.0, at);
+    }
+}
+
+impl<W: Write + Seek> fmt::Debug for WavOutlet<W> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("WavOutlet")
+            .field("frame", &self.mixer.frame())
+            .field("sounds", &self.heard.sounds.len())
+            .field("fault", &self.fault)
+            .finish_non_exhaustive()
+    }
+}
+
+impl<W: Write + Seek + Send> Speaker for WavOutlet<W> {
+    fn order(&mut self, now: Ms, order: Order) {
+        self.render(now);
+        match order {
+            Order::Play(cue) => self.play(now, cue),
+            Order::Revoke(id) => {
+                self.waiting.remove(&id.0);
+            }
+            Order::Score(_) | Order::Levels(_) | Order::Rest => {}
+        }
+        let message: Message = message(now, order, Self::HZ);
+        self.mixer.take(message, &mut self.heard);
+    }
+
+    fn news(&mut self, now: Ms) -> Option<SoundNews> {
+        self.render(now);
+        if let Some(news) = self.heard.news.pop_front() {
+            if let SoundNews::Late { id } = news {
+                self.waiting.remove(&id.0);
+            }
+            return Some(news);
+        }
+        let span = now.since(self.counted);
+        (span >= Self::COUNT_EVERY).then(|| {
+            self.counted = now;
+            SoundNews::Count {
+                beats: std::mem::take(&mut self.heard.beats),
+                frames: span.0.saturating_mul(FRAMES_A_MS),
+                underruns: 0,
+            }
+        })
+    }
+
+    fn next_wakeup(&self) -> Option<Ms> {
+        // A cue has begun once the frame after its moment is rendered.
+        self.waiting.values().min().map(|at| at.plus(Ms(1)))
+    }
+}
+
+#[expect(
+    clippy::as_conversions,
+    clippy::cast_possible_truncation,
+    reason = "rounded to a whole number; `as` saturates at the ends of i16"
+)]
+fn pcm(sample: f32) -> i16 {
+    (sample * 32_768.0).round() as i16
+}
+
+#[cfg(test)]
+mod tests;

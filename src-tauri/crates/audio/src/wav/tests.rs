@@ -1,0 +1,177 @@
+use std::io::{Cursor, SeekFrom};
+
+use beat::{Pattern, Placed, Rate, Score};
+use conduct::Levels;
+use cycle::{Prompt, Tone};
+
+use super::*;
+
+fn ratio(anchor: u64) -> Placed {
+    Placed {
+        score: Score {
+            rate: Rate::new(110).unwrap(),
+            pattern: Pattern::Ratio {
+                beats: 30,
+                window_ms: 4000,
+                breaths: 2,
+            },
+            quiet_ddb: 0,
+        },
+        anchor_ms: anchor,
+        lead: 0,
+        from_ms: anchor,
+        breath_from_ms: anchor,
+    }
+}
+
+fn cue(id: u32, sound: CueSound, start: Start) -> Cue {
+    let len_ms = 0;
+    Cue {
+        id: CueId(id),
+        sound,
+        start,
+        len_ms,
+    }
+}
+
+/// Plays a score and two cues; gives the sounds, the news and the file.
+fn session() -> (Vec<Sounded>, Vec<SoundNews>, Vec<u8>) {
+    let mut bytes = Cursor::new(Vec::new());
+    let mut outlet = WavOutlet::new(&mut bytes, &Pack::built_in()).unwrap();
+    let mut news = Vec::new();
+    outlet.order(Ms(0), Order::Levels(Levels::default()));
+    outlet.order(Ms(3), Order::Score(ratio(28)));
+    let tone = CueSound::Tone(Tone::Receipt);
+    let voice = CueSound::Voice(Prompt::Off10);
+    outlet.order(Ms(1000), Order::Play(cue(1, tone, Start::Now)));
+    outlet.order(Ms(1000), Order::Play(cue(2, voice, Start::At(Ms(2000)))));
+    outlet.order(Ms(1000), Order::Play(cue(3, voice, Start::At(Ms(9000)))));
+    outlet.order(Ms(1001), Order::Revoke(CueId(3)));
+    outlet.order(Ms(3000), Order::Play(cue(4, voice, Start::At(Ms(2900)))));
+    for ms in (0..=21_000).step_by(100) {
+        while let Some(n) = outlet.news(Ms(ms)) {
+            news.push(n);
+        }
+    }
+    let sounds = outlet.finish(Ms(21_000)).unwrap();
+    (sounds, news, bytes.into_inner())
+}
+
+/// Source: arithmetic: the anchor is frame 28 * 48 = 1344; beat n of 110 a minute lies
+/// floor(n * 60 * 48000 / 110) frames after it, a cycle of 30 with its window 977,454 frames.
+#[test]
+fn every_sound_is_listed_with_its_exact_frame() {
+    let (sounds, _, _) = session();
+    let of = |wanted: Kind| -> Vec<u64> {
+        let found = sounds.iter().filter(|s| s.what == SoundedAs::Score(wanted));
+        found.map(|s| s.at_frame).collect()
+    };
+    let exact = |n: u64| 1344 + n * 60 * 48_000 / 110;
+    assert_eq!(of(Kind::BeatFirst), [exact(0), 1344 + 977_454]);
+    assert_eq!(of(Kind::BeatLast), [exact(29)]);
+    assert_eq!(of(Kind::Beat), (1..29).map(exact).collect::<Vec<_>>());
+    assert_eq!(of(Kind::Breath), [exact(30), exact(30) + 96_000]);
+    assert!(sounds.is_sorted_by_key(|s| s.at_frame));
+}
+
+#[test]
+fn cues_begin_on_their_frames_and_are_told() {
+    let (sounds, news, _) = session();
+    let cues: Vec<(u32, u64)> = sounds
+        .iter()
+        .filter_map(|s| match s.what {
+            SoundedAs::Cue(id, _) => Some((id.0, s.at_frame)),
+            SoundedAs::Score(_) => None,
+        })
+        .collect();
+    assert_eq!(cues, [(1, 48_000), (2, 96_000)]);
+    let started = |id, at| SoundNews::Started {
+        id: CueId(id),
+        at: Ms(at),
+    };
+    assert_eq!(
+        news,
+        [
+            started(1, 1000),
+            started(2, 2000),
+            SoundNews::Late { id: CueId(4) }
+        ]
+    );
+}
+
+#[test]
+fn the_file_holds_the_beat_sample_for_sample_on_its_frame() {
+    let (_, _, bytes) = session();
+    let reader = hound::WavReader::new(&bytes[..]).unwrap();
+    assert_eq!(reader.spec().sample_rate, 48_000);
+    let samples: Vec<i16> = reader.into_samples::<i16>().map(Result::unwrap).collect();
+    assert_eq!(samples.len(), 21_000 * 48);
+    let pack = Pack::built_in();
+    let beat = &pack.clips()[1].samples;
+    // Beat 1, away from every voice.
+    let at = 1344 + 60 * 48_000 / 110;
+    assert_eq!(samples[at..at + beat.len()], beat[..]);
+    assert!(
+        samples[at + beat.len()..at + 20_000]
+            .iter()
+            .all(|s| *s == 0)
+    );
+}
+
+#[test]
+fn the_beats_are_counted_once_a_minute() {
+    let mut outlet = WavOutlet::new(Cursor::new(Vec::new()), &Pack::built_in()).unwrap();
+    let mut placed = ratio(0);
+    placed.score.pattern = Pattern::Continuous { breath_ms: 0 };
+    outlet.order(Ms(0), Order::Score(placed));
+    let count = std::iter::from_fn(|| outlet.news(Ms(60_000))).last();
+    // The beat on the frame of the minute itself has not been rendered yet.
+    assert_eq!(
+        count,
+        Some(SoundNews::Count {
+            beats: 110,
+            frames: 2_880_000,
+            underruns: 0
+        })
+    );
+}
+
+/// A disk that is full after some bytes.
+struct Full(Cursor<Vec<u8>>);
+
+impl Write for Full {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        if self.0.get_ref().len() > 10_000 {
+            return Err(std::io::ErrorKind::StorageFull.into());
+        }
+        self.0.write(bytes)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+impl Seek for Full {
+    fn seek(&mut self, to: SeekFrom) -> std::io::Result<u64> {
+        self.0.seek(to)
+    }
+}
+
+#[test]
+fn a_full_disk_is_told_at_the_end() {
+    let outlet = WavOutlet::new(Full(Cursor::new(Vec::new())), &Pack::built_in()).unwrap();
+    let error = outlet.finish(Ms(5000)).unwrap_err();
+    assert!(matches!(error, WavError::Write(_)), "{error}");
+}
+
+#[test]
+fn a_place_that_cannot_be_written_is_told_at_the_beginning() {
+    let path = Path::new("/nowhere/at/all.wav");
+    let error = WavOutlet::create(path, &Pack::built_in()).unwrap_err();
+    assert!(
+        error
+            .to_string()
+            .starts_with("the WAV file cannot be written")
+    );
+}

@@ -1,0 +1,182 @@
+use super::*;
+
+const HZ: u32 = 48_000;
+const BLOCK: u32 = 512;
+const BLOCK_NS: i64 = 512_000_000 / 48;
+
+/// A device that plays blocks back to back, heard 20 ms after they are asked for, and whose stamps
+/// waver. The run clock is 7 s ahead of the stream's.
+struct Device {
+    follow: Follow,
+    frame: u64,
+    /// Stream time at which the next block is asked for, in thousandths of ns.
+    now_ps: i64,
+    /// How much slower than it says the device plays, ppm.
+    slow_ppm: i64,
+    waver_ns: i64,
+    seed: u64,
+    moves: Vec<Moved>,
+    line: Option<Timeline>,
+}
+
+const OFFSET_NS: i64 = 7_000_000_000;
+const AHEAD_NS: i64 = 20_000_000;
+
+impl Device {
+    fn new(waver_ns: i64, slow_ppm: i64) -> Self {
+        let mut follow = Follow::new(HZ);
+        follow.set_offset(OFFSET_NS);
+        Self {
+            follow,
+            frame: 0,
+            now_ps: 1_000_000_000_000,
+            slow_ppm,
+            waver_ns,
+            seed: 1,
+            moves: Vec::new(),
+            line: None,
+        }
+    }
+
+    fn waver(&mut self) -> i64 {
+        self.seed = self
+            .seed
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        let part = i64::try_from(self.seed >> 33).unwrap();
+        part % (2 * self.waver_ns + 1) - self.waver_ns
+    }
+
+    fn block(&mut self, is_underrun: bool) {
+        let now = self.now_ps / 1000;
+        let heard = now + AHEAD_NS + self.waver();
+        let moved = self.follow.look(Stamp {
+            frame: self.frame,
+            frames: BLOCK,
+            now_ns: u64::try_from(now).unwrap(),
+            heard_ns: u64::try_from(heard).unwrap(),
+            is_underrun,
+        });
+        if let Some((line, moved)) = moved {
+            self.line = Some(line);
+            self.moves.push(moved);
+        }
+        self.frame += u64::from(BLOCK);
+        self.now_ps += BLOCK_NS * 1000 + BLOCK_NS * self.slow_ppm / 1000;
+    }
+
+    fn play(&mut self, seconds: i64) {
+        for _ in 0..seconds * 1_000_000_000 / BLOCK_NS {
+            self.block(false);
+        }
+    }
+
+    fn stall(&mut self, ms: i64) {
+        self.now_ps += ms * 1_000_000_000;
+    }
+
+    /// How late the next frame will be heard against what the line promises, microseconds.
+    fn off_us(&self) -> i64 {
+        let promised = i64::try_from(self.line.unwrap().tick(self.frame)).unwrap() * 1_000_000 / 48;
+        let truly = self.now_ps / 1000 + AHEAD_NS + OFFSET_NS;
+        (truly - promised * 1000 / 1000 - self.follow.latency_ns()) / 1000
+    }
+}
+
+#[test]
+fn a_line_is_begun_within_half_a_second() {
+    let mut device = Device::new(1_000_000, 0);
+    for _ in 0..47 {
+        device.block(false);
+    }
+    assert_eq!(device.moves, [Moved::Begun]);
+    assert!((device.follow.latency_ns() - AHEAD_NS).abs() <= 1_000_000);
+}
+
+#[test]
+fn stamps_that_waver_by_2_ms_move_nothing_in_ten_minutes() {
+    let mut device = Device::new(2_000_000, 0);
+    device.play(600);
+    assert_eq!(device.moves, [Moved::Begun]);
+}
+
+#[test]
+fn a_loss_is_made_good_in_the_first_block_after_it() {
+    for ms in [100, 300, 500, 2000] {
+        let mut device = Device::new(1_000_000, 0);
+        device.play(10);
+        let before = device.off_us();
+        device.stall(ms);
+        device.block(false);
+        assert_eq!(device.moves.len(), 2, "{ms} ms");
+        assert!(
+            (device.off_us() - before).abs() < 2500,
+            "{ms} ms: {}",
+            device.off_us()
+        );
+        device.play(5);
+        let after = (device.off_us() - before).abs();
+        assert!(after <= 1500, "{ms} ms: {after} us after it has settled");
+    }
+}
+
+#[test]
+fn a_reported_underrun_without_loss_moves_nothing() {
+    let mut device = Device::new(1_000_000, 0);
+    device.play(10);
+    device.block(true);
+    device.play(10);
+    assert_eq!(device.moves, [Moved::Begun]);
+}
+
+#[test]
+fn a_loss_that_nothing_reports_is_found_within_half_a_second() {
+    let mut device = Device::new(1_000_000, 0);
+    device.play(10);
+    // Less than the buffer, so that it cannot be told from a late callback at once.
+    device.stall(12);
+    for _ in 0..40 {
+        device.block(false);
+    }
+    assert!(matches!(device.moves[..], [Moved::Begun, Moved::Jumped(_)]));
+    assert!(device.off_us().abs() < 2500, "{}", device.off_us());
+}
+
+#[test]
+fn drift_is_bent_away_and_never_jumped() {
+    for ppm in [-300, -50, -10, 10, 50, 300] {
+        let mut device = Device::new(500_000, ppm);
+        device.play(10);
+        let start = device.off_us();
+        let mut most = 0;
+        for _ in 0..590 {
+            device.play(1);
+            most = most.max((device.off_us() - start).abs());
+        }
+        assert!(
+            device.moves.iter().all(|m| !matches!(m, Moved::Jumped(_))),
+            "{ppm} ppm: {:?}",
+            device.moves
+        );
+        assert!(most < 5000, "{ppm} ppm: off by {most} us at most");
+        let end = (device.off_us() - start).abs();
+        assert!(end < 1500, "{ppm} ppm: off by {end} us at the end");
+    }
+}
+
+#[test]
+fn a_run_clock_that_leaps_moves_the_line_at_once() {
+    let mut device = Device::new(0, 0);
+    device.play(10);
+    device.follow.set_offset(OFFSET_NS + 3_000_000_000);
+    device.block(false);
+    assert_eq!(device.moves, [Moved::Begun, Moved::Jumped(3_000_000_000)]);
+}
+
+#[test]
+fn without_the_run_clock_there_is_no_line() {
+    let mut device = Device::new(0, 0);
+    device.follow = Follow::new(HZ);
+    device.play(2);
+    assert_eq!(device.moves, []);
+}
