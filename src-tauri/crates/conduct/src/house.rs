@@ -11,6 +11,9 @@ use crate::{Clock, Order};
 /// 46 days: a run is not older.
 const BEFORE_BOOT_MS: i64 = 4_000_000_000;
 
+/// House time's zero on the system's clock, [`Clock::zero_ms`]: what a speaker is told once.
+pub const HOUSE_ZERO_MS: i64 = -BEFORE_BOOT_MS;
+
 /// Converts between a run's time and house time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct House {

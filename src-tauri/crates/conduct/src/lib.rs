@@ -21,7 +21,7 @@ pub use ask::{Ask, Pulse, Shown, Touch};
 pub use clock::{Clock, RunClock};
 pub use conductor::{Handle, Parts, StartError, start};
 pub use heads::Heads;
-pub use house::House;
+pub use house::{HOUSE_ZERO_MS, House};
 pub use lock::{LockError, RunLock};
 pub use rehearse::{RehearseError, Rehearsed, rehearse};
 pub use speaker::{Levels, Order, Speaker};
