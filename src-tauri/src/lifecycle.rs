@@ -1,8 +1,11 @@
 use std::{error::Error, io::Write};
 
-use conduct::Ask;
+use audio::{Pack, Player};
+use conduct::{Ask, Handle, Heads, Parts, StartError};
+use cycle::{Protocol, Setup};
+use record::{Digest, RunKind};
 use tauri::{App, Manager, WebviewWindowBuilder, ipc::Channel};
-use words::{Labels, Screen, Words};
+use words::{Fixed, Labels, Screen, Words};
 
 use crate::{
     board::Board,
@@ -15,7 +18,7 @@ pub(crate) struct House(Result<Open, CommandError>);
 struct Open {
     board: Board,
     labels: Labels,
-    ask: Box<dyn Fn(Ask) + Send + Sync>,
+    handle: Handle,
 }
 
 impl House {
@@ -29,7 +32,7 @@ impl House {
     /// Passes a request on. An app that did not start has nobody to ask.
     pub(crate) fn ask(&self, ask: Ask) {
         if let Ok(open) = &self.0 {
-            (open.ask)(ask);
+            open.handle.ask(ask);
         }
     }
 }
@@ -58,47 +61,92 @@ pub(crate) fn complain(error: &dyn Error) {
     drop(writeln!(std::io::stderr(), "carrybeat: {error}"));
 }
 
-fn open(_app: &App) -> Result<Open, CommandError> {
-    let words = Words::load("en-US").map_err(|error| CommandError {
-        code: Code::Start,
-        message: error.to_string(),
+/// The built-in protocol, which says itself that it is an example.
+const PROTOCOL: &str = "example-adult";
+/// The language of screen and voice.
+const LANG: &str = "en-US";
+
+fn open(app: &App) -> Result<Open, CommandError> {
+    let words = Words::load(LANG).map_err(|error| refuse(Code::Start, "", &error))?;
+    let folder = app
+        .path()
+        .app_data_dir()
+        .map_err(|error| refuse(Code::Folder, words.fixed(Fixed::ErrorFolder), &error))?
+        .join("runs");
+    let pack = Pack::built_in();
+    let setup = setup(&pack).map_err(|what| CommandError {
+        code: Code::Protocol,
+        message: format!("{}: {what}", words.fixed(Fixed::ErrorProtocol)),
     })?;
     let board = Board::default();
-    board.show(&words, &before());
+    let labels = words.labels(&setup.protocol.name);
+    let (locked, remedy, unable) = (
+        words.fixed(Fixed::ErrorLocked).to_owned(),
+        words.fixed(Fixed::ErrorLockedRemedy).to_owned(),
+        words.fixed(Fixed::ErrorStart).to_owned(),
+    );
+    let player =
+        Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
+    let parts = Parts {
+        folder,
+        speaker: Box::new(player),
+        heads: heads(&pack),
+        faults: pack.faults().iter().map(ToString::to_string).collect(),
+        setup,
+        show: {
+            let board = board.clone();
+            Box::new(move |shown| board.show(&words, &shown))
+        },
+    };
+    let handle = conduct::start(parts).map_err(|error| match error {
+        StartError::Lock(held) => CommandError {
+            code: Code::Locked,
+            message: format!("{locked}. {remedy} ({held})"),
+        },
+        StartError::Thread(_) => refuse(Code::Start, &unable, &error),
+    })?;
     Ok(Open {
-        labels: words.labels("Example, adult"),
         board,
-        ask: Box::new(|_| {}),
+        labels,
+        handle,
     })
 }
 
-fn before() -> conduct::Shown {
-    use cycle::{Act, Card, Figure, Ms, StateWord, View};
-    conduct::Shown {
-        view: View {
-            card: Card::Before,
-            state: StateWord::Before,
-            state_since: Ms::ZERO,
-            reason: None,
-            figure: Figure::None,
-            next: None,
-            urgent: false,
-            main: vec![Act::StartByHand],
-            side: vec![],
-            sheet: vec![],
-            undo: false,
-            banners: vec![],
-            said: None,
-            shocks: 0,
-            beat_off: false,
-            outcome: None,
-        },
-        banners: vec![],
-        now: Ms::ZERO,
-        last_mark: None,
-        kept_through: None,
-        waiting_ms: 0,
-        pulses: vec![],
-        faults: vec![],
+/// The numbers in force and the lengths of the clips.
+fn setup(pack: &Pack) -> Result<Setup, String> {
+    let text = Protocol::example(PROTOCOL).ok_or_else(|| format!("no built-in {PROTOCOL}"))?;
+    let protocol = Protocol::parse(text.as_bytes()).map_err(|faults| {
+        let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        format!("{PROTOCOL}: {}", faults.join("; "))
+    })?;
+    Ok(Setup {
+        class: protocol.class,
+        clips: pack.lengths().clone(),
+        protocol,
+    })
+}
+
+/// What each record's header says of app and pack.
+fn heads(pack: &Pack) -> Heads {
+    Heads {
+        kind: RunKind::Run,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        pack_id: LANG.to_owned(),
+        pack_sha256: pack
+            .hash()
+            .parse()
+            .unwrap_or_else(|_| Digest::of(pack.hash().as_bytes())),
+        lang: LANG.to_owned(),
+        tz: conduct::clock::time_zone(),
+        record_id: String::new(),
     }
+}
+
+fn refuse(code: Code, place: &str, error: &dyn Error) -> CommandError {
+    let message = if place.is_empty() {
+        error.to_string()
+    } else {
+        format!("{place}: {error}")
+    };
+    CommandError { code, message }
 }
