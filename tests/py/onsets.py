@@ -29,6 +29,9 @@ LEAST = 0.22
 VOICE_LEAST = 0.5
 FIT_TAPS = 48
 MOST_VOICES = 2_000
+LONG = ("breath", "attention")
+DUCK_BLOCK = RATE // 100
+FAR = 3_000
 NEAR = 130  # how far a tone may be moved when it is placed afresh, in samples
 
 
@@ -142,7 +145,29 @@ def settle(banded, found, shapes):
     return rest
 
 
-def find_tones(sound, tones, kinds=None):
+def place_ducked(rest, one, tone):
+    """Places a long tone whose height changes under way, as at the edge of a voice: of the places where the
+    filter peaks, the one from which the tone explains most, its height free in every 10 ms."""
+    length = len(tone) // DUCK_BLOCK * DUCK_BLOCK
+    blocks = tone[:length].reshape(-1, DUCK_BLOCK)
+    energy = np.maximum((blocks ** 2).sum(axis=1), 1e-9)
+    middle = int(one["at"])
+    first = max(0, middle - FAR)
+    piece = np.pad(rest[first:middle + FAR + length], (0, length))
+    height = correlate(piece, tone[:length], mode="valid", method="fft")[:2 * FAR]
+    tops = 1 + np.flatnonzero((height[1:-1] >= height[:-2]) & (height[1:-1] > height[2:])
+                              & (height[1:-1] > 0.5 * height.max()))
+
+    def explained(n):
+        share = (piece[n:n + length].reshape(-1, DUCK_BLOCK) * blocks).sum(axis=1)
+        return float((np.maximum(share, 0) ** 2 / energy).sum())
+
+    if len(tops):
+        one["at"] = first + between(height, max(tops, key=explained))
+
+
+def find_tones(sound, tones, kinds=None, speech=()):
+    """`speech`: (from, to) of each voice, in seconds."""
     kinds = [k for k in tones if kinds is None or k in kinds]
     banded = in_band(sound)[:len(sound)]
     shapes = {kind: template(tones[kind]) for kind in kinds}
@@ -157,6 +182,13 @@ def find_tones(sound, tones, kinds=None):
     for _ in range(2):
         rest = settle(banded, found, shapes)
     found = [f for f in found if f["gain"] >= LEAST]
+    for one in found:
+        end = one["at"] + len(tones[one["kind"]])
+        if one["kind"] in LONG and any(one["at"] / RATE < b + 0.2 and end / RATE > a - 0.1
+                                       for a, b in speech):
+            add(rest, one, shapes[one["kind"]], 1)
+            place_ducked(rest, one, tones[one["kind"]])
+            add(rest, one, shapes[one["kind"]], -1)
     if "life" in kinds:
         loud = [f["at"] for f in found]
         found += [f for f in find(rest, "life", tones["life"], 0.5)
@@ -234,7 +266,8 @@ def without_voices(sound, voices, clips):
 
 def listen(sound, tones, clips):
     voices = find_voices(sound, clips) if clips else []
-    found = find_tones(without_voices(sound, voices, clips), tones)
+    found = find_tones(without_voices(sound, voices, clips), tones,
+                       speech=[(v["at_s"], v["end_s"]) for v in voices])
     return {"seconds": len(sound) / RATE, "tones": found, "voices": voices}
 
 

@@ -1,0 +1,320 @@
+//! The crew: it sees the page through accessible names and touches it through pointer actions alone.
+
+use std::{
+    fs,
+    path::PathBuf,
+    sync::Arc,
+    time::{Duration, Instant},
+};
+
+use serde_json::{Value, json};
+use thirtyfour::{
+    Capabilities, WebDriver,
+    common::command::{Command, ExtensionCommand},
+};
+use tokio::runtime::Runtime;
+
+use super::{Helper, Rig, Told, built, helper::send, tool, wait_for};
+
+/// How long a finger stays down.
+const HOLD: Duration = Duration::from_millis(120);
+/// Longest wait for a key that the crew looks for.
+const PATIENCE: Duration = Duration::from_secs(8);
+
+/// All that can be pressed, with what a person could see of it.
+const KEYS: &str = r#"
+const name = (e) => (e.getAttribute('aria-label') ?? e.innerText).replace(/\s+/g, ' ').trim();
+return [...document.querySelectorAll('button, [role=button]')].map((e) => {
+  const r = e.getBoundingClientRect();
+  const x = Math.round(r.left + r.width / 2), y = Math.round(r.top + r.height / 2);
+  const s = getComputedStyle(e);
+  const top = document.elementFromPoint(x, y);
+  return {
+    name: name(e), x, y,
+    seen: r.width > 0 && r.height > 0 && s.visibility === 'visible' && Number(s.opacity) > 0
+      && x >= 0 && y >= 0 && x < innerWidth && y < innerHeight,
+    enabled: !e.disabled && !e.closest('[inert], [aria-disabled=true], [aria-hidden=true]'),
+    open: top !== null && e.contains(top),
+  };
+});
+"#;
+
+/// The test's own listener for pointers. It looks before the page does and changes nothing.
+const LISTEN: &str = r#"
+if (!window.__crew) {
+  window.__crew = [];
+  for (const type of ['pointerdown', 'pointerup', 'pointercancel']) {
+    window.addEventListener(type, (e) => {
+      const key = e.target.closest ? e.target.closest('button, [role=button]') : null;
+      window.__crew.push({ type, at: performance.timeOrigin + e.timeStamp,
+        name: key && (key.getAttribute('aria-label') ?? key.innerText).replace(/\s+/g, ' ').trim() });
+    }, { capture: true, passive: true });
+  }
+}
+return performance.timeOrigin;
+"#;
+
+/// A press as the page saw it, in the page's own milliseconds.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Tap {
+    /// The key's accessible name.
+    pub(crate) name: String,
+    /// Finger down.
+    pub(crate) down: f64,
+    /// Finger up.
+    pub(crate) up: f64,
+}
+
+/// Pointer actions, as the driver is to be given them.
+#[derive(Debug)]
+struct Touch {
+    x: i64,
+    y: i64,
+    hold: Duration,
+}
+
+impl ExtensionCommand for Touch {
+    fn parameters_json(&self) -> Option<Value> {
+        let hold = u64::try_from(self.hold.as_millis()).unwrap_or(u64::MAX);
+        Some(json!({"actions": [{
+            "type": "pointer", "id": "finger", "parameters": {"pointerType": "mouse"},
+            "actions": [
+                {"type": "pointerMove", "x": self.x, "y": self.y, "duration": 0,
+                 "origin": "viewport"},
+                {"type": "pointerDown", "button": 0},
+                {"type": "pause", "duration": hold},
+                {"type": "pointerUp", "button": 0},
+            ],
+        }]}))
+    }
+
+    fn method(&self) -> http::Method {
+        http::Method::POST
+    }
+
+    fn endpoint(&self) -> Arc<str> {
+        "/actions".into()
+    }
+}
+
+/// The driver, the window that it opened, and the crew's count of taps.
+#[derive(Debug)]
+pub(crate) struct Crew {
+    page: Option<WebDriver>,
+    pid: u32,
+    taps: usize,
+    runtime: Runtime,
+    // Last, so that it goes after the session.
+    _driver: Helper,
+}
+
+impl Crew {
+    /// Opens the app's window through the driver.
+    pub(crate) fn open(rig: &Rig) -> Told<Self> {
+        Self::open_as(rig, &built("carrybeat-app")?)
+    }
+
+    /// The same with another program in the app's place, such as a script that starts it.
+    pub(crate) fn open_as(rig: &Rig, app: &PathBuf) -> Told<Self> {
+        let port = std::net::TcpListener::bind("127.0.0.1:0")
+            .and_then(|socket| socket.local_addr())
+            .map_err(|e| format!("a free port: {e}"))?
+            .port();
+        let mut command = rig.command(&tool("WebKitWebDriver", "webkit2gtk-driver")?);
+        command
+            .env("TAURI_AUTOMATION", "true")
+            .env("TAURI_WEBVIEW_AUTOMATION", "true")
+            .args(["--host=127.0.0.1", &format!("--port={port}")]);
+        let driver = Helper::start(&format!("driver-{port}"), command, &rig.out())?;
+        wait_for("the driver", Duration::from_secs(20), || {
+            Ok(std::net::TcpStream::connect(("127.0.0.1", port)).ok())
+        })?;
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(1)
+            .enable_all()
+            .build()
+            .map_err(|e| format!("runtime: {e}"))?;
+        let mut caps = Capabilities::new();
+        caps.set("webkitgtk:browserOptions", json!({"binary": app, "args": []}))
+            .map_err(|e| e.to_string())?;
+        let page = runtime
+            .block_on(WebDriver::new(format!("http://127.0.0.1:{port}"), caps))
+            .map_err(|e| format!("no session with the window: {e}"))?;
+        let mut crew = Self {
+            page: Some(page),
+            pid: 0,
+            taps: 0,
+            runtime,
+            _driver: driver,
+        };
+        crew.pid = pid_of_app(rig)?;
+        wait_for("the page", Duration::from_secs(20), || {
+            Ok((!crew.keys()?.is_empty()).then_some(()))
+        })?;
+        crew.script(LISTEN)?;
+        Ok(crew)
+    }
+
+    /// The app's process id.
+    pub(crate) const fn pid(&self) -> u32 {
+        self.pid
+    }
+
+    /// How many times the crew has touched the window.
+    pub(crate) const fn taps(&self) -> usize {
+        self.taps
+    }
+
+    /// Sends a signal to the app.
+    pub(crate) fn signal(&self, signal: &str) -> Told<()> {
+        send(self.pid, signal)
+    }
+
+    fn page(&self) -> Told<&WebDriver> {
+        self.page.as_ref().ok_or_else(|| "the session is over".to_owned())
+    }
+
+    /// Looks at the page through a script. It must not change anything.
+    pub(crate) fn script(&self, script: &str) -> Told<Value> {
+        let page = self.page()?;
+        self.runtime
+            .block_on(page.execute(script, Vec::new()))
+            .map(|ret| ret.json().clone())
+            .map_err(|e| format!("the page: {e}"))
+    }
+
+    /// All words on the page.
+    pub(crate) fn words(&self) -> Told<String> {
+        let words = self.script("return document.body.innerText;")?;
+        Ok(words.as_str().unwrap_or_default().to_owned())
+    }
+
+    fn keys(&self) -> Told<Vec<Value>> {
+        Ok(self.script(KEYS)?.as_array().cloned().unwrap_or_default())
+    }
+
+    /// Where a key is: the one of that name that is seen, enabled and under nothing.
+    fn find(&self, name: &str) -> Told<(i64, i64)> {
+        let end = Instant::now() + PATIENCE;
+        loop {
+            let keys = self.keys()?;
+            let here: Vec<&Value> = keys
+                .iter()
+                .filter(|key| {
+                    key["name"] == name
+                        && ["seen", "enabled", "open"].iter().all(|is| key[*is] == true)
+                })
+                .collect();
+            if let [key] = here.as_slice()
+                && let (Some(x), Some(y)) = (key["x"].as_i64(), key["y"].as_i64())
+            {
+                return Ok((x, y));
+            }
+            if Instant::now() > end {
+                return Err(format!(
+                    "{} keys named {name:?} can be pressed, one is wanted; the page has {keys:?}",
+                    here.len()
+                ));
+            }
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    }
+
+    /// Touches a key of this name for a moment.
+    pub(crate) fn press(&mut self, name: &str) -> Told<()> {
+        self.hold(name, HOLD)
+    }
+
+    /// Touches a key of this name for so long.
+    pub(crate) fn hold(&mut self, name: &str, hold: Duration) -> Told<()> {
+        let (x, y) = self.find(name)?;
+        let command = Command::ExtensionCommand(Box::new(Touch { x, y, hold }));
+        self.taps += 1;
+        let page = self.page()?;
+        self.runtime
+            .block_on(page.cmd(command))
+            .map(drop)
+            .map_err(|e| format!("pressing {name:?}: {e}"))
+    }
+
+    /// Waits until the page shows these words.
+    pub(crate) fn see(&self, words: &str, limit: Duration) -> Told<()> {
+        wait_for(&format!("{words:?} on the page"), limit, || {
+            Ok(self.words()?.contains(words).then_some(()))
+        })
+    }
+
+    /// What the page's own pointer events were.
+    pub(crate) fn touches(&self) -> Told<Vec<Tap>> {
+        let events = self.script("return window.__crew;")?;
+        let mut taps: Vec<Tap> = Vec::new();
+        for event in events.as_array().into_iter().flatten() {
+            let at = event["at"].as_f64().ok_or("an event without a time")?;
+            match event["type"].as_str() {
+                Some("pointerdown") => taps.push(Tap {
+                    name: event["name"].as_str().unwrap_or_default().to_owned(),
+                    down: at,
+                    up: f64::NAN,
+                }),
+                Some("pointerup") => {
+                    if let Some(tap) = taps.last_mut() {
+                        tap.up = at;
+                    }
+                }
+                other => return Err(format!("a touch ended with {other:?}")),
+            }
+        }
+        Ok(taps)
+    }
+
+    /// A picture of the window.
+    pub(crate) fn picture(&self, file: &std::path::Path) -> Told<()> {
+        let page = self.page()?;
+        let png = self
+            .runtime
+            .block_on(page.screenshot_as_png())
+            .map_err(|e| format!("picture: {e}"))?;
+        fs::write(file, png).map_err(|e| format!("{}: {e}", file.display()))
+    }
+
+    /// Closes the window.
+    pub(crate) fn close(mut self) -> Told<()> {
+        let Some(page) = self.page.take() else {
+            return Ok(());
+        };
+        self.runtime
+            .block_on(page.quit())
+            .map_err(|e| format!("closing: {e}"))
+    }
+}
+
+impl Drop for Crew {
+    fn drop(&mut self) {
+        // Whatever the session thinks, the app is not to outlive the test.
+        if self.pid != 0 && is_app(self.pid) {
+            drop(send(self.pid, "KILL"));
+        }
+    }
+}
+
+fn is_app(pid: u32) -> bool {
+    fs::read_link(format!("/proc/{pid}/exe"))
+        .is_ok_and(|exe| exe.to_string_lossy().contains("carrybeat-app"))
+}
+
+/// The app of this rig: by its program and its home.
+pub(crate) fn pid_of_app(rig: &Rig) -> Told<u32> {
+    let home = format!("HOME={}", rig.file("home").display());
+    wait_for("the app's process", Duration::from_secs(10), || {
+        let found = fs::read_dir("/proc")
+            .map_err(|e| e.to_string())?
+            .filter_map(Result::ok)
+            .filter_map(|entry| entry.file_name().to_str()?.parse::<u32>().ok())
+            .filter(|pid| is_app(*pid))
+            .find(|pid| {
+                fs::read(format!("/proc/{pid}/environ"))
+                    .is_ok_and(|all| all.split(|b| *b == 0).any(|v| v == home.as_bytes()))
+            });
+        Ok(found)
+    })
+}
