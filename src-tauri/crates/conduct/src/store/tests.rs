@@ -41,10 +41,12 @@ fn sealed() -> Vec<u8> {
 fn with(files: &[(&str, &[u8])]) -> (Folder, FileStore) {
     let folder = Folder::new();
     let store = FileStore::open(&folder.0).unwrap();
-    for (n, (name, bytes)) in files.iter().enumerate() {
+    for (n, (name, bytes)) in (0_u64..).zip(files) {
         let path = folder.0.join(name);
         fs::write(&path, bytes).unwrap();
-        let written = std::time::UNIX_EPOCH + std::time::Duration::from_secs(n as u64 * 60);
+        let written = std::time::UNIX_EPOCH
+            .checked_add(std::time::Duration::from_secs(n))
+            .unwrap();
         let file = fs::OpenOptions::new().append(true).open(&path).unwrap();
         file.set_modified(written).unwrap();
     }

@@ -125,7 +125,7 @@ impl Sink for SlowDisk {
     fn sync(&mut self) -> io::Result<()> {
         let (lock, bell) = &*self.0;
         let mut slow = lock.lock().unwrap();
-        slow.syncs += 1;
+        slow.syncs = slow.syncs.saturating_add(1);
         bell.notify_all();
         while !slow.let_go {
             slow = bell.wait(slow).unwrap();

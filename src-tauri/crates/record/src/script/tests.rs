@@ -1,3 +1,8 @@
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "small numbers of these tests"
+)]
+
 use cycle::{
     Entry, Fact, Ms, Seq,
     fact::{Amend, AmendOp, AmendReason, Deed, Source, Way},
@@ -62,6 +67,7 @@ fn the_example_of_the_format_is_read() {
 }
 
 #[test]
+#[expect(clippy::too_many_lines, reason = "one table, one row a fault")]
 fn a_wrong_mark_is_named_with_its_value_and_what_is_allowed() {
     let cases: &[(&str, Value, &[&str])] = &[
         (
@@ -529,7 +535,7 @@ fn a_record_without_a_mark_or_with_a_stray_amendment_is_not_told() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(1000))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(1000) })]
 
     #[test]
     fn any_script_is_read_as_it_was_written(

@@ -138,7 +138,11 @@ fn a_second_kill_while_going_on_is_gone_on_from_too() {
 fn first_bad(read: &Opened) -> u64 {
     let torn = read.damage.iter().map(|d| match d.what {
         DamageKind::Torn { bytes } => bytes as u64,
-        _ => 0,
+        DamageKind::Unfinished { .. }
+        | DamageKind::Unreadable { .. }
+        | DamageKind::Chain { .. }
+        | DamageKind::Seq { .. }
+        | DamageKind::Content { .. } => 0,
     });
     torn.sum()
 }
