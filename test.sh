@@ -115,6 +115,15 @@ count() {
         /^ +[0-9]+ passed \(/ { p += $1; seen = 1 }
         /^ +[0-9]+ (failed|flaky|interrupted)$/ { f += $1; seen = 1 }
         /^ +[0-9]+ (skipped|did not run)$/ { s += $1 }
+        # pytest
+        / in [0-9.]+s( |$)/ && /[0-9]+ (passed|failed|error)/ {
+            for (i = 2; i <= NF; i++) {
+                if ($i ~ /^passed,?$/) p += $(i - 1)
+                if ($i ~ /^(failed|errors?),?$/) f += $(i - 1)
+                if ($i ~ /^skipped,?$/) s += $(i - 1)
+            }
+            seen = 1
+        }
         END { if (!seen) print "none none none"; else print p + 0, f + 0, s + 0 }' "$log")
     if [ "$p" = none ]; then
         p=0 f=0 s=0
@@ -158,20 +167,35 @@ page_tests() {
 
 lints() { cargo clippy --locked --workspace --all-targets -- -D warnings; }
 
-# The programs are built on their own, as run.sh builds them, so that nothing that only the tests
-# ask for is in what they are shown.
+# Everything at once with what the tests ask for, then the programs alone as run.sh builds them:
+# what the whole-app checks start has nothing in it that only a test wants.
 build() {
-    cargo build --locked -p carrybeat -p desk || return 1
-    cargo test --locked --workspace --no-run
+    cargo test --locked --workspace --no-run || return 1
+    programs
 }
+programs() { cargo build --locked -p carrybeat -p desk; }
 
-unit() { cargo test --locked --workspace --lib --bins; }
+# All packages are named in each call, whichever tests it runs: cargo turns features on by the
+# packages named, and would build the tree again for another choice.
+unit() {
+    local file own=()
+    for file in src-tauri/crates/*/tests/*.rs; do
+        [ ! -e "$file" ] || own+=(--test "$(basename "$file" .rs)")
+    done
+    cargo test --locked --workspace --lib --bins "${own[@]}"
+}
 
 doc_examples() { cargo test --locked --workspace --doc; }
 
 sounds() {
     need_file sounds/check.py "the check of the sound packs" || return 1
     python3 sounds/check.py
+}
+
+# What measures the sound is measured itself: it has to find the faults put into good sound.
+measures() {
+    need_file tests/py/requirements.txt "the programs that measure sound" || return 1
+    python3 -m pytest -q -p no:cacheprovider tests/py
 }
 
 licences() {
@@ -189,7 +213,9 @@ licences() {
 whole_app() {
     local options=(--test-threads=1 --nocapture)
     [ "$FULL" = no ] || options+=(--include-ignored)
-    cargo test --locked --workspace --test '*' -- "${options[@]}"
+    # Compiles nothing any more: it lays the plain programs where a room's own tests laid theirs.
+    programs || return 1
+    cargo test --locked --workspace --test it -- "${options[@]}"
 }
 
 # The pinned Python packages of the checks; the environment comes first on PATH from here on.
@@ -202,6 +228,7 @@ need_python() {
         cp "$list" "$home/requirements.txt"
     fi
     export PATH="$home/bin:$PATH"
+    export CARRYBEAT_PYTHON="$home/bin/python3"
 }
 
 say "tools"
@@ -213,6 +240,7 @@ stage formatting formatting
 stage page page
 stage page-tests page_tests
 stage sounds sounds
+stage measures measures
 stage lints lints
 stage build build
 stage unit unit
