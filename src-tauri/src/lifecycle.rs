@@ -85,8 +85,9 @@ fn open(app: &App) -> Result<Open, CommandError> {
         words.fixed(Fixed::ErrorLockedRemedy).to_owned(),
         words.fixed(Fixed::ErrorStart).to_owned(),
     );
-    let player =
+    let mut player =
         Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
+    player.set_zero(conduct::HOUSE_ZERO_MS);
     let parts = Parts {
         folder,
         speaker: Box::new(player),

@@ -56,7 +56,7 @@ card-before = Not running
 card-hand_ratio = Compressions, then breaths
 card-hand_continuous = A breath at each tone
 card-fitting = Open and on. One short pause.
-card-device_ratio = Breaths at the device's own pause
+card-device_ratio = Breaths at the device's pause
 card-device_continuous = A breath at each tone
 card-check_due = Rhythm check. Rotate.
 card-hands_off = Why?
@@ -101,17 +101,17 @@ reason-move = move
 reason-rotate = rotate
 reason-rosc = pulse back
 reason-stop_care = stopped
-reason-unknown = why open
+reason-unknown = why?
 
 ## Lines over the card
 
-banner-no_sound = No sound. Watch the screen.
-banner-not_saving = Not saving. Marks may be lost.
-banner-prompts_stopped = Prompts stopped. Beat goes on.
-banner-pack_damaged = Voice clips damaged. Read the screen.
+banner-no_sound = No sound
+banner-not_saving = Not saving
+banner-prompts_stopped = Prompts stopped
+banner-pack_damaged = Clips damaged
 banner-voice_off = Voice off
 banner-beat_off = Beat off
-banner-resumed = Resumed after a break
+banner-resumed = Resumed
 
 ## What comes next; the time follows
 
@@ -156,7 +156,7 @@ prompt-hold_end = Keep holding to end.
 
 figure-count = compression
 figure-off = off the chest
-figure-since = since
+figure-since = so far
 figure-until = to go
 figure-over = over
 

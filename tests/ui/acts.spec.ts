@@ -1,0 +1,139 @@
+/** The page's wiring in a browser: what a finger, a key and a long hold send. */
+import { expect, test } from "@playwright/test";
+
+import { FACES, open, sent } from "./page.ts";
+
+test.use({ viewport: { width: 390, height: 844 } });
+
+test("a press is sent with the finger's own times", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await page.evaluate(() => {
+    document.addEventListener(
+      "pointerdown",
+      (event) => Object.assign(window, { seen: Math.round(event.timeStamp) }),
+      true,
+    );
+  });
+  await page.getByRole("button", { name: "Hands Off" }).click({ delay: 120 });
+  const [press, ...rest] = await sent(page);
+  expect(rest).toEqual([]);
+  expect(press?.command).toBe("press");
+  const { act, down, taken, sent: left } = press?.args as Record<string, number>;
+  expect(act).toBe("hands_off");
+  expect(down).toBe(await page.evaluate(() => (window as unknown as { seen: number }).seen));
+  expect((taken ?? 0) - (down ?? 0)).toBeGreaterThanOrEqual(100);
+  expect(left).toBeGreaterThanOrEqual(taken ?? Infinity);
+});
+
+test("a touch too short is not sent as a press; its count is", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await page.getByRole("button", { name: "Hands Off" }).click();
+  await expect.poll(() => sent(page)).toEqual([
+    { command: "touches_ignored", args: { n: 1, why: "short" } },
+  ]);
+});
+
+test("a press still held is sent at 800 ms", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await page.getByRole("button", { name: "Hands Off" }).hover();
+  await page.mouse.down();
+  await expect.poll(async () => (await sent(page)).length).toBe(1);
+  const [press] = await sent(page);
+  const { down, taken } = press?.args as { down: number; taken: number };
+  expect(taken - down).toBe(800);
+  await page.mouse.up();
+  await page.waitForTimeout(100);
+  expect((await sent(page)).length).toBe(1);
+});
+
+test("two fingers on two keys send two presses", async ({ page, context }) => {
+  await open(page, "device_ratio");
+  const browser = await context.newCDPSession(page);
+  const centre = async (name: string): Promise<{ x: number; y: number }> => {
+    const box = await page.getByRole("button", { name, exact: true }).boundingBox();
+    return { x: (box?.x ?? 0) + 60, y: (box?.y ?? 0) + 60 };
+  };
+  const one = { ...(await centre("Moving")), id: 1 };
+  const two = { ...(await centre("Paused")), id: 2 };
+  const touch = (type: "touchStart" | "touchEnd", touchPoints: object[]): Promise<unknown> =>
+    browser.send("Input.dispatchTouchEvent", { type, touchPoints } as never);
+  await touch("touchStart", [one]);
+  await touch("touchStart", [one, two]);
+  await page.waitForTimeout(120);
+  await touch("touchEnd", []);
+  await expect
+    .poll(async () => (await sent(page)).map(({ args }) => args["act"]).sort())
+    .toEqual(["moving", "paused"]);
+});
+
+test("Enter and Space press a key", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await page.getByRole("button", { name: "Hands Off" }).focus();
+  await page.keyboard.press("Enter");
+  await page.keyboard.press(" ");
+  expect((await sent(page)).map(({ args }) => args["act"])).toEqual(["hands_off", "hands_off"]);
+});
+
+test("the end takes a hold of 1.5 s, says so at 800 ms, and asks how", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await page.getByRole("button", { name: "Mark", exact: true }).click({ delay: 90 });
+  const end = page.getByRole("button", { name: "Hold to End" });
+  await end.click({ delay: 400 });
+  expect(await sent(page)).toEqual([]);
+  await end.click({ delay: 1000 });
+  expect((await sent(page)).map(({ command }) => command)).toEqual(["end_held"]);
+  await expect(page.getByRole("button", { name: "No Arrest" })).toHaveCount(0);
+  await end.click({ delay: 1700 });
+  await page.getByRole("button", { name: "No Arrest" }).click({ delay: 90 });
+  expect((await sent(page)).map(({ command, args }) => args["act"] ?? command)).toEqual([
+    "end_held",
+    "end_held",
+    "end_no_arrest",
+  ]);
+});
+
+test("a mark behind Mark takes two presses and puts the sheet away", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await page.getByRole("button", { name: "Mark", exact: true }).click({ delay: 90 });
+  await page.getByRole("button", { name: "Pads On" }).click({ delay: 90 });
+  expect((await sent(page)).map(({ args }) => args["act"])).toEqual(["pads_on"]);
+  await expect(page.getByRole("dialog")).toHaveCount(0);
+});
+
+test("the receipt goes from touched to kept, and says saving when the disk is slow", async ({ page }) => {
+  const show = async (receipt: object | null): Promise<void> => {
+    const screen = { ...FACES.screens["hand_ratio"], receipt };
+    await page.evaluate(
+      (s) => (window as unknown as { show: (s: object) => void }).show(s),
+      screen,
+    );
+  };
+  await open(page, "hand_ratio");
+  const receipt = page.locator(".receipt");
+  await show({ seq: 9, at: 148000, kept: false, waiting_ms: 0 });
+  await expect(receipt).toHaveText("Touched");
+  await expect(receipt).toHaveText("Saving");
+  await show({ seq: 9, at: 148000, kept: true, waiting_ms: 0 });
+  await expect(receipt).toHaveText("Kept");
+});
+
+test("a page whose app did not start says why", async ({ page }) => {
+  await open(page, "start");
+  await page.evaluate(() => {
+    const internals = (window as unknown as { __TAURI_INTERNALS__: { invoke: unknown } })
+      .__TAURI_INTERNALS__;
+    internals.invoke = () => Promise.reject({ code: "locked", message: "Already running" });
+  });
+  await page.getByRole("button", { name: "Start by Hand" }).click({ delay: 90 });
+  await expect(page.getByRole("alert")).toHaveText("Already running");
+});
+
+test("the beat light follows the list of sounds, and stands still on wish", async ({ page }) => {
+  await open(page, "hand_ratio");
+  const running = (): Promise<number> =>
+    page.locator(".light > .disc").evaluate((disc) => disc.getAnimations().length);
+  expect(await running()).toBeGreaterThan(3);
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  await open(page, "hand_ratio");
+  expect(await running()).toBe(0);
+});

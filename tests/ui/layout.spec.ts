@@ -1,0 +1,273 @@
+/**
+ * Every card at phone sizes in a real browser. The numbers are those of the project's page of human
+ * factors, rules 29-31 and 34-38, at 0.155 mm a CSS pixel; they are written here by hand.
+ */
+import { expect, type Page, test } from "@playwright/test";
+
+import { FACES, open } from "./page.ts";
+
+const SIZES = [
+  { width: 360, height: 640 },
+  { width: 390, height: 844 },
+  { width: 412, height: 915 },
+];
+const RUNNING = Object.keys(FACES.screens).filter((name) => name !== "start" && name !== "ended");
+
+interface Box {
+  name: string;
+  x: number;
+  y: number;
+  width: number;
+  height: number;
+}
+
+async function boxes(page: Page): Promise<Box[]> {
+  return page.evaluate(() =>
+    [...document.querySelectorAll("button")]
+      .filter((button) => button.closest("[inert]") === null)
+      .map((button) => {
+        const { x, y, width, height } = button.getBoundingClientRect();
+        return { name: button.innerText.replace(/\s+/g, " ").trim(), x, y, width, height };
+      }),
+  );
+}
+
+function gap(a: Box, b: Box): number {
+  const dx = Math.max(a.x - (b.x + b.width), b.x - (a.x + a.width));
+  const dy = Math.max(a.y - (b.y + b.height), b.y - (a.y + a.height));
+  return Math.max(dx, dy);
+}
+
+function centres(a: Box, b: Box): number {
+  return Math.hypot(a.x + a.width / 2 - b.x - b.width / 2, a.y + a.height / 2 - b.y - b.height / 2);
+}
+
+function pairs(all: Box[]): [Box, Box][] {
+  return all.flatMap((a, i) => all.slice(i + 1).map((b): [Box, Box] => [a, b]));
+}
+
+async function keysAreRight(page: Page, size: { width: number; height: number }): Promise<void> {
+  const all = await boxes(page);
+  for (const box of all) {
+    expect(box.width, `${box.name} wide`).toBeGreaterThanOrEqual(113);
+    expect(box.height, `${box.name} high`).toBeGreaterThanOrEqual(113);
+    expect(box.x, `${box.name} left`).toBeGreaterThanOrEqual(7);
+    expect(box.y, `${box.name} top`).toBeGreaterThanOrEqual(7);
+    expect(box.x + box.width, `${box.name} right`).toBeLessThanOrEqual(size.width - 7);
+    expect(box.y + box.height, `${box.name} foot`).toBeLessThanOrEqual(size.height - 7);
+  }
+  for (const [a, b] of pairs(all)) {
+    const least = [a.name, b.name].includes("Hold to End") ? 39 : 20;
+    expect(gap(a, b), `${a.name} to ${b.name}`).toBeGreaterThanOrEqual(least - 0.01);
+    expect(centres(a, b), `centres of ${a.name} and ${b.name}`).toBeGreaterThanOrEqual(
+      size.height >= 700 ? 130 : 113,
+    );
+  }
+}
+
+/** Words that do not fit their key or their place, or that something covers. */
+async function clipped(page: Page): Promise<string[]> {
+  return page.evaluate(() => {
+    const faults: string[] = [];
+    const keys = [...document.querySelectorAll("button")].map((b) => b.getBoundingClientRect());
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    for (let node = walker.nextNode(); node !== null; node = walker.nextNode()) {
+      const parent = node.parentElement;
+      const text = node.textContent?.trim() ?? "";
+      if (parent === null || text === "" || parent.closest("[inert]") !== null) continue;
+      const range = document.createRange();
+      range.selectNodeContents(node);
+      for (const box of range.getClientRects()) {
+        const key = parent.closest("button")?.getBoundingClientRect();
+        const within = key ?? new DOMRect(0, 0, innerWidth, innerHeight);
+        if (
+          box.left < within.left + 1 ||
+          box.right > within.right - 1 ||
+          box.top < within.top - 6 ||
+          box.bottom > within.bottom + 6
+        ) {
+          faults.push(`"${text}" leaves its place`);
+        }
+        // A line box of a large figure is taller than its digits: a third of it is air.
+        const air = box.height * 0.16;
+        const covered = keys.some(
+          (k) =>
+            key === undefined &&
+            box.left < k.right &&
+            box.right > k.left &&
+            box.top + air < k.bottom &&
+            box.bottom - air > k.top,
+        );
+        if (covered) faults.push(`"${text}" lies under a key`);
+      }
+    }
+    return faults;
+  });
+}
+
+async function nothingScrolls(page: Page): Promise<void> {
+  const over = await page.evaluate(() => {
+    const root = document.scrollingElement;
+    const top = document.querySelector(".top");
+    const room = top?.getBoundingClientRect();
+    // Line boxes may be lower than their letters' frame; the boxes themselves must lie inside.
+    const out = [...(top?.children ?? [])].filter((child) => {
+      const box = child.getBoundingClientRect();
+      return room !== undefined && (box.bottom > room.bottom + 0.5 || box.right > room.right + 0.5);
+    });
+    const spilt = out.map((child) => `${child.className || child.tagName} leaves the card`);
+    const scrolled = [...document.querySelectorAll("body, .page, .cells")]
+      .concat(root === null ? [] : [root])
+      .filter((e) => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1)
+      .map((e) => `${e.className || e.tagName} ${e.scrollHeight} > ${e.clientHeight}`);
+    return [...spilt, ...scrolled];
+  });
+  expect(over).toEqual([]);
+}
+
+for (const size of SIZES) {
+  const at = `${size.width}x${size.height}`;
+
+  test(`every card at ${at}: keys, gaps, words, no scrolling`, async ({ page }) => {
+    test.setTimeout(240_000);
+    await page.setViewportSize(size);
+    for (const name of Object.keys(FACES.screens)) {
+      await test.step(name, async () => {
+        await open(page, name);
+        await keysAreRight(page, size);
+        await nothingScrolls(page);
+        expect(await clipped(page)).toEqual([]);
+      });
+    }
+  });
+
+  test(`the card of a run at ${at}: few keys, the answer large and low`, async ({ page }) => {
+    test.setTimeout(240_000);
+    await page.setViewportSize(size);
+    for (const name of RUNNING) {
+      await test.step(name, async () => {
+        await open(page, name);
+        const all = await boxes(page);
+        expect(all.length).toBeLessThanOrEqual(6);
+        const answers = await page.locator("button.main").all();
+        let span = 0;
+        for (const answer of answers) {
+          const box = await answer.boundingBox();
+          expect(box?.height).toBeGreaterThanOrEqual(149);
+          expect(box?.y).toBeGreaterThanOrEqual(size.height / 2 - 1);
+          span += box?.width ?? 0;
+        }
+        expect(span).toBeGreaterThanOrEqual(size.width - 40);
+      });
+    }
+  });
+
+  test(`the sheets at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await open(page, "device_ratio");
+    await page.getByRole("button", { name: "Mark", exact: true }).click({ delay: 90 });
+    await keysAreRight(page, size);
+    await nothingScrolls(page);
+    expect(await clipped(page)).toEqual([]);
+    await page.getByRole("button", { name: "Hold to End" }).click({ delay: 1700 });
+    await expect(page.getByRole("button", { name: "Handed Over" })).toBeVisible();
+    await keysAreRight(page, size);
+    expect(await clipped(page)).toEqual([]);
+  });
+
+  test(`hands off turns at least half of the screen at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await open(page, "hands_off");
+    const panel = page.locator(".panel");
+    const box = await panel.boundingBox();
+    expect((box?.height ?? 0) * (box?.width ?? 0)).toBeGreaterThanOrEqual(
+      (size.width * size.height) / 2,
+    );
+    await expect(panel).toHaveCSS("background-color", "rgb(255, 172, 115)");
+    await expect(panel).toHaveCSS("color", "rgb(14, 18, 22)");
+    await open(page, "hand_ratio");
+    await expect(panel).toHaveCSS("background-color", "rgba(0, 0, 0, 0)");
+  });
+}
+
+/** WCAG 2 contrast of what stands on what, from computed colours. */
+async function contrasts(page: Page): Promise<{ text: string; ratio: number; px: number }[]> {
+  return page.evaluate(() => {
+    const rgb = (css: string): number[] => (css.match(/[\d.]+/g) ?? []).map(Number);
+    const linear = (c: number): number =>
+      c / 255 <= 0.04045 ? c / 255 / 12.92 : ((c / 255 + 0.055) / 1.055) ** 2.4;
+    const light = (css: string): number => {
+      const [r = 0, g = 0, b = 0] = rgb(css);
+      return 0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b);
+    };
+    const ground = (start: Element): string => {
+      for (let e: Element | null = start; e !== null; e = e.parentElement) {
+        const css = getComputedStyle(e).backgroundColor;
+        if ((rgb(css)[3] ?? 1) === 1) return css;
+      }
+      return "rgb(255, 255, 255)";
+    };
+    return [...document.querySelectorAll("h1, h2, p, small span, li, button:not(:disabled), strong")]
+      .filter((e) => (e.textContent ?? "").trim() !== "")
+      .map((e) => {
+        const style = getComputedStyle(e);
+        const [a, b] = [light(style.color), light(ground(e))].sort((x, y) => y - x);
+        return {
+          text: (e.textContent ?? "").trim(),
+          ratio: ((a ?? 0) + 0.05) / ((b ?? 0) + 0.05),
+          px: parseFloat(style.fontSize),
+        };
+      });
+  });
+}
+
+test("words stand out 7 to 1 on every card", async ({ page }) => {
+  test.setTimeout(120_000);
+  await page.setViewportSize({ width: 390, height: 844 });
+  for (const name of Object.keys(FACES.screens)) {
+    await test.step(name, async () => {
+      await open(page, name);
+      for (const { text, ratio } of await contrasts(page)) {
+        expect(ratio, text).toBeGreaterThanOrEqual(7);
+      }
+    });
+  }
+});
+
+test("sizes of figure, labels and glyphs", async ({ page }) => {
+  await page.setViewportSize({ width: 360, height: 640 });
+  await open(page, "hands_off");
+  const px = async (selector: string): Promise<number> =>
+    page
+      .locator(selector)
+      .first()
+      .evaluate((e) => parseFloat(getComputedStyle(e).fontSize));
+  expect(await px(".numeral strong")).toBeGreaterThanOrEqual(105);
+  expect(await px("button.side")).toBeGreaterThanOrEqual(37);
+  expect(await px("button.main")).toBeGreaterThanOrEqual(30);
+  expect((await page.locator(".line .glyph").boundingBox())?.width).toBeGreaterThanOrEqual(52);
+  await open(page, "hand_ratio");
+  expect(await px("button.main")).toBeGreaterThanOrEqual(37);
+  for (const size of SIZES) {
+    await page.setViewportSize(size);
+    expect((await page.locator(".light").boundingBox())?.width).toBeLessThanOrEqual(169);
+  }
+});
+
+test("figures are tabular: every digit takes the same room", async ({ page }) => {
+  await open(page, "hands_off");
+  const widths = await page.locator(".numeral strong span").evaluate((span) =>
+    [..."0123456789"].map((digit) => {
+      span.textContent = digit;
+      return Math.round(span.getBoundingClientRect().width * 10);
+    }),
+  );
+  expect(new Set(widths).size).toBe(1);
+});
+
+test("a key's accessible name is what stands on it, and each is a button", async ({ page }) => {
+  await open(page, "check");
+  for (const label of ["Shocked, Back On", "No Shock, Back On", "Shock Now", "Pulse Back", "Mark", "Undo"]) {
+    await expect(page.getByRole("button", { name: label, exact: true })).toHaveText(label);
+  }
+});

@@ -1,0 +1,84 @@
+/** Serves the built page to a browser, with a bridge that answers from the committed faces. */
+import { readFileSync } from "node:fs";
+import { extname, join } from "node:path";
+
+import type { Page } from "@playwright/test";
+
+const DIST = join(import.meta.dirname, "../../ui/dist");
+const TYPES: Record<string, string> = {
+  ".html": "text/html",
+  ".js": "text/javascript",
+  ".css": "text/css",
+  ".woff2": "font/woff2",
+};
+
+interface Faces {
+  labels: object;
+  screens: Record<string, object>;
+}
+
+export const FACES = JSON.parse(
+  readFileSync(join(import.meta.dirname, "faces.json"), "utf8"),
+) as Faces;
+
+/** A command that the page sent. */
+export interface Sent {
+  command: string;
+  args: Record<string, unknown>;
+}
+
+/** Opens the page on one face. `change` alters the face before it is shown. */
+export async function open(page: Page, name: string, change: object = {}): Promise<void> {
+  const screen = FACES.screens[name] as { face: object };
+  const shown = { ...screen, face: { ...screen.face, ...change } };
+  await page.route("http://page.test/**", async (route) => {
+    const path = new URL(route.request().url()).pathname;
+    const file = path === "/" ? "/index.html" : path;
+    try {
+      const body = readFileSync(join(DIST, file));
+      await route.fulfill({ body, contentType: TYPES[extname(file)] ?? "text/plain" });
+    } catch {
+      await route.fulfill({ status: 404, body: "" });
+    }
+  });
+  await page.addInitScript(
+    ([labels, first]) => {
+      const callbacks = new Map<number, (message: unknown) => void>();
+      const sent: Sent[] = [];
+      let index = 0;
+      let channel = 0;
+      Object.assign(window, {
+        sent,
+        show: (screen: unknown) => callbacks.get(channel)?.({ index: index++, message: screen }),
+        __TAURI_INTERNALS__: {
+          transformCallback(callback: (message: unknown) => void): number {
+            callbacks.set(callbacks.size + 1, callback);
+            return callbacks.size;
+          },
+          unregisterCallback(id: number): void {
+            callbacks.delete(id);
+          },
+          invoke(command: string, args: Record<string, unknown>): Promise<unknown> {
+            sent.push({ command, args: { ...args, channel: undefined } });
+            if (command === "subscribe") {
+              channel = (args["channel"] as { id: number }).id;
+              callbacks.get(channel)?.({ index: index++, message: first });
+              return Promise.resolve(labels);
+            }
+            return Promise.resolve(null);
+          },
+        },
+      });
+    },
+    [FACES.labels, shown],
+  );
+  await page.goto("http://page.test/");
+  await page.locator(".page").first().waitFor();
+  await page.evaluate(() => document.fonts.ready);
+}
+
+/** The commands that the page sent, without those that go by themselves. */
+export async function sent(page: Page): Promise<Sent[]> {
+  const all = await page.evaluate(() => (window as unknown as { sent: Sent[] }).sent);
+  return all.filter(({ command }) => command !== "subscribe" && command !== "page_clock");
+}
