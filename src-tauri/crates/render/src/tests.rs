@@ -226,7 +226,7 @@ fn the_rest_of_an_old_score_vanishes() {
     other.anchor_ms = 1200;
     other.from_ms = 1200;
     rig.score(other);
-    rig.run(60_000 + grid(1), 512);
+    rig.run(80_000, 512);
     assert_eq!(rig.seen.beats(), [0, grid(1), 1200 * 48]);
 }
 

@@ -79,7 +79,7 @@ impl Device {
     fn off_us(&self) -> i64 {
         let promised = i64::try_from(self.line.unwrap().tick(self.frame)).unwrap() * 1_000_000 / 48;
         let truly = self.now_ps / 1000 + AHEAD_NS + OFFSET_NS;
-        (truly - promised * 1000 / 1000 - self.follow.latency_ns()) / 1000
+        (truly - promised - self.follow.latency_ns()) / 1000
     }
 }
 
@@ -146,10 +146,10 @@ fn a_loss_that_nothing_reports_is_found_within_half_a_second() {
 fn drift_is_bent_away_and_never_jumped() {
     for ppm in [-300, -50, -10, 10, 50, 300] {
         let mut device = Device::new(500_000, ppm);
-        device.play(10);
+        device.play(1);
         let start = device.off_us();
         let mut most = 0;
-        for _ in 0..590 {
+        for _ in 0..600 {
             device.play(1);
             most = most.max((device.off_us() - start).abs());
         }
@@ -170,7 +170,10 @@ fn a_run_clock_that_leaps_moves_the_line_at_once() {
     device.play(10);
     device.follow.set_offset(OFFSET_NS + 3_000_000_000);
     device.block(false);
-    assert_eq!(device.moves, [Moved::Begun, Moved::Jumped(3_000_000_000)]);
+    let [Moved::Begun, Moved::Jumped(ns)] = device.moves[..] else {
+        panic!("{:?}", device.moves);
+    };
+    assert!((ns - 3_000_000_000).abs() < 1000, "{ns}");
 }
 
 #[test]
