@@ -273,6 +273,28 @@ fn a_wrong_amendment_is_named() {
 }
 
 #[test]
+fn undo_takes_back_all_marks_of_a_touch() {
+    let undo = || json!({"at_s": 30, "ev": "amend", "d": {"target": "last", "op": "retract", "reason": "mis_tap"}});
+    let moved = json!({"at_s": 30, "ev": "amend", "d": {"target": "last", "op": "retime", "at_ms": 9000, "reason": "crew_recall"}});
+    let script = parse(&json!({"name": "a test", "marks": [
+        {"at_s": 0, "ev": "arrest"},
+        {"at_s": 10, "ev": "flag"},
+        {"at_s": 20, "age_ms": 120, "ev": "no_shock"},
+        {"at_s": 20, "age_ms": 120, "ev": "compr_start", "d": {"by": "manual"}},
+        undo(),
+        moved,
+    ]}))
+    .unwrap();
+    let Act::Amend(amend) = &script.steps[5].act else {
+        panic!("no amendment");
+    };
+    assert_eq!(
+        amend.target, 1,
+        "the mark before that touch is the last one now"
+    );
+}
+
+#[test]
 fn a_wrong_time_or_field_is_named() {
     let mark = json!({"at_s": 0, "ev": "arrest"});
     let second = |second: Value| json!({"name": "a test", "marks": [mark, second]});

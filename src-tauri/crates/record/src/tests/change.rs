@@ -164,6 +164,18 @@ fn lines_after_a_seal_leave_that_seal_in_force() {
 }
 
 #[test]
+fn a_first_line_that_names_a_line_before_it_shows() {
+    let mut begun = Begun::new();
+    let mut chain = crate::Chain::at(Digest::of(b"cut away"), cycle::Seq(0));
+    begun.lines = vec![
+        crate::encode_header(&mut chain, &stamp(0), &super::make::header()).unwrap(),
+        crate::encode_protocol(&mut chain, &stamp(0), &super::make::protocol()).unwrap(),
+    ];
+    let read = open(&begun.bytes()).unwrap();
+    assert_eq!((read.broken_at, read.damage.len()), (Some(0), 1));
+}
+
+#[test]
 fn a_protocol_that_is_not_the_headers_shows() {
     let mut begun = Begun::new();
     let mut chain = crate::Chain::new();
