@@ -13,6 +13,10 @@
     reason = "a check that fails panics, and that is what it is for"
 )]
 
+mod figures;
+mod five_minutes;
+mod kill;
 mod rig;
+mod untended;
 mod walls;
 mod window;

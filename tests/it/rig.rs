@@ -14,7 +14,7 @@ use std::{
     time::{Duration, Instant},
 };
 
-pub(crate) use crew::{Crew, Tap};
+pub(crate) use crew::{Crew, pid_of_app};
 pub(crate) use helper::{Helper, Told, say, tool};
 pub(crate) use sound::{Capture, SoundServer};
 

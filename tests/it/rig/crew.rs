@@ -135,8 +135,11 @@ impl Crew {
             .build()
             .map_err(|e| format!("runtime: {e}"))?;
         let mut caps = Capabilities::new();
-        caps.set("webkitgtk:browserOptions", json!({"binary": app, "args": []}))
-            .map_err(|e| e.to_string())?;
+        caps.set(
+            "webkitgtk:browserOptions",
+            json!({"binary": app, "args": []}),
+        )
+        .map_err(|e| e.to_string())?;
         let page = runtime
             .block_on(WebDriver::new(format!("http://127.0.0.1:{port}"), caps))
             .map_err(|e| format!("no session with the window: {e}"))?;
@@ -171,7 +174,9 @@ impl Crew {
     }
 
     fn page(&self) -> Told<&WebDriver> {
-        self.page.as_ref().ok_or_else(|| "the session is over".to_owned())
+        self.page
+            .as_ref()
+            .ok_or_else(|| "the session is over".to_owned())
     }
 
     /// Looks at the page through a script. It must not change anything.
@@ -202,7 +207,9 @@ impl Crew {
                 .iter()
                 .filter(|key| {
                     key["name"] == name
-                        && ["seen", "enabled", "open"].iter().all(|is| key[*is] == true)
+                        && ["seen", "enabled", "open"]
+                            .iter()
+                            .all(|is| key[*is] == true)
                 })
                 .collect();
             if let [key] = here.as_slice()

@@ -45,7 +45,12 @@ impl SoundServer {
             rig.command(&server)
         };
         command
-            .args(["-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no"])
+            .args([
+                "-n",
+                "--daemonize=no",
+                "--exit-idle-time=-1",
+                "--use-pid-file=no",
+            ])
             .arg("-L")
             .arg(format!(
                 "module-null-sink sink_name={SINK} rate={RATE} channels=2"

@@ -1,0 +1,88 @@
+//! Rehearsals held against sounds that were worked out in another language from script and protocol.
+
+use std::{fs, path::Path, process::Command};
+
+use serde_json::{Value, json};
+
+use crate::rig::{Told, built, python, root, say};
+
+/// Rehearses a script and compares WAV and cue list with the calculation. Gives the figures.
+pub(crate) fn rehearse_and_compare(script: &Path, folder: &Path) -> Told<String> {
+    let file = |name: &str| folder.join(name);
+    let output = Command::new(built("carrybeat")?)
+        .arg("rehearse")
+        .arg(script)
+        .args(["--wav".as_ref(), file("out.wav").as_os_str()])
+        .args(["--record".as_ref(), file("out.rec.jsonl").as_os_str()])
+        .args(["--cues".as_ref(), file("out.json").as_os_str()])
+        .output()
+        .map_err(|e| format!("carrybeat rehearse: {e}"))?;
+    if !output.status.success() {
+        return Err(String::from_utf8_lossy(&output.stderr).into_owned());
+    }
+    let protocol = root().join("src-tauri/crates/cycle/protocols/example-adult.toml");
+    let manifest = root().join("sounds/en-US/manifest.json");
+    let expected = python(
+        "expected.py",
+        &[
+            script.as_os_str(),
+            "--protocol".as_ref(),
+            protocol.as_os_str(),
+            "--manifest".as_ref(),
+            manifest.as_os_str(),
+        ],
+    )?;
+    fs::write(file("expected.json"), expected).map_err(|e| e.to_string())?;
+    python(
+        "compare_rehearsal.py",
+        &[
+            file("out.wav").as_os_str(),
+            file("out.json").as_os_str(),
+            file("expected.json").as_os_str(),
+        ],
+    )
+}
+
+fn compare(name: &str, script: &Value) -> Told<()> {
+    let folder = std::env::temp_dir().join(format!("carrybeat-{name}-{}", std::process::id()));
+    fs::create_dir_all(&folder).map_err(|e| e.to_string())?;
+    let path = folder.join("script.json");
+    fs::write(&path, script.to_string()).map_err(|e| e.to_string())?;
+    let figures = rehearse_and_compare(&path, &folder)?;
+    say(&format!("{name}: {}", figures.trim()));
+    fs::remove_dir_all(&folder).map_err(|e| e.to_string())
+}
+
+fn five_minutes() -> Told<Value> {
+    let path = root().join("tests/scripts/five-minutes.json");
+    let text = fs::read_to_string(&path).map_err(|e| format!("{}: {e}", path.display()))?;
+    serde_json::from_str(&text).map_err(|e| e.to_string())
+}
+
+/// Design law 5: an untended run goes on. Only Start is tapped, then nobody for twelve minutes.
+#[test]
+fn an_untended_run_goes_on() -> Told<()> {
+    compare(
+        "untended",
+        &json!({"name": "untended", "protocol": "example-adult", "end_s": 720, "marks": [
+            {"at_s": 0, "ev": "arrest", "d": {"basis": "recognised"}},
+            {"at_s": 0, "ev": "compr_start", "d": {"by": "manual"}, "age_ms": 0},
+        ]}),
+    )
+}
+
+#[test]
+fn the_five_minute_case_is_exact() -> Told<()> {
+    compare("five-minutes", &five_minutes()?)
+}
+
+#[test]
+fn the_five_minute_case_is_exact_with_voice_off() -> Told<()> {
+    let mut script = five_minutes()?;
+    let marks = script["marks"].as_array_mut().ok_or("a script without marks")?;
+    marks.insert(
+        2,
+        json!({"at_s": 0, "ev": "sound", "d": {"what": "voice_off"}}),
+    );
+    compare("voice-off", &script)
+}
