@@ -146,8 +146,9 @@ def settle(banded, found, shapes):
 
 
 def place_ducked(rest, one, tone):
-    """Places a long tone whose height changes under way, as at the edge of a voice: of the places where the
-    filter peaks, the one from which the tone explains most, its height free in every 10 ms."""
+    """Places a long tone whose height changes under way, as at the edge of a voice or where the limiter holds it
+    and another tone down: of the places where the filter peaks, the one from which the tone explains most,
+    its height free in every 10 ms."""
     length = len(tone) // DUCK_BLOCK * DUCK_BLOCK
     blocks = tone[:length].reshape(-1, DUCK_BLOCK)
     energy = np.maximum((blocks ** 2).sum(axis=1), 1e-9)
@@ -182,10 +183,11 @@ def find_tones(sound, tones, kinds=None, speech=()):
     for _ in range(2):
         rest = settle(banded, found, shapes)
     found = [f for f in found if f["gain"] >= LEAST]
+    busy = [(a - 0.1, b + 0.2) for a, b in speech]
+    busy += [(f["at"] / RATE, (f["at"] + len(tones[f["kind"]])) / RATE) for f in found]
     for one in found:
-        end = one["at"] + len(tones[one["kind"]])
-        if one["kind"] in LONG and any(one["at"] / RATE < b + 0.2 and end / RATE > a - 0.1
-                                       for a, b in speech):
+        begin, end = one["at"] / RATE, (one["at"] + len(tones[one["kind"]])) / RATE
+        if one["kind"] in LONG and sum(begin < b and end > a for a, b in busy) > 1:
             add(rest, one, shapes[one["kind"]], 1)
             place_ducked(rest, one, tones[one["kind"]])
             add(rest, one, shapes[one["kind"]], -1)
