@@ -70,6 +70,17 @@ async function clipped(page: Page): Promise<string[]> {
   return page.evaluate(() => {
     const faults: string[] = [];
     const keys = [...document.querySelectorAll("button")].map((b) => b.getBoundingClientRect());
+    const meets = (a: DOMRect, b: DOMRect): boolean =>
+      a.left < b.right && a.right > b.left && a.top < b.bottom && a.bottom > b.top;
+    const figure = [...document.querySelectorAll(".numeral strong, .numeral small, .light.shown")];
+    for (const [i, one] of figure.entries()) {
+      for (const other of figure.slice(i + 1)) {
+        const [a, b] = [one.getBoundingClientRect(), other.getBoundingClientRect()];
+        if (meets(a, b) || one.scrollWidth > one.clientWidth + 1) {
+          faults.push(`${one.className} of the figure runs into ${other.className}`);
+        }
+      }
+    }
     const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
     for (let node = walker.nextNode(); node !== null; node = walker.nextNode()) {
       const parent = node.parentElement;
