@@ -4,8 +4,8 @@ within 5 ms.
 
     compare_cues_record.py CUES RECORD
 
-The cue list counts from the start of the script, the record from its header; both are counted here from
-the first crew mark, which a script made from the record has at 0.
+Both count from run time 0, which in a script made from a record is the record's header. Not compared is what a
+rehearsal has no cause for: a held End, which is no mark.
 """
 import json
 import sys
@@ -14,6 +14,7 @@ from pathlib import Path
 WITHIN_MS = 5
 # What was asked of the sound. A cue that never came to sound is told by another outcome.
 ASKED = "asked"
+NO_MARK = ("hold_end",)
 
 
 def voices_of_cues(path):
@@ -28,17 +29,14 @@ def voices_of_record(path):
         d = line["d"]
         if line["ev"] == "cue" and d["kind"] == "voice" and d["outcome"] == ASKED:
             asked[d["cue"]] = (d["id"], d["due_ms"])
-    return sorted(asked.values(), key=lambda c: c[1]), lines
+    return sorted(asked.values(), key=lambda c: c[1])
 
 
 def main():
     if len(sys.argv) != 3:
         sys.exit(__doc__)
     cues = voices_of_cues(sys.argv[1])
-    record, lines = voices_of_record(sys.argv[2])
-    header = next(line for line in lines if line["ev"] == "header")["mono_ms"]
-    first = next(line for line in lines if line.get("src") == "button")["mono_ms"] - header
-    record = [(name, due - first) for name, due in record]
+    record = [r for r in voices_of_record(sys.argv[2]) if r[0] not in NO_MARK]
     faults = []
     if [c[0] for c in cues] != [r[0] for r in record]:
         faults.append(f"ids differ: the cue list has {[c[0] for c in cues]}, "

@@ -139,18 +139,19 @@ def judge(case, wav, touches):
 
 
 def script_of(record):
-    """The record's marks as a rehearsal script; the first mark is at 0."""
+    """The record's marks as a rehearsal script; run time 0 is the header's."""
     lines = [json.loads(line) for line in Path(record).read_text(encoding="utf-8").splitlines()]
-    marks = [line for line in lines if line.get("src") == "button"]
-    first = marks[0]["mono_ms"]
-    out = []
-    for line in marks:
-        mark = {"at_s": (line["mono_ms"] - first) / 1000, "ev": line["ev"], "d": line["d"]}
+    zero = lines[0]["mono_ms"]
+    marks = []
+    for line in lines:
+        if line.get("src") != "button":
+            continue
+        mark = {"at_s": (line["mono_ms"] - zero) / 1000, "ev": line["ev"], "d": line["d"]}
         if line.get("at", {}).get("basis") == "back":
             mark["age_ms"] = line["at"]["back_ms"]
-        out.append(mark)
-    end = (marks[-1]["mono_ms"] - first) / 1000 + 1
-    return {"name": "a live run", "protocol": "example-adult", "marks": out, "end_s": end}
+        marks.append(mark)
+    return {"name": "a live run", "protocol": "example-adult", "marks": marks,
+            "end_s": marks[-1]["at_s"] + 1}
 
 
 def main():

@@ -32,6 +32,7 @@ MOST_VOICES = 2_000
 LONG = ("breath", "attention")
 DUCK_BLOCK = RATE // 100
 FAR = 3_000
+OPENING = RATE // 50
 NEAR = 130  # how far a tone may be moved when it is placed afresh, in samples
 
 
@@ -163,8 +164,18 @@ def place_ducked(rest, one, tone):
         share = (piece[n:n + length].reshape(-1, DUCK_BLOCK) * blocks).sum(axis=1)
         return float((np.maximum(share, 0) ** 2 / energy).sum())
 
+    def opened(n):
+        """How much of the sound about its beginning is its beginning, and silence before."""
+        begun = piece[n:n + OPENING]
+        about = piece[max(0, n - OPENING // 2):n + OPENING]
+        shape = tone[:OPENING]
+        share = max(0.0, float(np.dot(begun, shape)))
+        return share ** 2 / (float(np.dot(shape, shape)) * float(np.dot(about, about)) + 1e-9)
+
     if len(tops):
-        one["at"] = first + between(height, max(tops, key=explained))
+        told = np.array([explained(n) for n in tops])
+        near = tops[told > 0.99 * told.max()]
+        one["at"] = first + between(height, max(near, key=opened))
 
 
 def find_tones(sound, tones, kinds=None, speech=()):
