@@ -1,6 +1,9 @@
 //! Lists the page's commands, so that each needs its own permission.
 
-#[expect(clippy::print_stdout, reason = "a build script speaks to cargo on its output")]
+#[expect(
+    clippy::print_stdout,
+    reason = "a build script speaks to cargo on its output"
+)]
 fn main() {
     // The page is embedded in the program: a page built anew is a program built anew.
     println!("cargo:rerun-if-changed=../ui/dist");

@@ -78,6 +78,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         code: Code::Protocol,
         message: format!("{}: {what}", words.fixed(Fixed::ErrorProtocol)),
     })?;
+    let place = folder.display().to_string();
     let board = Board::default();
     let labels = words.labels(&setup.protocol.name);
     let (locked, remedy, unable) = (
@@ -100,9 +101,9 @@ fn open(app: &App) -> Result<Open, CommandError> {
         },
     };
     let handle = conduct::start(parts).map_err(|error| match error {
-        StartError::Lock(held) => CommandError {
+        StartError::Lock(_) => CommandError {
             code: Code::Locked,
-            message: format!("{locked}. {remedy} ({held})"),
+            message: format!("{locked}. {remedy} ({place})"),
         },
         StartError::Thread(_) => refuse(Code::Start, &unable, &error),
     })?;
