@@ -51,6 +51,9 @@ impl Link {
 
     pub(crate) fn set_zero(&mut self, zero_ns: i64) {
         self.zero_ns = zero_ns;
+        self.score = None;
+        // Times of another run say nothing about this one.
+        self.tell(Told::Order(Ms::ZERO, Order::Rest));
         self.tell(Told::Zero(zero_ns));
     }
 

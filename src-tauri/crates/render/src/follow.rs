@@ -92,7 +92,12 @@ impl Follow {
         let leap = self
             .offset_ns
             .is_some_and(|before| ns.saturating_sub(before).saturating_abs() > LOSS_NS);
-        self.is_clock_set |= leap;
+        if leap && self.timeline.is_none() {
+            // What was gathered for the first line is of the clock before.
+            self.near = Median::new();
+            self.ahead = Median::new();
+        }
+        self.is_clock_set |= leap && self.timeline.is_some();
         self.offset_ns = Some(ns);
     }
 

@@ -83,7 +83,7 @@ impl Mixer {
             Message::Play(play) => self.wait(play, sink),
             Message::Revoke(id) => self.revoke(id, sink),
             Message::Levels(gains) => self.gains = gains,
-            Message::Timeline(timeline) => self.timeline = Some(timeline),
+            Message::Timeline(timeline) => self.set_timeline(timeline),
             Message::Rest => {
                 self.score = None;
                 self.tail = None;
@@ -106,11 +106,21 @@ impl Mixer {
         }
     }
 
+    fn set_timeline(&mut self, timeline: Timeline) {
+        let before = self.timeline.map_or(0, |t| t.tick(self.frame));
+        let now = timeline.tick(self.frame);
+        self.timeline = Some(timeline);
+        // Far back is another run or a clock that was set right: what has begun says nothing any
+        // more, and what was passed over lies ahead again.
+        if before > now.saturating_add(u64::from(self.hz)) {
+            self.begun = Begun::default();
+            for walk in [&mut self.score, &mut self.tail].into_iter().flatten() {
+                walk.begin_at(now, self.hz);
+            }
+        }
+    }
+
     fn set_score(&mut self, placed: Placed, given: u64) {
-        let from = self.timeline.map_or(0, |t| {
-            t.tick(self.frame)
-                .saturating_sub(frames(self.hz, SCORE_LATE_MS))
-        });
         // The score that sounds now goes on up to the moment of the decision; one that has not
         // begun yet does not come between.
         let mut tail = self.tail.filter(|t| t.next().is_some()).or(self.score);
@@ -118,7 +128,7 @@ impl Mixer {
             tail.end_at(given);
         }
         self.tail = tail;
-        self.score = Some(Walk::new(placed, from, self.hz));
+        self.score = Some(Walk::new(placed, self.hz));
         self.quiet_ddb = placed.score.quiet_ddb;
     }
 

@@ -287,6 +287,23 @@ fn a_timeline_that_steps_back_sounds_nothing_twice() {
 }
 
 #[test]
+fn a_timeline_that_was_wrong_by_hours_costs_nothing_once_it_is_right() {
+    let mut rig = Rig::new();
+    rig.take(Message::Timeline(Timeline::new(0, 400_000_000, 0)));
+    rig.take(Message::Score {
+        placed: placed(UNBROKEN),
+        given: 0,
+    });
+    rig.run(1000, 512);
+    rig.take(Message::Timeline(Timeline::new(1000, 1000, 0)));
+    rig.run(grid(3), 512);
+    assert_eq!(
+        rig.seen.beats()[rig.seen.beats().len() - 2..],
+        [grid(1), grid(2)]
+    );
+}
+
+#[test]
 fn a_new_run_after_rest_sounds_although_its_clock_begins_anew() {
     let mut rig = Rig::new();
     rig.score(placed(UNBROKEN));

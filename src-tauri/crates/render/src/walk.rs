@@ -9,11 +9,12 @@ pub(crate) struct Walk {
 }
 
 impl Walk {
-    /// From tick `from` on, without end.
-    pub(crate) fn new(placed: Placed, from: u64, hz: u32) -> Self {
+    /// From the score's own beginning on, without end. What is already past is for the mixer to
+    /// leave out: when a score is told, the timeline may be about to change.
+    pub(crate) fn new(placed: Placed, hz: u32) -> Self {
         Self {
             placed,
-            next: placed.first(from, hz),
+            next: placed.first(0, hz),
             until: u64::MAX,
         }
     }
@@ -21,6 +22,11 @@ impl Walk {
     /// Nothing from tick `until` on any more.
     pub(crate) fn end_at(&mut self, until: u64) {
         self.until = self.until.min(until);
+    }
+
+    /// Goes to the first sound from tick `from` on, ahead or back.
+    pub(crate) fn begin_at(&mut self, from: u64, hz: u32) {
+        self.next = self.placed.first(from, hz);
     }
 
     /// The sound that comes next.

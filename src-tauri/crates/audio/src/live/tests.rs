@@ -194,3 +194,25 @@ fn the_first_beat_sounds_in_its_place_25_ms_after_it_was_ordered() {
     let wanted = frame + (1000 + now + 25) * 48 - now_ns * 48 / 1_000_000;
     assert!(began[0].1.abs_diff(wanted) <= 1, "{began:?}, {wanted}");
 }
+
+#[test]
+fn a_run_whose_zero_is_told_together_with_its_first_score_begins_with_the_first_beat() {
+    let mut rig = Rig::new(1024);
+    // Hours after the boot, before any run: the run's zero is the boot.
+    rig.told.push(Told::Offset(9_000_000_000_000)).unwrap();
+    rig.play(60);
+    let zero = rig.now_ns + 9_000_000_000_000;
+    rig.told
+        .push(Told::Zero(i64::try_from(zero).unwrap()))
+        .unwrap();
+    let Order::Score(placed) = score(Pattern::Continuous { breath_ms: 0 }, 25) else {
+        unreachable!()
+    };
+    rig.told
+        .push(Told::Order(Ms(0), Order::Score(placed)))
+        .unwrap();
+    let frame = rig.live.mixer.frame();
+    rig.play(10);
+    let began = rig.began();
+    assert!(began[0].1.abs_diff(frame + 25 * 48) <= 1, "{began:?}");
+}

@@ -177,6 +177,29 @@ fn a_run_clock_that_leaps_moves_the_line_at_once() {
 }
 
 #[test]
+fn a_run_clock_that_leaps_before_there_is_a_line_leaves_nothing_of_the_old_one_in_it() {
+    for blocks in 0..30 {
+        let mut device = Device::new(0, 0);
+        device.follow.set_offset(9_000_000_000_000);
+        for _ in 0..blocks {
+            device.block(false);
+        }
+        device.follow.set_offset(OFFSET_NS);
+        for _ in 0..30 {
+            device.block(false);
+            if device.line.is_some() {
+                assert!(
+                    device.off_us().abs() < 100,
+                    "{blocks} blocks: {}",
+                    device.off_us()
+                );
+            }
+        }
+        assert!(device.line.is_some());
+    }
+}
+
+#[test]
 fn without_the_run_clock_there_is_no_line() {
     let mut device = Device::new(0, 0);
     device.follow = Follow::new(HZ);
