@@ -109,12 +109,17 @@ fn only_taps_made_marks(record: &str, taken: &[f64]) -> Told<()> {
             moments.insert(line["mono_ms"].as_u64().ok_or("a line without its time")?);
         }
     }
-    assert_eq!(moments.len(), taken.len(), "marks at {moments:?}, taps at {taken:?}");
+    assert_eq!(
+        moments.len(),
+        taken.len(),
+        "marks at {moments:?}, taps at {taken:?}"
+    );
     let (Some(first), Some(zero)) = (moments.first(), taken.first()) else {
         return Err("no mark at all".to_owned());
     };
     for (moment, tap) in moments.iter().zip(taken) {
-        let off = (*moment - *first) as f64 - (tap - zero);
+        let since = u32::try_from(*moment - *first).map_err(|e| e.to_string())?;
+        let off = f64::from(since) - (tap - zero);
         assert!(
             off.abs() <= TAP_WITHIN_MS,
             "the mark at {moment} is {off:.0} ms from its tap"

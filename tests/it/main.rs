@@ -13,6 +13,8 @@
     reason = "a check that fails panics, and that is what it is for"
 )]
 
+mod capture;
+mod fault;
 mod figures;
 mod five_minutes;
 mod kill;

@@ -11,11 +11,12 @@ use std::{
     fs,
     path::{Path, PathBuf},
     process::Command,
+    sync::{Mutex, MutexGuard, PoisonError},
     time::{Duration, Instant},
 };
 
 pub(crate) use crew::{Crew, pid_of_app};
-pub(crate) use helper::{Helper, Told, say, tool};
+pub(crate) use helper::{Helper, Told, say, send, tool};
 pub(crate) use sound::{Capture, SoundServer};
 
 /// The repository.
@@ -66,9 +67,13 @@ pub(crate) fn wait_for<T>(
     }
 }
 
+static ALONE: Mutex<()> = Mutex::new(());
+
 /// The private folder, screen and environment of one test.
 #[derive(Debug)]
 pub(crate) struct Rig {
+    // Two rigs at once would disturb each other's timing.
+    _alone: MutexGuard<'static, ()>,
     dir: PathBuf,
     display: String,
     screen: Option<Helper>,
@@ -84,6 +89,7 @@ impl Rig {
         let private = std::os::unix::fs::PermissionsExt::from_mode(0o700);
         fs::set_permissions(dir.join("run"), private).map_err(|e| e.to_string())?;
         let mut rig = Self {
+            _alone: ALONE.lock().unwrap_or_else(PoisonError::into_inner),
             dir,
             display: String::new(),
             screen: None,

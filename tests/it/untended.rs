@@ -79,7 +79,9 @@ fn the_five_minute_case_is_exact() -> Told<()> {
 #[test]
 fn the_five_minute_case_is_exact_with_voice_off() -> Told<()> {
     let mut script = five_minutes()?;
-    let marks = script["marks"].as_array_mut().ok_or("a script without marks")?;
+    let marks = script["marks"]
+        .as_array_mut()
+        .ok_or("a script without marks")?;
     marks.insert(
         2,
         json!({"at_s": 0, "ev": "sound", "d": {"what": "voice_off"}}),

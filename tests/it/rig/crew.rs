@@ -2,7 +2,6 @@
 
 use std::{
     fs,
-    path::PathBuf,
     sync::Arc,
     time::{Duration, Instant},
 };
@@ -22,7 +21,7 @@ const HOLD: Duration = Duration::from_millis(120);
 const PATIENCE: Duration = Duration::from_secs(8);
 
 /// All that can be pressed, with what a person could see of it.
-const KEYS: &str = r#"
+const KEYS: &str = r"
 const name = (e) => (e.getAttribute('aria-label') ?? e.innerText).replace(/\s+/g, ' ').trim();
 return [...document.querySelectorAll('button, [role=button]')].map((e) => {
   const r = e.getBoundingClientRect();
@@ -37,10 +36,10 @@ return [...document.querySelectorAll('button, [role=button]')].map((e) => {
     open: top !== null && e.contains(top),
   };
 });
-"#;
+";
 
 /// The test's own listener for pointers. It looks before the page does and changes nothing.
-const LISTEN: &str = r#"
+const LISTEN: &str = r"
 if (!window.__crew) {
   window.__crew = [];
   for (const type of ['pointerdown', 'pointerup', 'pointercancel']) {
@@ -52,7 +51,7 @@ if (!window.__crew) {
   }
 }
 return performance.timeOrigin;
-"#;
+";
 
 /// A press as the page saw it, in the page's own milliseconds.
 #[derive(Clone, Debug, PartialEq)]
@@ -109,13 +108,18 @@ pub(crate) struct Crew {
 }
 
 impl Crew {
-    /// Opens the app's window through the driver.
+    /// Opens the app's window through the driver and waits for its keys.
     pub(crate) fn open(rig: &Rig) -> Told<Self> {
-        Self::open_as(rig, &built("carrybeat-app")?)
+        let crew = Self::open_bare(rig)?;
+        wait_for("the page", Duration::from_secs(20), || {
+            Ok((!crew.keys()?.is_empty()).then_some(()))
+        })?;
+        Ok(crew)
     }
 
-    /// The same with another program in the app's place, such as a script that starts it.
-    pub(crate) fn open_as(rig: &Rig, app: &PathBuf) -> Told<Self> {
+    /// Opens the app's window, whatever it shows.
+    pub(crate) fn open_bare(rig: &Rig) -> Told<Self> {
+        let app = built("carrybeat-app")?;
         let port = std::net::TcpListener::bind("127.0.0.1:0")
             .and_then(|socket| socket.local_addr())
             .map_err(|e| format!("a free port: {e}"))?
@@ -151,9 +155,6 @@ impl Crew {
             _driver: driver,
         };
         crew.pid = pid_of_app(rig)?;
-        wait_for("the page", Duration::from_secs(20), || {
-            Ok((!crew.keys()?.is_empty()).then_some(()))
-        })?;
         crew.script(LISTEN)?;
         Ok(crew)
     }
@@ -272,16 +273,6 @@ impl Crew {
             }
         }
         Ok(taps)
-    }
-
-    /// A picture of the window.
-    pub(crate) fn picture(&self, file: &std::path::Path) -> Told<()> {
-        let page = self.page()?;
-        let png = self
-            .runtime
-            .block_on(page.screenshot_as_png())
-            .map_err(|e| format!("picture: {e}"))?;
-        fs::write(file, png).map_err(|e| format!("{}: {e}", file.display()))
     }
 
     /// Closes the window.
