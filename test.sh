@@ -185,6 +185,17 @@ unit() {
     cargo test --locked --workspace --lib --bins "${own[@]}"
 }
 
+# The case that run.sh rehearses, held against what another language makes of script and protocol.
+rehearsal() {
+    local out="$TOOLS/rehearsal" script=tests/scripts/five-minutes.json
+    mkdir -p "$out"
+    "${CARGO_TARGET_DIR:-target}"/debug/carrybeat rehearse "$script" \
+        --wav "$out/case.wav" --record "$out/case.rec.jsonl" --cues "$out/cues.json" || return 1
+    python3 tests/py/expected.py "$script" --manifest sounds/en-US/manifest.json \
+        --protocol src-tauri/crates/cycle/protocols/example-adult.toml >"$out/expected.json" || return 1
+    python3 tests/py/compare_rehearsal.py "$out/case.wav" "$out/cues.json" "$out/expected.json"
+}
+
 doc_examples() { cargo test --locked --workspace --doc; }
 
 sounds() {
@@ -243,6 +254,7 @@ stage sounds sounds
 stage measures measures
 stage lints lints
 stage build build
+stage rehearsal rehearsal
 stage unit unit
 stage examples doc_examples
 stage licences licences
