@@ -57,9 +57,9 @@ pub struct Follow {
     /// What the stamps were off by when the line was new.
     reference_ns: Option<i64>,
     passed_over: u32,
-    near: Median<NEAR>,
-    far: Median<FAR>,
-    ahead: Median<NEAR>,
+    near: Sorted<NEAR>,
+    far: Sorted<FAR>,
+    ahead: Sorted<NEAR>,
     is_settling: bool,
     is_clock_set: bool,
     dry_at_ns: u64,
@@ -76,9 +76,9 @@ impl Follow {
             latency_ns: 0,
             reference_ns: None,
             passed_over: 0,
-            near: Median::new(),
-            far: Median::new(),
-            ahead: Median::new(),
+            near: Sorted::new(),
+            far: Sorted::new(),
+            ahead: Sorted::new(),
             is_settling: false,
             is_clock_set: false,
             dry_at_ns: u64::MAX,
@@ -94,8 +94,8 @@ impl Follow {
             .is_some_and(|before| ns.saturating_sub(before).saturating_abs() > LOSS_NS);
         if leap && self.timeline.is_none() {
             // What was gathered for the first line is of the clock before.
-            self.near = Median::new();
-            self.ahead = Median::new();
+            self.near = Sorted::new();
+            self.ahead = Sorted::new();
         }
         self.is_clock_set |= leap && self.timeline.is_some();
         self.offset_ns = Some(ns);
@@ -132,14 +132,14 @@ impl Follow {
         }
         self.is_clock_set = false;
         let near = self.near.put(off)?;
-        self.near = Median::new();
+        self.near = Sorted::new();
         let most = if self.is_settling { SETTLE_NS } else { LOSS_NS };
         self.is_settling = false;
         if near.saturating_abs() > most {
             return Some(self.jump(stamp.frame, line, near));
         }
         let far = self.far.put(near)?;
-        self.far = Median::new();
+        self.far = Sorted::new();
         if self.reference_ns.is_none() {
             self.reference_ns = Some(far);
             return None;
@@ -149,12 +149,14 @@ impl Follow {
 
     fn begin(&mut self, stamp: Stamp, heard: i64) -> Option<(Timeline, Moved)> {
         let ahead = signed(stamp.heard_ns).saturating_sub(signed(stamp.now_ns));
-        let ahead = self.ahead.put(ahead);
+        // One of the longest: a block that is asked for early must not run ahead of what is still
+        // to be told of its time. On an idle machine all are alike.
+        let ahead = self.ahead.put_and_take(ahead, NEAR.saturating_sub(2));
         let zero = self
             .near
             .put(heard.saturating_sub(ns_of(stamp.frame, self.hz)))?;
-        self.near = Median::new();
-        self.ahead = Median::new();
+        self.near = Sorted::new();
+        self.ahead = Sorted::new();
         self.latency_ns = ahead.unwrap_or(0);
         let now = zero
             .saturating_add(ns_of(stamp.frame, self.hz))
@@ -168,8 +170,8 @@ impl Follow {
         let now = ns_of(line.tick(frame), self.hz).saturating_add(off);
         let line = Timeline::new(frame, self.ticks(now), self.drift_ppm);
         self.timeline = Some(line);
-        self.near = Median::new();
-        self.far = Median::new();
+        self.near = Sorted::new();
+        self.far = Sorted::new();
         self.is_settling = true;
         self.is_clock_set = false;
         (line, Moved::Jumped(off))
@@ -225,14 +227,14 @@ fn ns_of(ticks: u64, hz: u32) -> i64 {
     i64::try_from(ns).unwrap_or(i64::MAX)
 }
 
-/// The middle of `N` values, once there are as many.
+/// `N` values: once there are as many, one of them by its rank.
 #[derive(Clone, Copy, Debug)]
-struct Median<const N: usize> {
+struct Sorted<const N: usize> {
     values: [i64; N],
     filled: usize,
 }
 
-impl<const N: usize> Median<N> {
+impl<const N: usize> Sorted<N> {
     fn new() -> Self {
         Self {
             values: [0; N],
@@ -240,7 +242,13 @@ impl<const N: usize> Median<N> {
         }
     }
 
+    /// Takes a value; the middle one if there are enough.
     fn put(&mut self, value: i64) -> Option<i64> {
+        self.put_and_take(value, N >> 1)
+    }
+
+    /// Takes a value; the one of this rank from below if there are enough.
+    fn put_and_take(&mut self, value: i64, rank: usize) -> Option<i64> {
         if let Some(place) = self.values.get_mut(self.filled) {
             *place = value;
             self.filled = self.filled.saturating_add(1);
@@ -249,7 +257,7 @@ impl<const N: usize> Median<N> {
             return None;
         }
         self.values.sort_unstable();
-        self.values.get(N >> 1).copied()
+        self.values.get(rank).copied()
     }
 }
 

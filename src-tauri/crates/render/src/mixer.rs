@@ -114,8 +114,9 @@ impl Mixer {
         // more, and what was passed over lies ahead again.
         if before > now.saturating_add(u64::from(self.hz)) {
             self.begun = Begun::default();
+            let oldest = now.saturating_sub(frames(self.hz, SCORE_LATE_MS));
             for walk in [&mut self.score, &mut self.tail].into_iter().flatten() {
-                walk.begin_at(now, self.hz);
+                walk.begin_at(oldest, self.hz);
             }
         }
     }

@@ -1,3 +1,8 @@
+#![allow(
+    clippy::arithmetic_side_effects,
+    reason = "expected values are plain arithmetic; a test may overflow"
+)]
+
 use assert_no_alloc::{AllocDisabler, assert_no_alloc};
 use beat::{Pattern, Placed, Rate, Score};
 use conduct::Levels;

@@ -1,3 +1,8 @@
+#![allow(
+    clippy::arithmetic_side_effects,
+    reason = "expected values are plain arithmetic; a test may overflow"
+)]
+
 use super::*;
 
 const HZ: u32 = 48_000;
