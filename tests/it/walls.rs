@@ -46,8 +46,12 @@ const BARE: [&str; 3] = ["beat", "cycle", "render"];
 /// The one file of ours that may hold `unsafe`: the platform calls of iOS.
 const UNSAFE_FILE: &str = "src-tauri/crates/phone/src/ios.rs";
 
-/// The one file that may hold cpal's names.
+/// The one file of the app that may hold cpal's names.
 const CPAL_FILE: &str = "src-tauri/crates/audio/src/device.rs";
+
+/// A program of the tests with a callback that does nothing, to hold ours against; it names cpal
+/// so that nothing of ours is in it.
+const BARE_CALLBACK: &str = "src-tauri/crates/audio/examples/bare_callback.rs";
 
 /// Packages whose job is to open network sockets.
 const NETWORK: [&str; 22] = [
@@ -286,6 +290,7 @@ fn unsafe_stands_in_one_file_at_most() {
 #[test]
 fn cpal_is_named_in_one_file() {
     let mut found = uses(&root().join("src-tauri"), &["cpal"]);
+    found.retain(|place| !place.starts_with(BARE_CALLBACK));
     let inside = found.len();
     found.retain(|place| !place.starts_with(CPAL_FILE));
     assert!(
