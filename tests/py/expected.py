@@ -22,7 +22,7 @@ SPACING_MS = 1_500
 BUDGET = ((20_000, 3), (120_000, 10))
 CLASS_A = {"dev_stop", "power_over"}  # and every off..
 CLASS_D = {"undo", "hold_end"}
-STARTS_ANEW = {"device_fit", "device_adjust", "device_fault", "device_off", "power"}
+STARTS_ANEW = {"device_fit", "device_reseat", "device_fault", "device_off", "power"}
 SHOCKABLE = {"shockable", "vf", "pvt", "aed_shock"}
 FOREVER = 1 << 60
 
@@ -239,7 +239,7 @@ def apply(state, mark, protocol):
         return replace(state, cup=None)
     if ev == "cup" and d["act"] == "reseat":
         state = replace(state, cup=None)
-        return stop(state, mark, "device_adjust") if state.doing == "mechanical" else state
+        return stop(state, mark, "device_reseat") if state.doing == "mechanical" else state
     if ev == "move" and d["act"] == "begin":
         return replace(state, moving=True)
     if ev == "move" and d["act"] == "set_down":

@@ -140,7 +140,7 @@ impl Act {
                     act: CupAct::Reseat,
                     why: None,
                 }),
-                off(Reason::DeviceAdjust),
+                off(Reason::DeviceReseat),
             ],
             Self::PowerSwap => {
                 vec![Mark::Device(DeviceMark::Power {

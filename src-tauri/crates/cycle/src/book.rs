@@ -10,8 +10,10 @@ use beat::Placed;
 
 use crate::{
     Ms,
-    fact::{CueId, CueLine, CueOutcome, CueSound, Deed, Entry, Fact, HeldWhy, SoundChange},
+    fact::{CueId, CueLine, CueOutcome, CueSound, Deed, Entry, Fact, HeldWhy, Seq, SoundChange},
     prompts::{Class, Prompt, Tone},
+    protocol::Protocol,
+    rules::check,
 };
 
 /// A voice or a tone that was handed to the sound.
@@ -37,6 +39,17 @@ pub(crate) enum Fate {
     Done,
 }
 
+/// What became of the crew's last act.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LastAct {
+    /// Its line.
+    pub seq: Seq,
+    /// When its finger went down.
+    pub at: Ms,
+    /// Whether the rules took it.
+    pub taken: bool,
+}
+
 /// How long a done prompt is remembered: longer than any patience.
 const MEMORY: Ms = Ms(1_200_000);
 
@@ -52,10 +65,25 @@ pub(crate) struct Book {
     pub(crate) unmarked: Option<Ms>,
     pub(crate) heartbeat: Ms,
     pub(crate) said: Option<(Prompt, Ms)>,
+    /// The last line that a crew act made: a mark, an amendment, or one that was not taken.
+    last_act: Option<LastAct>,
+    /// Prompts that cost nothing of the budget.
+    free: Vec<Prompt>,
     next_cue: u32,
 }
 
 impl Book {
+    pub(crate) fn new(p: &Protocol) -> Self {
+        let free = Prompt::ALL
+            .iter()
+            .copied()
+            .filter(|prompt| check::is_free(p, *prompt));
+        Self {
+            free: free.collect(),
+            ..Self::default()
+        }
+    }
+
     pub(crate) fn next_id(&self) -> CueId {
         CueId(self.next_cue)
     }
@@ -82,16 +110,34 @@ impl Book {
         self.flights.iter().filter(|f| f.prompt.is_some())
     }
 
-    /// Prompts of class B to D that began after `since`.
-    pub(crate) fn spoken_since(&self, since: Ms) -> usize {
-        self.spoken.iter().filter(|at| **at > since).count()
+    pub(crate) fn last_act(&self) -> Option<LastAct> {
+        self.last_act
+    }
+
+    /// When the budget of `most` prompts in `span` has a place free again.
+    pub(crate) fn free_at(&self, most: usize, span: Ms) -> Ms {
+        let mut starts = self.spoken.clone();
+        starts.sort_unstable();
+        let held = starts.len().checked_sub(most).and_then(|n| starts.get(n));
+        held.map_or(Ms::ZERO, |at| at.plus(span).plus(Ms(1)))
     }
 
     pub(crate) fn apply(&mut self, entry: &Entry) {
-        match &entry.fact {
-            Fact::Mark(_) | Fact::Amend(_) => {}
-            Fact::Deed(deed) => self.deed(entry, deed),
-        }
+        let taken = match &entry.fact {
+            Fact::Mark(_) | Fact::Amend(_) => true,
+            Fact::Deed(deed) => {
+                self.deed(entry, deed);
+                if !matches!(deed, Deed::Ignored { .. }) {
+                    return;
+                }
+                false
+            }
+        };
+        self.last_act = Some(LastAct {
+            seq: entry.seq,
+            at: entry.at,
+            taken,
+        });
     }
 
     fn deed(&mut self, entry: &Entry, deed: &Deed) {
@@ -108,8 +154,12 @@ impl Book {
             Deed::CheckUnmarked { due_ms } => self.unmarked = Some(*due_ms),
             Deed::Heartbeat {} | Deed::Start { .. } => self.heartbeat = entry.taken,
             // A process that was killed took its cues and its score with it.
-            Deed::Recovered { .. } => {
-                self.flights.clear();
+            Deed::Recovered { gap_from_ms, .. } => {
+                for f in core::mem::take(&mut self.flights) {
+                    if let Some(prompt) = f.prompt {
+                        self.unsaid(prompt, f.due, f.start, *gap_from_ms);
+                    }
+                }
                 self.sounding = None;
                 self.sound_lost = false;
             }
@@ -133,7 +183,12 @@ impl Book {
                     f.end = line.start_ms.plus(Ms(u64::from(line.len_ms)));
                 }
             }
-            CueOutcome::Cut | CueOutcome::Late => self.flights.retain(|f| f.id != line.cue),
+            CueOutcome::Cut | CueOutcome::Late => {
+                self.flights.retain(|f| f.id != line.cue);
+                if let Some(prompt) = line.id {
+                    self.unsaid(prompt, line.due_ms, line.start_ms, now);
+                }
+            }
             CueOutcome::Missed => {
                 if let Some(prompt) = line.id {
                     self.fates.insert((prompt, line.due_ms), Fate::Done);
@@ -142,12 +197,29 @@ impl Book {
             CueOutcome::Held => {
                 if let (Some(prompt), Some(why)) = (line.id, line.why) {
                     let fate = match why {
-                        HeldWhy::Moving | HeldWhy::HandsOff | HeldWhy::Shock => Fate::Held(why),
-                        HeldWhy::VoiceOff | HeldWhy::Budget | HeldWhy::Pressed => Fate::Done,
+                        HeldWhy::Moving | HeldWhy::HandsOff | HeldWhy::Shock | HeldWhy::Budget => {
+                            Fate::Held(why)
+                        }
+                        HeldWhy::VoiceOff | HeldWhy::Pressed => Fate::Done,
                     };
                     self.fates.insert((prompt, line.due_ms), fate);
                 }
             }
+        }
+    }
+
+    /// A prompt that was taken back: nothing of it stays on the screen, and what had not begun to
+    /// sound is as if it had never been asked for.
+    fn unsaid(&mut self, prompt: Prompt, due: Ms, start: Ms, now: Ms) {
+        if self
+            .said
+            .is_some_and(|(said, at)| (said, at) == (prompt, start))
+        {
+            self.said = None;
+        }
+        if start > now {
+            self.fates.remove(&(prompt, due));
+            self.spoken.retain(|at| *at != start);
         }
     }
 
@@ -172,7 +244,7 @@ impl Book {
                 self.fates
                     .insert((prompt, line.due_ms), Fate::Asked(line.start_ms));
                 self.said = Some((prompt, line.start_ms));
-                if prompt.class() != Class::A && !crate::rules::check::in_series_but_first(prompt) {
+                if prompt.class() != Class::A && !self.free.contains(&prompt) {
                     self.spoken.push(line.start_ms);
                 }
             }

@@ -27,6 +27,7 @@ mod wants;
 
 pub use accept::Refusal;
 pub use acts::Act;
+pub use book::LastAct;
 pub use fact::{CueId, CueSound, Entry, Fact, Seq};
 pub use input::{Cue, Input, Output, Setup, SoundNews, Start};
 pub use mark::Mark;

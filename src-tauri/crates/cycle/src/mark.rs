@@ -61,7 +61,7 @@ closed! {
         #[doc = "Ultrasound."] Ultrasound = "ultrasound",
         #[doc = "Another procedure."] Procedure = "procedure",
         #[doc = "Fitting the device."] DeviceFit = "device_fit",
-        #[doc = "Setting the device right."] DeviceAdjust = "device_adjust",
+        #[doc = "Setting the device right."] DeviceReseat = "device_reseat",
         #[doc = "Taking the device off."] DeviceOff = "device_off",
         #[doc = "The device stopped by itself."] DeviceFault = "device_fault",
         #[doc = "Changing the device's power pack."] Power = "power",

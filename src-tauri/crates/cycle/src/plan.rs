@@ -41,10 +41,17 @@ pub(crate) struct Plan {
 }
 
 /// The next single step; its line must be applied before the next call.
-pub(crate) fn next(setup: &Setup, state: &State, undone: Option<Ms>, book: &Book, now: Ms) -> Plan {
+pub(crate) fn next(
+    setup: &Setup,
+    state: &State,
+    undone: Option<Ms>,
+    book: &Book,
+    (before, now): (Ms, Ms),
+) -> Plan {
     let (mut prompts, mut tones, mut later) = (Vec::new(), Vec::new(), None);
     let mut list = Wants {
         now,
+        before,
         prompts: &mut prompts,
         tones: &mut tones,
         later: &mut later,
@@ -144,9 +151,9 @@ impl Desk<'_> {
             Some(prompt) if rules::hands_off::is_number(prompt) => {
                 !matches!(self.state.line, crate::state::Line::HandsOff(_))
             }
-            Some(Prompt::DevStop) => {
-                self.state.line != crate::state::Line::HandsOff(crate::mark::Reason::DeviceFault)
-            }
+            Some(
+                prompt @ (Prompt::DevStop | Prompt::PowerOver | Prompt::DevCont | Prompt::DevRatio),
+            ) => !rules::answers::still_true(self.state, prompt),
             Some(_) | None => false,
         }
     }
@@ -190,6 +197,11 @@ impl Desk<'_> {
             return Verdict::Nothing;
         }
         if let Some(why) = wants::gate(&self.setup.protocol, self.state, self.now, prompt) {
+            // Near a shock a stopped device is told by a tone and the screen.
+            if why == HeldWhy::Shock && prompt == Prompt::DevStop {
+                let sound = CueSound::Tone(Tone::Attention);
+                return Verdict::Step(self.play(sound, Some(prompt), due, self.now));
+            }
             // A gate that may open again: held, not dropped.
             let told = fate == Some(Fate::Held(why));
             return if told || due > self.now {
@@ -221,8 +233,15 @@ impl Desk<'_> {
         if prompt.class() == Class::D && self.state.voice_off {
             return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::VoiceOff)));
         }
-        if self.over_budget(prompt, start) {
-            return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Budget)));
+        if let Some(free) = self.over_budget(prompt, start) {
+            let told = self.book.fate(prompt, due) == Some(Fate::Held(HeldWhy::Budget));
+            return if told && free <= until {
+                Verdict::Wait(free)
+            } else if told {
+                Verdict::Nothing
+            } else {
+                Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Budget)))
+            };
         }
         let sound = if self.state.voice_off {
             CueSound::Tone(Tone::Attention)
@@ -259,12 +278,16 @@ impl Desk<'_> {
         Ok(start)
     }
 
-    fn over_budget(&self, prompt: Prompt, start: Ms) -> bool {
-        prompt.class() != Class::A
-            && !rules::check::in_series_but_first(prompt)
-            && BUDGET
-                .iter()
-                .any(|(most, span)| self.book.spoken_since(start.minus(*span)) >= *most)
+    /// The moment at which the budget has a place again, if it has none at `start`.
+    fn over_budget(&self, prompt: Prompt, start: Ms) -> Option<Ms> {
+        if prompt.class() == Class::A || rules::check::is_free(&self.setup.protocol, prompt) {
+            return None;
+        }
+        let free = BUDGET
+            .iter()
+            .map(|(most, span)| self.book.free_at(*most, *span))
+            .max()?;
+        (free > start).then_some(free)
     }
 
     fn called_in_time(&self, over_due: Ms) -> bool {

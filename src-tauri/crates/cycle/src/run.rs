@@ -1,11 +1,11 @@
 //! A run: inputs in, outputs out. Decides, applies, queues; nothing else changes it.
 
-use alloc::{collections::VecDeque, string::ToString};
+use alloc::{collections::VecDeque, string::ToString, vec::Vec};
 
 use crate::{
     Ms,
     accept::Refusal,
-    book::Book,
+    book::{Book, LastAct},
     fact::{
         Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, Entry, Fact, ScoreLine, Seq,
         SoundChange, Source, Way,
@@ -35,6 +35,8 @@ pub struct Run {
     next: Seq,
     wake: Option<Ms>,
     receipt: Option<Ms>,
+    /// The moment looked at last; only for what is written down as missed.
+    settled: Ms,
 }
 
 /// A log that cannot be replayed.
@@ -62,14 +64,16 @@ impl Run {
     /// A run that has not begun; nothing sounds.
     pub fn new(setup: Setup) -> Self {
         let story = Story::new(&setup.protocol);
+        let book = Book::new(&setup.protocol);
         Self {
             setup,
             story,
-            book: Book::default(),
+            book,
             out: VecDeque::new(),
             next: FIRST,
             wake: None,
             receipt: None,
+            settled: Ms::ZERO,
         }
     }
 
@@ -213,6 +217,12 @@ impl Run {
     #[must_use]
     pub fn last_mark(&self) -> Option<(Seq, Ms)> {
         self.story.last_mark()
+    }
+
+    /// What became of the crew's last act: a mark, an amendment, or one that was not taken.
+    #[must_use]
+    pub fn last_act(&self) -> Option<LastAct> {
+        self.book.last_act()
     }
 
     /// Whether a mark could stand now; what would be written as `ignored` otherwise.
@@ -360,7 +370,8 @@ impl Run {
         self.wake = None;
         for _ in 0..MOST_STEPS {
             let (state, undone) = (self.story.state(), self.story.undone());
-            let plan = plan::next(&self.setup, state, undone, &self.book, now);
+            let times = (self.settled, now);
+            let plan = plan::next(&self.setup, state, undone, &self.book, times);
             let Some(step) = plan.step else {
                 self.wake = plan.wake;
                 break;
@@ -368,6 +379,7 @@ impl Run {
             self.step(now, step);
         }
         self.settle_time(now);
+        self.settled = now;
     }
 
     fn settle_score(&mut self, now: Ms) {
@@ -393,8 +405,14 @@ impl Run {
         if now.since(self.book.heartbeat) >= HEARTBEAT {
             self.deed(now, Deed::Heartbeat {});
         }
-        let unmarked = rules::check::unmarked(&self.setup.protocol, self.story.state(), now);
-        if let Some(due_ms) = unmarked.filter(|due| self.book.unmarked < Some(*due)) {
+        let (p, state) = (&self.setup.protocol, self.story.state());
+        let mut known = self.book.unmarked;
+        let mut due = Vec::new();
+        while let Some(next) = rules::check::unmarked(p, state, now, known) {
+            due.push(next);
+            known = Some(next);
+        }
+        for due_ms in due {
             self.deed(now, Deed::CheckUnmarked { due_ms });
         }
         let beat = self.book.heartbeat.plus(HEARTBEAT);

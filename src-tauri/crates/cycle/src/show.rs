@@ -12,13 +12,16 @@ use crate::{
     state::{Device, Line, State},
     story::Story,
     view::{Banner, Card, Figure, Next, NextWord, Said, StateWord, View},
+    wants,
 };
 
 /// A prompt's words stay on the screen this long.
 const SAID: Ms = Ms(6000);
 
 pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms) -> View {
-    let near = check::current(p, s, now).filter(|r| now.plus(check::NEAR) >= r.due);
+    // Long overdue the plain card is back: a stop is then more likely something else.
+    let near = check::current(p, s, now)
+        .filter(|r| now.plus(check::NEAR) >= r.due && now <= r.due.plus(p.check_overdue));
     let card = card(p, s, now, near.is_some());
     let asked_since = if card == Card::Cup {
         s.cup.map(|c| c.due)
@@ -37,13 +40,16 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         next: next(p, s, now, card),
         urgent: asked_since.is_some_and(|since| now >= since.plus(check::URGENT)),
         main: main_acts(s, card),
-        side: side_acts(s, card),
-        sheet: sheet(s),
+        side: side_acts(s, card, near.is_some()),
+        sheet: sheet(s, card),
         undo: s.is_live() && !story.last_act().is_empty(),
         banners: banners(s, book),
         said: book
             .said
-            .filter(|(_, at)| *at <= now.plus(Ms(85)) && now.since(*at) < SAID && s.is_live())
+            .filter(|(prompt, at)| {
+                let due = *at <= now.plus(Ms(85)) && now.since(*at) < SAID;
+                due && s.is_live() && wants::gate(p, s, now, *prompt).is_none()
+            })
             .map(|(prompt, at)| Said { prompt, at }),
         shocks: s.shocks,
         beat_off: s.beat_off,
@@ -66,7 +72,7 @@ fn card(p: &Protocol, s: &State, now: Ms, check_near: bool) -> Card {
             }
             Reason::DeviceFault => Card::Stopped,
             Reason::DeviceFit => Card::FitPause,
-            Reason::DeviceAdjust => Card::Reseating,
+            Reason::DeviceReseat => Card::Reseating,
             Reason::RhythmCheck
             | Reason::PulseCheck
             | Reason::Shock
@@ -151,6 +157,9 @@ fn next(p: &Protocol, s: &State, now: Ms, card: Card) -> Option<Next> {
             at: out.since.plus(p.swap_window),
         });
     }
+    if matches!(s.line, Line::HandsOff(_)) {
+        return None;
+    }
     let round = check::current(p, s, now)?;
     let word = if now >= round.due {
         NextWord::CheckOver
@@ -175,6 +184,8 @@ fn main_acts(s: &State, card: Card) -> Vec<Act> {
         Card::HandsOff | Card::FitPause | Card::Reseating => {
             vec![Act::HandsOn, Act::DeviceRunning]
         }
+        // The result is in: what is left is to go on.
+        Card::Check if s.result_in => vec![Act::HandsOn, Act::DeviceRunning],
         Card::Check if s.by == By::Mechanical => vec![Act::ShockedDevice, Act::NoShockDevice],
         Card::Check => vec![Act::ShockedHand, Act::NoShockHand],
         Card::Moving => vec![Act::SetDown],
@@ -190,30 +201,26 @@ fn main_acts(s: &State, card: Card) -> Vec<Act> {
     }
 }
 
-fn side_acts(s: &State, card: Card) -> Vec<Act> {
-    // Lost is said of what can be out or leak: a device below the glottis' entrance or in it.
-    let has_airway = s.airway.is_some_and(|a| {
-        matches!(
-            a,
-            AirwayDevice::Sga | AirwayDevice::Ett | AirwayDevice::Cric
-        )
-    });
-    let airway = if has_airway {
-        Act::AirwayLost
+fn side_acts(s: &State, card: Card, check_near: bool) -> Vec<Act> {
+    let by_device = s.line == Line::Compressing(By::Mechanical);
+    let paused = if check_near {
+        Act::PausedCheck
     } else {
-        Act::AirwayIn
+        Act::Paused
     };
     match card {
-        Card::Fitting => vec![airway, Act::NotNow],
-        Card::DeviceRatio | Card::DeviceContinuous => vec![airway, Act::Moving],
-        Card::CheckDue if s.line == Line::Compressing(By::Mechanical) => {
-            vec![Act::Stopped, Act::Moving]
+        Card::Fitting => vec![airway(s), Act::NotNow],
+        Card::DeviceRatio | Card::DeviceContinuous => vec![airway(s), Act::Moving],
+        Card::CheckDue if by_device => vec![Act::Stopped, Act::Moving],
+        Card::HandRatio | Card::HandContinuous | Card::CheckDue => {
+            vec![airway(s), Act::FitDevice]
         }
-        Card::HandRatio | Card::HandContinuous | Card::CheckDue => vec![airway, Act::FitDevice],
         Card::HandsOff => vec![Act::WhyCheck, Act::WhyAirway],
+        Card::Check if s.result_in => vec![Act::PulseBack],
         Card::Check => vec![Act::ShockNow, Act::PulseBack],
-        Card::Moving => vec![Act::Paused, Act::Stopped],
-        Card::Cup => vec![Act::Moving, Act::Stopped],
+        Card::Moving if by_device => vec![paused, Act::Stopped],
+        Card::Moving => vec![Act::HandsOff],
+        Card::Cup => vec![paused, Act::Stopped],
         Card::Unknown => vec![Act::HandsOn, Act::DeviceRunning],
         Card::Stopped => vec![Act::DeviceRunning],
         Card::Before
@@ -226,17 +233,62 @@ fn side_acts(s: &State, card: Card) -> Vec<Act> {
     }
 }
 
-fn sheet(s: &State) -> Vec<Act> {
+/// Lost is said of what can be out or leak.
+fn airway(s: &State) -> Act {
+    let placed = |a| {
+        matches!(
+            a,
+            AirwayDevice::Sga | AirwayDevice::Ett | AirwayDevice::Cric
+        )
+    };
+    if s.airway.is_some_and(placed) {
+        Act::AirwayLost
+    } else {
+        Act::AirwayIn
+    }
+}
+
+/// What lies behind Mark: first what the card leaves no way to; more than seven do not fit.
+fn sheet(s: &State, card: Card) -> Vec<Act> {
     if !s.is_live() {
         return vec![];
     }
-    let mut acts = vec![Act::PadsOn, Act::Rotate, Act::Flag];
-    if s.device == Device::On && s.pack_out.is_none() {
-        acts.push(Act::PowerSwap);
-        if s.line == Line::Compressing(By::Mechanical) {
-            acts.push(Act::Reseat);
+    let by_device = s.line == Line::Compressing(By::Mechanical);
+    let here = match s.line {
+        Line::HandsOff(_) => {
+            vec![
+                Act::HandsOn,
+                Act::DeviceRunning,
+                Act::Stopped,
+                Act::WhyAirway,
+                Act::PulseBack,
+            ]
         }
+        Line::Compressing(By::Mechanical) => {
+            vec![airway(s), Act::Moving, Act::PowerSwap, Act::Reseat]
+        }
+        Line::Compressing(By::Manual) => vec![Act::HandsOff, airway(s), Act::Moving],
+        Line::Unknown => vec![Act::HandsOff],
+        Line::Pulse | Line::Before | Line::Ended => vec![],
+    };
+    let on_card = [main_acts(s, card), side_acts(s, card, false)].concat();
+    let can_stand = |act: &Act| {
+        act.marks()
+            .first()
+            .is_some_and(|mark| s.accepts(mark).is_ok())
+    };
+    let mut acts: Vec<Act> = here
+        .into_iter()
+        .filter(|a| !on_card.contains(a) && can_stand(a))
+        .collect();
+    let hands_off = matches!(s.line, Line::HandsOff(_));
+    if !s.checking {
+        acts.push(Act::PadsOn);
     }
+    if !by_device && !hands_off {
+        acts.push(Act::Rotate);
+    }
+    acts.push(Act::Flag);
     acts.push(if s.voice_off {
         Act::VoiceOn
     } else {
@@ -254,6 +306,9 @@ fn banners(s: &State, book: &Book) -> Vec<Banner> {
     let mut banners = Vec::new();
     if book.sound_lost {
         banners.push(Banner::NoSound);
+    }
+    if s.before_gap.is_some() {
+        banners.push(Banner::Resumed);
     }
     if s.is_live() && s.voice_off {
         banners.push(Banner::VoiceOff);

@@ -78,6 +78,8 @@ pub(crate) struct State {
     pub(crate) check_base: Ms,
     /// The check has been marked and has not ended.
     pub(crate) checking: bool,
+    /// Its result has been marked in this pause.
+    pub(crate) result_in: bool,
     pub(crate) moving: Option<Ms>,
     pub(crate) cup: Option<Asked>,
     pub(crate) pack_out: Option<PackOut>,
@@ -107,6 +109,7 @@ impl State {
             mode: BreathMode::Ratio,
             check_base: Ms::ZERO,
             checking: false,
+            result_in: false,
             moving: None,
             cup: None,
             pack_out: None,
@@ -132,6 +135,14 @@ impl State {
         !matches!(self.line, Line::Before | Line::Ended)
     }
 
+    /// The state line, or what it was before a gap that nobody has answered for.
+    pub(crate) fn known_line(&self) -> Line {
+        match (self.line, self.before_gap) {
+            (Line::Unknown, Some((line, _))) => line,
+            (line, _) => line,
+        }
+    }
+
     /// The score to sound: the marks' own, without its beats where the crew switched them off.
     pub(crate) fn wanted_score(&self) -> Placed {
         let mut placed = self.score;
@@ -148,8 +159,11 @@ impl State {
     /// The app came back: what lies between is not known, and what sounded sounds on.
     pub(crate) fn recovered(&mut self, from: Ms) {
         if self.is_live() {
-            self.before_gap.get_or_insert((self.line, self.since));
-            (self.line, self.since) = (Line::Unknown, from);
+            // A second kill does not move the first gap.
+            if self.line != Line::Unknown {
+                self.before_gap.get_or_insert((self.line, self.since));
+                (self.line, self.since) = (Line::Unknown, from);
+            }
         }
     }
 
@@ -192,7 +206,7 @@ impl State {
             FlowMark::ComprStop { reason } => self.hands_off(p, when, *reason),
             FlowMark::Why { reason } => {
                 self.line = Line::HandsOff(*reason);
-                self.checking |= *reason == Reason::RhythmCheck;
+                self.checking = *reason == Reason::RhythmCheck;
             }
             FlowMark::StateSet { state } => match state {
                 SetState::Manual => self.compress(p, when, By::Manual),
@@ -268,6 +282,7 @@ impl State {
                 // With compressions running, the result itself ends the check.
                 self.check_base = self.check_base.max(when.at);
                 self.checking = hands_off;
+                self.result_in = hands_off;
             }
         }
     }
@@ -306,7 +321,7 @@ impl State {
             PowerAct::SwapBegin => {
                 self.hands_off(p, when, Reason::Power);
                 self.pack_out = Some(PackOut {
-                    since: self.since,
+                    since: when.at,
                     over: false,
                 });
             }
@@ -333,10 +348,10 @@ impl State {
     }
 
     fn compress(&mut self, p: &Protocol, when: When, by: By) {
-        let before = self.line;
-        if before == Line::Before {
+        if self.line == Line::Before {
             self.check_base = when.at;
         }
+        let before = self.known_line();
         if self.checking {
             self.check_base = self.check_base.max(when.at);
             self.checking = false;
@@ -345,7 +360,7 @@ impl State {
             before,
             Line::HandsOff(
                 Reason::DeviceFit
-                    | Reason::DeviceAdjust
+                    | Reason::DeviceReseat
                     | Reason::DeviceFault
                     | Reason::DeviceOff
                     | Reason::Power
@@ -353,14 +368,17 @@ impl State {
         );
         let device_start = by == By::Mechanical && (self.by != By::Mechanical || seated_anew);
         self.set_line(Line::Compressing(by), when);
-        (self.pack_out, self.shock_near) = (None, None);
+        (self.pack_out, self.shock_near, self.result_in) = (None, None, false);
         match by {
             By::Manual => {
                 self.cup = None;
                 if self.device == Device::On {
                     self.device = Device::Beside;
                 }
-                self.score = self.by_hand(p, when, before);
+                // After a gap the beat goes on where it is.
+                if before != Line::Compressing(By::Manual) {
+                    self.score = self.by_hand(p, when, before);
+                }
             }
             By::Mechanical => {
                 self.device = Device::On;
@@ -374,7 +392,13 @@ impl State {
     }
 
     fn hands_off(&mut self, p: &Protocol, when: When, reason: Reason) {
-        self.set_line(Line::HandsOff(reason), when);
+        if matches!(self.line, Line::HandsOff(_)) {
+            // The clock goes on: hands have been off all along.
+            self.line = Line::HandsOff(reason);
+        } else {
+            self.set_line(Line::HandsOff(reason), when);
+            self.result_in = false;
+        }
         self.checking |= reason == Reason::RhythmCheck;
         self.score = silent(p.rate, 0, when);
         match reason {
@@ -388,7 +412,7 @@ impl State {
                 // The lead-in: hands find the beat before they are on the chest.
                 self.score = unbroken(p.rate, 0, when);
             }
-            Reason::DeviceAdjust => self.cup = None,
+            Reason::DeviceReseat => self.cup = None,
             Reason::RhythmCheck
             | Reason::PulseCheck
             | Reason::Shock
@@ -414,7 +438,8 @@ impl State {
     }
 
     fn rest(&mut self, p: &Protocol, when: When) {
-        (self.checking, self.cup, self.pack_out, self.shock_near) = (false, None, None, None);
+        (self.checking, self.result_in, self.moving) = (false, false, None);
+        (self.cup, self.pack_out, self.shock_near) = (None, None, None);
         self.score = silent(p.rate, 0, when);
     }
 
@@ -438,7 +463,7 @@ impl State {
         if before == mode {
             return;
         }
-        match self.line {
+        match self.known_line() {
             Line::Compressing(By::Manual) => self.score = self.other_mode(p, when),
             Line::Compressing(By::Mechanical) => {
                 self.score = silent(p.rate, self.breath_ms(p), when);

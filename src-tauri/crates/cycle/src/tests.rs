@@ -742,3 +742,166 @@ fn receipts_answer_each_touch_once() {
         .collect();
     assert_eq!(receipts, [0, 123_000, 130_000]);
 }
+
+#[test]
+fn off_the_chest_counts_on_when_the_reason_changes() {
+    let mut w = by_device();
+    w.tap(30_000, Act::CupGood)
+        .tap(40_100, Act::Paused)
+        .tap(45_000, Act::PowerSwap);
+    w.until(51_000);
+    assert!(w.voices().contains(&(50_000, "off10")));
+    assert_eq!(w.run.view(w.now).state_since, Ms(40_000));
+    w.tap(52_000, Act::Stopped).until(56_000);
+    assert!(w.voices().contains(&(55_000, "off15")));
+}
+
+#[test]
+fn a_prompt_that_was_cut_before_it_began_is_said_after_the_slip_is_undone() {
+    let mut w = started();
+    w.tap(119_700, Act::HandsOff).undo(121_000).until(130_000);
+    // The answer to the undo comes first, then 1.5 s of no speech.
+    let after: Vec<_> = w
+        .voices()
+        .into_iter()
+        .filter(|(t, _)| *t >= 119_700)
+        .collect();
+    assert!(after.iter().any(|(_, n)| *n == "chk_now"), "{after:?}");
+}
+
+#[test]
+fn a_timed_shock_leaves_a_way_on_that_counts_it_once() {
+    let mut w = started();
+    w.tap(123_000, Act::HandsOffCheck)
+        .tap(128_000, Act::ShockNow);
+    let view = w.run.view(w.now);
+    assert_eq!(view.main, [Act::HandsOn, Act::DeviceRunning]);
+    w.tap(131_000, Act::HandsOn).until(132_000);
+    assert_eq!(w.run.view(w.now).shocks, 1);
+}
+
+#[test]
+fn a_pause_that_was_no_check_after_all_does_not_move_the_check() {
+    let mut w = started();
+    w.tap(123_000, Act::HandsOffCheck)
+        .tap(124_000, Act::WhyAirway)
+        .tap(130_000, Act::HandsOn);
+    w.until(245_000);
+    assert!(w.voices().contains(&(240_000, "chk_now")));
+}
+
+#[test]
+fn long_overdue_the_plain_card_is_back() {
+    let mut w = started();
+    w.until(140_000);
+    assert_eq!(w.run.view(w.now).main, [Act::HandsOffCheck]);
+    w.until(151_000);
+    assert_eq!(w.run.view(w.now).main, [Act::HandsOff]);
+}
+
+#[test]
+fn after_a_kill_in_hands_off_no_order_is_spoken_and_the_phone_shows_life() {
+    let mut w = started();
+    w.tap(85_000, Act::HandsOff).until(87_000);
+    let last = w.log.last().unwrap().clone();
+    let mut again = Walk::new();
+    again.run = Run::replay(setup(), &w.log).unwrap();
+    again.now = Ms(88_000);
+    again.input(
+        Ms(88_000),
+        Input::Recovered {
+            from_seq: last.seq,
+            from: last.taken,
+            bad_bytes: 0,
+        },
+    );
+    again.until(125_000);
+    assert_eq!(again.voices(), []);
+    assert!(again.heard.iter().any(|(_, n)| n == "life"));
+    assert!(again.run.view(again.now).sheet.contains(&Act::HandsOff));
+}
+
+#[test]
+fn a_stall_over_a_whole_round_is_written_down_as_missed() {
+    let mut w = started();
+    w.until(100_000);
+    w.now = Ms(400_000);
+    w.input(Ms(400_000), Input::Wake);
+    let missed: Vec<_> = w
+        .log
+        .iter()
+        .filter_map(|e| match &e.fact {
+            Fact::Deed(Deed::Cue(c)) if c.outcome == CueOutcome::Missed => {
+                c.id.map(|p| (c.due_ms.0, p.word()))
+            }
+            _ => None,
+        })
+        .collect();
+    assert!(missed.contains(&(120_000, "chk_now")), "{missed:?}");
+    assert!(missed.contains(&(240_000, "chk_now")), "{missed:?}");
+    let unmarked = w
+        .log
+        .iter()
+        .filter(|e| matches!(e.fact, Fact::Deed(Deed::CheckUnmarked { .. })))
+        .count();
+    assert_eq!(unmarked, 2);
+}
+
+#[test]
+fn every_key_offered_makes_a_mark_that_can_stand() {
+    let mut w = by_device();
+    let script = [
+        Act::CupGood,
+        Act::AirwayIn,
+        Act::Moving,
+        Act::SetDown,
+        Act::Reseat,
+        Act::DeviceRunning,
+        Act::CupGood,
+        Act::PowerSwap,
+        Act::Swapped,
+        Act::Paused,
+        Act::WhyCheck,
+        Act::ShockNow,
+        Act::DeviceRunning,
+        Act::Stopped,
+        Act::HandsOn,
+        Act::HandsOff,
+        Act::PulseBack,
+        Act::ArrestAgainHand,
+        Act::Moving,
+        Act::HandsOff,
+        Act::HandsOn,
+    ];
+    let mut t = 30_000;
+    for act in script {
+        w.tap(t, act);
+        let view = w.run.view(w.now);
+        for key in view.main.iter().chain(&view.side).chain(&view.sheet) {
+            let mark = key.marks().remove(0);
+            assert_eq!(w.run.check(&mark), Ok(()), "{key:?} after {act:?}");
+        }
+        assert!(view.sheet.len() <= 7, "{:?}", view.sheet);
+        t += 4000;
+    }
+    assert_eq!(w.ignored(), [] as [&str; 0]);
+}
+
+#[test]
+fn a_mark_that_was_not_taken_is_not_told_as_kept() {
+    let mut w = started();
+    w.tap(5000, Act::Swapped);
+    assert_eq!(w.run.last_act().map(|a| a.taken), Some(false));
+    w.tap(6000, Act::Flag).undo(7000);
+    let amend = w
+        .log
+        .iter()
+        .rev()
+        .find(|e| matches!(e.fact, Fact::Amend(_)))
+        .unwrap()
+        .seq;
+    assert_eq!(
+        w.run.last_act().map(|a| (a.seq, a.taken)),
+        Some((amend, true))
+    );
+}

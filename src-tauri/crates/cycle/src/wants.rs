@@ -36,6 +36,8 @@ pub(crate) const LEAST_LEAD: Ms = Ms(300);
 /// `later` gets the due times beyond the horizon.
 pub(crate) struct Wants<'a> {
     pub(crate) now: Ms,
+    /// The moment looked at before this one.
+    pub(crate) before: Ms,
     pub(crate) prompts: &'a mut Vec<Want>,
     pub(crate) tones: &'a mut Vec<ToneWant>,
     pub(crate) later: &'a mut Option<Ms>,
@@ -69,7 +71,7 @@ impl Wants<'_> {
     fn is_open(&mut self, due: Ms, until: Ms) -> bool {
         self.wake(due.minus(HAND_OVER));
         self.wake(until.plus(Ms(1)));
-        due <= self.now.plus(HAND_OVER) && self.now <= until.plus(Ms(10_000))
+        due <= self.now.plus(HAND_OVER) && self.before.min(self.now.minus(Ms(10_000))) <= until
     }
 }
 
@@ -81,7 +83,7 @@ pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     rules::check::wants(p, state, wants);
     rules::cup::wants(p, state, wants);
     rules::power::wants(p, state, wants);
-    rules::answers::wants(state, wants);
+    rules::answers::wants(p, state, wants);
     rules::life::wants(state, wants);
 }
 
@@ -94,7 +96,7 @@ pub(crate) fn gate(p: &Protocol, state: &State, now: Ms, prompt: Prompt) -> Opti
     if near && !number {
         return Some(HeldWhy::Shock);
     }
-    if matches!(state.line, Line::HandsOff(_))
+    if matches!(state.known_line(), Line::HandsOff(_))
         && !number
         && !matches!(prompt, Prompt::DevStop | Prompt::PowerOver)
     {

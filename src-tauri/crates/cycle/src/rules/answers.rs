@@ -1,16 +1,20 @@
 //! Prompts that answer a touch at once.
 
-use crate::{Ms, prompts::Prompt, state::State, wants::Wants};
+use crate::{Ms, prompts::Prompt, protocol::Protocol, state::State, wants::Wants};
 
 const PATIENCE: Ms = Ms(5000);
 
-pub(crate) fn wants(state: &State, wants: &mut Wants<'_>) {
+pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
+    if let Some(since) = state.shock_near {
+        wants.wake(since.plus(p.shock_silence));
+    }
     if let Some(answer) = state.answer.filter(|a| still_true(state, a.prompt)) {
         wants.prompt(answer.prompt, answer.due, PATIENCE);
     }
 }
 
-fn still_true(state: &State, prompt: Prompt) -> bool {
+/// Whether an answer to a touch is still so.
+pub(crate) fn still_true(state: &State, prompt: Prompt) -> bool {
     use crate::{
         mark::{BreathMode, By, Reason},
         state::Line,

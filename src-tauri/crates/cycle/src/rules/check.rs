@@ -17,6 +17,9 @@ const HEADS_UP_PATIENCE: Ms = Ms(5000);
 const COUNT_PATIENCE: Ms = Ms(300);
 const OVERDUE_PATIENCE: Ms = Ms(5000);
 
+/// Rounds of a long stall that are written down one by one.
+const MOST_ROUNDS: usize = 60;
+
 const COUNT: [(u8, Prompt); 5] = [
     (5, Prompt::ChkCd5),
     (4, Prompt::ChkCd4),
@@ -37,21 +40,48 @@ pub(crate) struct Round {
 /// The check that the screen speaks of: the next one, or the one that fell due and is not marked,
 /// until the heads-up of the one after. None while a check runs or there is nothing to check.
 pub(crate) fn current(p: &Protocol, state: &State, now: Ms) -> Option<Round> {
-    let open = state.is_live() && state.line != Line::Pulse && !state.checking;
+    let open = state.is_live() && state.known_line() != Line::Pulse && !state.checking;
     open.then(|| round(p, state, number_at(p, state, now)))
 }
 
-/// The check that fell due before the current one and was never marked.
-pub(crate) fn unmarked(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
+/// The first check after `known` that fell due, was never marked, and is the current one no more.
+pub(crate) fn unmarked(p: &Protocol, state: &State, now: Ms, known: Option<Ms>) -> Option<Ms> {
     current(p, state, now)?;
-    let n = number_at(p, state, now).checked_sub(1).filter(|n| *n > 0)?;
-    Some(round(p, state, n).due)
+    let last = number_at(p, state, now);
+    let passed = known.map_or(0, |due| {
+        due.since(state.check_base)
+            .0
+            .checked_div(p.check_every.0)
+            .unwrap_or(0)
+    });
+    let next = passed.saturating_add(1);
+    (next < last).then(|| round(p, state, next).due)
 }
 
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
+    // A check whose round has passed unsaid is written down as missed.
+    if current(p, state, wants.now).is_some() {
+        let from = number_at(p, state, wants.before);
+        for n in (from..number_at(p, state, wants.now)).take(MOST_ROUNDS) {
+            of_round(p, round(p, state, n), wants);
+        }
+    }
     let Some(round) = current(p, state, wants.now) else {
         return;
     };
+    of_round(p, round, wants);
+    // Asked for ahead of its moment, like every prompt by the clock.
+    let Round { due, heads_up } = round;
+    let next_heads_up = heads_up.plus(p.check_every);
+    wants.prompt(Prompt::Chk30, next_heads_up, HEADS_UP_PATIENCE);
+    // The screen changes with time alone: the check's card, its emphasis, the next round.
+    wants.wake(due.minus(NEAR));
+    wants.wake(due.plus(URGENT));
+    wants.wake(due.plus(p.check_overdue).plus(Ms(1)));
+    wants.wake(next_heads_up);
+}
+
+fn of_round(p: &Protocol, round: Round, wants: &mut Wants<'_>) {
     let Round { due, heads_up } = round;
     wants.prompt(Prompt::Chk30, heads_up, HEADS_UP_PATIENCE);
     for (seconds, prompt) in COUNT {
@@ -60,15 +90,9 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
             wants.prompt(prompt, at, COUNT_PATIENCE);
         }
     }
-    // Asked for ahead of its moment, like every prompt by the clock.
     let next_heads_up = heads_up.plus(p.check_every);
-    wants.prompt(Prompt::Chk30, next_heads_up, HEADS_UP_PATIENCE);
     wants.prompt(Prompt::ChkNow, due, next_heads_up.since(due).minus(Ms(1)));
     wants.prompt(Prompt::ChkOver, due.plus(p.check_overdue), OVERDUE_PATIENCE);
-    // The screen changes with time alone: the check's card, its emphasis, the next round.
-    wants.wake(due.minus(NEAR));
-    wants.wake(due.plus(URGENT));
-    wants.wake(next_heads_up);
 }
 
 /// Prompts that are spoken as one: the count and its "now".
@@ -91,6 +115,9 @@ fn round(p: &Protocol, state: &State, n: u64) -> Round {
 }
 
 /// The count and its "now" are one prompt for the budget: all but its first word are free.
-pub(crate) fn in_series_but_first(prompt: Prompt) -> bool {
-    is_series(prompt) && prompt != Prompt::ChkCd5
+pub(crate) fn is_free(p: &Protocol, prompt: Prompt) -> bool {
+    let first = COUNT
+        .iter()
+        .find(|(seconds, _)| *seconds == p.check_count_from);
+    is_series(prompt) && first.is_none_or(|(_, word)| *word != prompt)
 }

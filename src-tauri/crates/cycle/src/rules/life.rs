@@ -11,14 +11,12 @@ use crate::{
 const EVERY: Ms = Ms(10_000);
 
 pub(crate) fn wants(state: &State, wants: &mut Wants<'_>) {
-    let quiet = match state.line {
+    let quiet = match state.known_line() {
         Line::Compressing(By::Mechanical) => state.mode != BreathMode::Continuous,
         Line::Pulse => true,
-        Line::Compressing(By::Manual)
-        | Line::Before
-        | Line::HandsOff(_)
-        | Line::Unknown
-        | Line::Ended => false,
+        // What went on before a gap is not known to go on: the tone says that the phone lives.
+        Line::HandsOff(_) => state.line == Line::Unknown,
+        Line::Compressing(By::Manual) | Line::Before | Line::Unknown | Line::Ended => false,
     };
     if quiet {
         let passed = wants
