@@ -202,7 +202,8 @@ fn a_headless_run_killed_at_random_moments_loses_nothing() -> Told<()> {
                     );
                 }
             }
-            if let (Some(zero), Some(off)) = (zero, life.zero().map(|own| own - zero)) {
+            if let (Some(zero), Some(own)) = (zero, life.zero()) {
+                let off = own - zero;
                 // A line is printed a little after the run time in it, never before.
                 assert!(off >= -CLOCK_WITHIN_MS, "{off} ms ahead: {life:?}");
                 if life.resumed.is_some() && life.kept.len() >= ENOUGH {
