@@ -176,7 +176,10 @@ impl Desk<'_> {
     fn tone(&self, want: &ToneWant) -> Option<Step> {
         let known = self.book.has_tone(want.tone, want.due);
         let late = want.due.plus(Ms(1000)) < self.now;
-        (!known && !late).then(|| self.play(CueSound::Tone(want.tone), None, want.due, want.due))
+        // Too near to be handed over ahead: taken up again at its moment.
+        let near = want.due > self.now && want.due < self.now.plus(LEAST_LEAD);
+        (!known && !late && !near)
+            .then(|| self.play(CueSound::Tone(want.tone), None, want.due, want.due))
     }
 
     fn voice(&self, want: &Want) -> Verdict {

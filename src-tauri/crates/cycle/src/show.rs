@@ -9,7 +9,7 @@ use crate::{
     mark::{AirwayDevice, BreathMode, By, Reason},
     protocol::Protocol,
     rules::check,
-    state::{Device, Line, State},
+    state::{CheckPause, Device, Line, State},
     story::Story,
     view::{Banner, Card, Figure, Next, NextWord, Said, StateWord, View},
     wants,
@@ -87,10 +87,10 @@ fn card(p: &Protocol, s: &State, now: Ms, check_near: bool) -> Card {
             | Reason::Rosc
             | Reason::StopCare
             | Reason::Unknown => {
-                if s.checking {
-                    Card::Check
-                } else {
+                if s.check == CheckPause::None {
                     Card::HandsOff
+                } else {
+                    Card::Check
                 }
             }
         },
@@ -185,7 +185,7 @@ fn main_acts(s: &State, card: Card) -> Vec<Act> {
             vec![Act::HandsOn, Act::DeviceRunning]
         }
         // The result is in: what is left is to go on.
-        Card::Check if s.result_in => vec![Act::HandsOn, Act::DeviceRunning],
+        Card::Check if s.check == CheckPause::Answered => vec![Act::HandsOn, Act::DeviceRunning],
         Card::Check if s.by == By::Mechanical => vec![Act::ShockedDevice, Act::NoShockDevice],
         Card::Check => vec![Act::ShockedHand, Act::NoShockHand],
         Card::Moving => vec![Act::SetDown],
@@ -216,7 +216,7 @@ fn side_acts(s: &State, card: Card, check_near: bool) -> Vec<Act> {
             vec![airway(s), Act::FitDevice]
         }
         Card::HandsOff => vec![Act::WhyCheck, Act::WhyAirway],
-        Card::Check if s.result_in => vec![Act::PulseBack],
+        Card::Check if s.check == CheckPause::Answered => vec![Act::PulseBack],
         Card::Check => vec![Act::ShockNow, Act::PulseBack],
         Card::Moving if by_device => vec![paused, Act::Stopped],
         Card::Moving => vec![Act::HandsOff],
@@ -282,7 +282,7 @@ fn sheet(s: &State, card: Card) -> Vec<Act> {
         .filter(|a| !on_card.contains(a) && can_stand(a))
         .collect();
     let hands_off = matches!(s.line, Line::HandsOff(_));
-    if !s.checking {
+    if !hands_off {
         acts.push(Act::PadsOn);
     }
     if !by_device && !hands_off {

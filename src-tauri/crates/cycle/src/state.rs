@@ -42,6 +42,17 @@ pub(crate) enum Device {
     OutOfUse,
 }
 
+/// The rhythm check within a pause.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum CheckPause {
+    /// This is no check's pause.
+    None,
+    /// Marked; its result is not in.
+    Open,
+    /// The result is in; compressions have not begun again.
+    Answered,
+}
+
 /// A question that waits for its answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Asked {
@@ -76,10 +87,7 @@ pub(crate) struct State {
     pub(crate) mode: BreathMode,
     /// What the two minutes count from.
     pub(crate) check_base: Ms,
-    /// The check has been marked and has not ended.
-    pub(crate) checking: bool,
-    /// Its result has been marked in this pause.
-    pub(crate) result_in: bool,
+    pub(crate) check: CheckPause,
     pub(crate) moving: Option<Ms>,
     pub(crate) cup: Option<Asked>,
     pub(crate) pack_out: Option<PackOut>,
@@ -108,8 +116,7 @@ impl State {
             airway: None,
             mode: BreathMode::Ratio,
             check_base: Ms::ZERO,
-            checking: false,
-            result_in: false,
+            check: CheckPause::None,
             moving: None,
             cup: None,
             pack_out: None,
@@ -137,10 +144,10 @@ impl State {
 
     /// The state line, or what it was before a gap that nobody has answered for.
     pub(crate) fn known_line(&self) -> Line {
-        match (self.line, self.before_gap) {
-            (Line::Unknown, Some((line, _))) => line,
-            (line, _) => line,
-        }
+        let before = self.before_gap.map(|(line, _)| line);
+        before
+            .filter(|_| self.line == Line::Unknown)
+            .unwrap_or(self.line)
     }
 
     /// The score to sound: the marks' own, without its beats where the crew switched them off.
@@ -206,7 +213,27 @@ impl State {
             FlowMark::ComprStop { reason } => self.hands_off(p, when, *reason),
             FlowMark::Why { reason } => {
                 self.line = Line::HandsOff(*reason);
-                self.checking = *reason == Reason::RhythmCheck;
+                self.check = match reason {
+                    Reason::RhythmCheck if self.check == CheckPause::None => CheckPause::Open,
+                    Reason::RhythmCheck => self.check,
+                    Reason::PulseCheck
+                    | Reason::Shock
+                    | Reason::Ventilation
+                    | Reason::Airway
+                    | Reason::Access
+                    | Reason::Ultrasound
+                    | Reason::Procedure
+                    | Reason::DeviceFit
+                    | Reason::DeviceReseat
+                    | Reason::DeviceOff
+                    | Reason::DeviceFault
+                    | Reason::Power
+                    | Reason::Move
+                    | Reason::Rotate
+                    | Reason::Rosc
+                    | Reason::StopCare
+                    | Reason::Unknown => CheckPause::None,
+                };
             }
             FlowMark::StateSet { state } => match state {
                 SetState::Manual => self.compress(p, when, By::Manual),
@@ -255,7 +282,6 @@ impl State {
     fn check_mark(&mut self, when: When, mark: &CheckMark) {
         let hands_off = matches!(self.line, Line::HandsOff(_));
         match mark {
-            CheckMark::Pads { .. } => {}
             CheckMark::Charge {
                 act: ChargeAct::Begun,
             } => self.shock_near = Some(when.at),
@@ -273,7 +299,8 @@ impl State {
                 | RhythmSeen::AedNoShock
                 | RhythmSeen::Unknown => {}
             },
-            CheckMark::Analysing {} => self.checking = hands_off,
+            CheckMark::Analysing {} if hands_off => self.check = CheckPause::Open,
+            CheckMark::Pads { .. } | CheckMark::Analysing {} => {}
             CheckMark::Shock { .. } | CheckMark::NoShock {} => {
                 if matches!(mark, CheckMark::Shock { .. }) {
                     self.shocks = self.shocks.saturating_add(1);
@@ -281,8 +308,11 @@ impl State {
                 self.shock_near = None;
                 // With compressions running, the result itself ends the check.
                 self.check_base = self.check_base.max(when.at);
-                self.checking = hands_off;
-                self.result_in = hands_off;
+                self.check = if hands_off {
+                    CheckPause::Answered
+                } else {
+                    CheckPause::None
+                };
             }
         }
     }
@@ -352,9 +382,8 @@ impl State {
             self.check_base = when.at;
         }
         let before = self.known_line();
-        if self.checking {
+        if self.check != CheckPause::None {
             self.check_base = self.check_base.max(when.at);
-            self.checking = false;
         }
         let seated_anew = matches!(
             before,
@@ -368,7 +397,7 @@ impl State {
         );
         let device_start = by == By::Mechanical && (self.by != By::Mechanical || seated_anew);
         self.set_line(Line::Compressing(by), when);
-        (self.pack_out, self.shock_near, self.result_in) = (None, None, false);
+        (self.pack_out, self.shock_near, self.check) = (None, None, CheckPause::None);
         match by {
             By::Manual => {
                 self.cup = None;
@@ -397,9 +426,11 @@ impl State {
             self.line = Line::HandsOff(reason);
         } else {
             self.set_line(Line::HandsOff(reason), when);
-            self.result_in = false;
+            self.check = CheckPause::None;
         }
-        self.checking |= reason == Reason::RhythmCheck;
+        if reason == Reason::RhythmCheck && self.check == CheckPause::None {
+            self.check = CheckPause::Open;
+        }
         self.score = silent(p.rate, 0, when);
         match reason {
             Reason::DeviceFault => {
@@ -438,7 +469,7 @@ impl State {
     }
 
     fn rest(&mut self, p: &Protocol, when: When) {
-        (self.checking, self.result_in, self.moving) = (false, false, None);
+        (self.check, self.moving) = (CheckPause::None, None);
         (self.cup, self.pack_out, self.shock_near) = (None, None, None);
         self.score = silent(p.rate, 0, when);
     }

@@ -54,6 +54,7 @@ impl Wants<'_> {
 
     /// A tone due at `due`.
     pub(crate) fn tone(&mut self, tone: Tone, due: Ms) {
+        self.wake(due);
         if self.is_open(due, due.plus(Ms(1000))) {
             self.tones.push(ToneWant { tone, due });
         }

@@ -4,7 +4,7 @@ use crate::{
     Ms,
     prompts::Prompt,
     protocol::Protocol,
-    state::{Line, State},
+    state::{CheckPause, Line, State},
     wants::Wants,
 };
 
@@ -40,7 +40,8 @@ pub(crate) struct Round {
 /// The check that the screen speaks of: the next one, or the one that fell due and is not marked,
 /// until the heads-up of the one after. None while a check runs or there is nothing to check.
 pub(crate) fn current(p: &Protocol, state: &State, now: Ms) -> Option<Round> {
-    let open = state.is_live() && state.known_line() != Line::Pulse && !state.checking;
+    let open =
+        state.is_live() && state.known_line() != Line::Pulse && state.check == CheckPause::None;
     open.then(|| round(p, state, number_at(p, state, now)))
 }
 
