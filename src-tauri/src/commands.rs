@@ -1,4 +1,8 @@
 //! What the page may ask. Each command passes on and returns; none waits.
+#![expect(
+    clippy::needless_pass_by_value,
+    reason = "a command is handed its arguments by value"
+)]
 
 use conduct::{Ask, Touch};
 use cycle::Act;
