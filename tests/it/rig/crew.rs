@@ -250,6 +250,10 @@ impl Crew {
         wait_for(&format!("{words:?} on the page"), limit, || {
             Ok(self.words()?.contains(words).then_some(()))
         })
+        .map_err(|e| {
+            let shown = self.words().unwrap_or_default().replace('\n', " | ");
+            format!("{e}; it shows: {shown}")
+        })
     }
 
     /// What the page's own pointer events were.
