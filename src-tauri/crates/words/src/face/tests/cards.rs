@@ -29,7 +29,7 @@ const CASES: &[Case] = &[
     ),
     ("fitting", Card::Fitting, &[(20, A::FitDevice)], 25),
     ("check_due", Card::CheckDue, &[], 121),
-    ("check_over", Card::CheckDue, &[], 152),
+    ("check_over", Card::CheckDue, &[], 145),
     ("hands_off", Card::HandsOff, &[(20, A::HandsOff)], 36),
     ("check", Card::Check, &[(121, A::HandsOffCheck)], 125),
     (
