@@ -136,12 +136,17 @@ fn live_and_die(program: &Path, folder: &Path, delay: Duration) -> Told<Life> {
     Ok(life)
 }
 
+/// The run's record. A life cut short before its first line was whole leaves a file that holds no run;
+/// such files are left where they are, and are not it.
 fn record_in(folder: &Path) -> Told<Option<PathBuf>> {
     let mut found: Vec<PathBuf> = fs::read_dir(folder)
         .map_err(|e| format!("{}: {e}", folder.display()))?
         .filter_map(Result::ok)
         .map(|entry| entry.path())
         .filter(|path| path.to_string_lossy().ends_with(".rec.jsonl"))
+        .filter(|path| {
+            fs::read(path).is_ok_and(|b| record::open(&b).is_ok_and(|r| !r.entries.is_empty()))
+        })
         .collect();
     if found.len() > 1 {
         return Err(format!("one run, but {found:?}"));
