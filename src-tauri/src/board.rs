@@ -48,10 +48,11 @@ fn screen(words: &Words, shown: &Shown) -> Screen {
     Screen {
         face: words.face(&shown.view, &shown.banners),
         now: shown.now,
-        receipt: shown.last_mark.map(|(seq, at)| Receipt {
-            seq: seq.0,
-            at,
-            kept: shown.kept_through.is_some_and(|through| seq <= through),
+        receipt: shown.last_act.map(|act| Receipt {
+            seq: act.seq.0,
+            at: act.at,
+            kept: shown.kept_through.is_some_and(|through| act.seq <= through),
+            taken: act.taken,
             waiting_ms: shown.waiting_ms,
         }),
         pulses: shown

@@ -19,9 +19,16 @@ pub fn run() {
             commands::page_clock,
             commands::put_away,
         ])
-        .run(tauri::generate_context!());
-    if let Err(error) = outcome {
-        lifecycle::complain(&error);
-        std::process::exit(1);
+        .build(tauri::generate_context!());
+    match outcome {
+        Ok(app) => app.run(|app, event| {
+            if let tauri::RunEvent::Exit = event {
+                lifecycle::close(app);
+            }
+        }),
+        Err(error) => {
+            lifecycle::complain(&error);
+            std::process::exit(1);
+        }
     }
 }

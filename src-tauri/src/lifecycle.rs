@@ -4,7 +4,7 @@ use audio::{Pack, Player};
 use conduct::{Ask, Handle, Heads, Parts, StartError};
 use cycle::{Protocol, Setup};
 use record::{Digest, RunKind};
-use tauri::{App, Manager, WebviewWindowBuilder, ipc::Channel};
+use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
 use words::{Fixed, Labels, Screen, Words};
 
 use crate::{
@@ -53,6 +53,15 @@ pub(crate) fn set_up(app: &mut App) -> Result<(), Box<dyn Error>> {
         .clone();
     WebviewWindowBuilder::from_config(app.handle(), &window)?.build()?;
     Ok(())
+}
+
+/// The process ends: everything that was marked goes to the disk first.
+pub(crate) fn close(app: &AppHandle) {
+    if let Some(house) = app.try_state::<House>()
+        && let Ok(open) = &house.0
+    {
+        open.handle.close();
+    }
 }
 
 /// Says on the terminal, if there is one, why the app does not start.

@@ -110,11 +110,13 @@ test("the receipt goes from touched to kept, and says saving when the disk is sl
   };
   await open(page, "hand_ratio");
   const receipt = page.locator(".receipt");
-  await show({ seq: 9, at: 148000, kept: false, waiting_ms: 0 });
+  await show({ seq: 9, at: 148000, kept: false, taken: true, waiting_ms: 0 });
   await expect(receipt).toHaveText("Touched");
   await expect(receipt).toHaveText("Saving");
-  await show({ seq: 9, at: 148000, kept: true, waiting_ms: 0 });
+  await show({ seq: 9, at: 148000, kept: true, taken: true, waiting_ms: 0 });
   await expect(receipt).toHaveText("Kept");
+  await show({ seq: 10, at: 149000, kept: true, taken: false, waiting_ms: 0 });
+  await expect(receipt).toHaveText("Not taken");
 });
 
 test("a page whose app did not start says why", async ({ page }) => {

@@ -66,6 +66,10 @@ kept: string,
  */
 saving: string, 
 /**
+ * What was pressed could not stand and made no mark.
+ */
+refused: string, 
+/**
  * Names the beat light.
  */
 beat_light: string, 

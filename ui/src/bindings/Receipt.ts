@@ -18,6 +18,10 @@ at: Ms,
  */
 kept: boolean, 
 /**
+ * Whether the rules took it. What they did not take is in the record, and no mark.
+ */
+taken: boolean, 
+/**
  * How long the oldest mark that is not kept has waited, milliseconds.
  */
 waiting_ms: number, };

@@ -15,14 +15,20 @@ fn main() -> Result<(), Box<dyn Error>> {
     let rate: u16 = args.next().map_or(Ok(110), |a| a.parse())?;
     let breath_ms = if args.next().is_some() { 6000 } else { 0 };
     let mut out = std::io::stdout().lock();
+    let begun = RunClock::begin(Ms::ZERO);
     let pack = Pack::built_in();
+    let clips = begun.now();
     for fault in pack.faults() {
         writeln!(out, "{fault}")?;
     }
     let mut player = Player::open(pack)?;
     let (_keep, wait) = mpsc::channel::<()>();
     // The app opens its device well before a run begins.
-    wait.recv_timeout(Duration::from_secs(1)).ok();
+    let opening = RunClock::begin(Ms::ZERO);
+    while player.health().latency_ns == 0 && opening.now() < Ms(10_000) {
+        wait.recv_timeout(Duration::from_millis(5)).ok();
+    }
+    writeln!(out, "ready after {} (clips {clips})", opening.now())?;
     let clock = RunClock::begin(Ms::ZERO);
     player.set_zero(clock.zero_ms());
     let now = clock.now();

@@ -7,7 +7,7 @@
 use std::{io::Write as _, path::PathBuf, sync::mpsc, time::Duration};
 
 use conduct::{Ask, Heads, Parts, Touch, clock::uptime_ms, fakes::FakeSpeaker};
-use cycle::{Act, ClipLengths, Prompt, Protocol, Setup, StateWord, mark::PatientClass};
+use cycle::{Act, ClipLengths, LastAct, Prompt, Protocol, Setup, StateWord, mark::PatientClass};
 use record::{Digest, RunKind};
 
 const ACTS: [Act; 6] = [
@@ -75,7 +75,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             let Ok(shown) = from_conductor.recv_timeout(Duration::from_millis(left)) else {
                 break;
             };
-            if let (Some((seq, _)), Some(through)) = (shown.last_mark, shown.kept_through)
+            if let (
+                Some(LastAct {
+                    seq, taken: true, ..
+                }),
+                Some(through),
+            ) = (shown.last_act, shown.kept_through)
                 && through >= seq
                 && kept < Some(seq)
             {

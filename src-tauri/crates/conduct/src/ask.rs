@@ -1,6 +1,6 @@
 //! What the page asks of the conductor, and what it is shown.
 
-use cycle::{Act, Banner, Ms, Seq, View};
+use cycle::{Act, Banner, LastAct, Ms, Seq, View};
 
 /// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
 /// clock by the quickest message it has seen, so that a slow message does not date a touch late.
@@ -56,8 +56,8 @@ pub struct Shown {
     pub banners: Vec<Banner>,
     /// Run time at which this was sent.
     pub now: Ms,
-    /// Line of the last crew act, and when its finger went down.
-    pub last_mark: Option<(Seq, Ms)>,
+    /// What became of the crew's last act.
+    pub last_act: Option<LastAct>,
     /// The last line known to be on disk: a mark up to here is kept.
     pub kept_through: Option<Seq>,
     /// How long the oldest mark has waited to be kept.

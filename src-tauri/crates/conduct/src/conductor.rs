@@ -1,9 +1,16 @@
 //! The one owner of a run: a named thread that takes what comes, steps the run, and shows it.
 
-use std::{fmt, io, path::PathBuf, sync::Arc, thread, time::Duration};
+use std::{
+    fmt, io,
+    panic::{AssertUnwindSafe, catch_unwind},
+    path::PathBuf,
+    sync::Arc,
+    thread,
+    time::Duration,
+};
 
 use cycle::{
-    Act, Input, Ms, Run, Seq, Setup,
+    Act, Input, Ms, Protocol, Run, Seq, Setup, SoundNews,
     fact::{Source, Way},
 };
 use record::Chain;
@@ -18,12 +25,15 @@ use crate::{
     page_clock::PageClock,
     resume,
     showing::Showing,
+    stage::text_of,
 };
 
 /// Never asleep longer: timers stop while a phone sleeps, and the sound is looked after here.
 const LONGEST_SLEEP_MS: u64 = 1000;
 /// Waking so much later than asked is a gap of its own.
 const GAP_MS: u64 = 2000;
+/// The seal is written so long after the end: the sounds that answer it are still told.
+const SEAL_AFTER: Ms = Ms(1000);
 /// A run is taken up again by itself if it was left less than this ago.
 const RESUME_WITHIN_MS: u64 = 5 * 60 * 1000;
 
@@ -80,7 +90,13 @@ pub struct Handle {
 #[derive(Debug)]
 struct Arrived {
     at_ms: u64,
-    ask: Ask,
+    ask: Asked,
+}
+
+#[derive(Debug)]
+enum Asked {
+    Page(Ask),
+    Close(std::sync::mpsc::Sender<()>),
 }
 
 impl Handle {
@@ -89,8 +105,23 @@ impl Handle {
         // A conductor that is gone takes no requests; the process is ending.
         drop(self.asks.send(Arrived {
             at_ms: uptime_ms(),
-            ask,
+            ask: Asked::Page(ask),
         }));
+    }
+
+    /// Ends the conductor and waits until everything is on the disk, two seconds at the longest: a
+    /// disk that hangs must not hold the process.
+    pub fn close(&self) {
+        let (done, closed) = std::sync::mpsc::channel();
+        let close = Arrived {
+            at_ms: uptime_ms(),
+            ask: Asked::Close(done),
+        };
+        if self.asks.send(close).is_ok() {
+            closed
+                .recv_timeout(Duration::from_secs(2))
+                .unwrap_or_default();
+        }
     }
 }
 
@@ -127,8 +158,9 @@ struct Conductor {
     live: Option<Live>,
     page: PageClock,
     showing: Showing,
-    receipts: UnboundedSender<Receipt>,
-    receipts_in: UnboundedReceiver<Receipt>,
+    /// Of the present run's writer; what an earlier one says is of no concern.
+    receipts: UnboundedReceiver<Receipt>,
+    sound_lost: bool,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -136,13 +168,27 @@ struct Live {
     stage: Stage,
     clock: Arc<dyn Clock>,
     last: Ms,
-    sealed: bool,
+    /// When it ended.
+    ended: Option<Ms>,
     wall: WallWatch,
+}
+
+impl Live {
+    /// The run's time goes on to `now`, never back; a late waking is a fact of its own.
+    fn advance(&mut self, speaker: &mut dyn Speaker, now: Ms) -> Ms {
+        let now = now.max(self.last);
+        let late = now.since(self.last).0;
+        if late > GAP_MS && self.stage.is_live() {
+            self.stage.step(speaker, now, Input::Gap { ms: late });
+        }
+        self.last = now;
+        now
+    }
 }
 
 impl Conductor {
     fn new(parts: Parts, store: Result<FileStore, StoreError>, lock: Option<RunLock>) -> Self {
-        let (receipts, receipts_in) = mpsc::unbounded_channel();
+        let (_, receipts) = mpsc::unbounded_channel();
         let mut showing = Showing::new(&parts.setup, parts.faults.clone());
         if let Err(error) = store {
             showing.receipt(Receipt::NotSaving { error });
@@ -155,34 +201,57 @@ impl Conductor {
             page,
             showing,
             receipts,
-            receipts_in,
+            sound_lost: false,
         }
     }
 
     async fn live(mut self, mut inbox: UnboundedReceiver<Arrived>) {
-        self.resume();
-        self.show();
+        self.guarded(Self::resume);
+        self.guarded(Self::show);
         loop {
             let sleep = tokio::time::sleep(Duration::from_millis(self.sleep_ms()));
             tokio::select! {
                 biased;
                 arrived = inbox.recv() => match arrived {
-                    Some(arrived) => self.asked(arrived),
+                    Some(Arrived { ask: Asked::Close(done), .. }) => {
+                        self.close();
+                        // Nobody may be waiting any more.
+                        done.send(()).unwrap_or_default();
+                        return;
+                    }
+                    Some(Arrived { at_ms, ask: Asked::Page(ask) }) => {
+                        self.guarded(|house| house.asked(at_ms, ask));
+                    }
                     None => break,
                 },
-                receipt = self.receipts_in.recv() => {
-                    if let Some(receipt) = receipt {
-                        self.showing.receipt(receipt);
-                    }
-                }
+                Some(receipt) = self.receipts.recv() => self.showing.receipt(receipt),
                 () = sleep => {}
             }
-            self.wake();
-            self.show();
+            self.guarded(Self::wake);
+            self.guarded(Self::show);
         }
+        self.close();
+    }
+
+    /// A fault outside the rules must not end the thread that everything hangs on: the beat would
+    /// go on and no touch would be taken.
+    fn guarded(&mut self, work: impl FnOnce(&mut Self)) {
+        if let Err(fault) = catch_unwind(AssertUnwindSafe(|| work(self))) {
+            self.showing.disorder(text_of(fault.as_ref()));
+        }
+    }
+
+    /// The end of the process: silence, and everything on the disk.
+    fn close(&mut self) {
         self.parts
             .speaker
             .order(house_now(uptime_ms()), Order::Rest);
+        if let Some(mut live) = self.live.take()
+            && live.stage.is_over()
+        {
+            live.stage.seal(live.last);
+        }
+        // Dropping the run closed its writer, which writes out what it has; see `Kept`.
     }
 
     fn sleep_ms(&self) -> u64 {
@@ -200,37 +269,42 @@ impl Conductor {
         ms.min(self.showing.wake_in_ms(uptime_ms()))
     }
 
-    /// What time alone brings: the sound's news, the rules' own moments, a gap.
+    /// What time alone brings: the sound's news, the rules' own moments, a gap, the seal.
     fn wake(&mut self) {
-        let speaker = self.parts.speaker.as_mut();
         let Some(live) = &mut self.live else {
             let house = house_now(uptime_ms());
-            while let Some(news) = speaker.news(house) {
-                self.showing.idle_news(news);
+            while let Some(news) = self.parts.speaker.news(house) {
+                match news {
+                    SoundNews::Lost => self.sound_lost = true,
+                    SoundNews::Back => self.sound_lost = false,
+                    SoundNews::Started { .. }
+                    | SoundNews::Late { .. }
+                    | SoundNews::Cut { .. }
+                    | SoundNews::Count { .. } => {}
+                }
             }
             return;
         };
-        let now = live.clock.now().max(live.last);
-        let late = now.since(live.last).0;
-        if late > GAP_MS && live.stage.run().is_live() {
-            live.stage.step(speaker, now, Input::Gap { ms: late });
-        }
-        live.last = now;
-        if live.stage.run().is_live()
+        let speaker = self.parts.speaker.as_mut();
+        let now = live.advance(speaker, live.clock.now());
+        if live.stage.is_live()
             && let Some(delta_ms) = live.wall.look(live.clock.as_ref())
         {
             live.stage.step(speaker, now, Input::WallJump { delta_ms });
         }
         live.stage.hear(speaker, now);
         live.stage.step(speaker, now, Input::Wake);
-        if live.stage.run().is_over() && !live.sealed {
-            live.sealed = true;
-            live.stage.seal(now);
+        self.sound_lost = live.stage.is_sound_lost();
+        // The sounds that answer the end are still told; then the record is closed.
+        if live.stage.is_over() {
+            let ended = *live.ended.get_or_insert(now);
+            if now.since(ended) >= SEAL_AFTER {
+                live.stage.seal(now);
+            }
         }
     }
 
-    fn asked(&mut self, arrived: Arrived) {
-        let Arrived { at_ms, ask } = arrived;
+    fn asked(&mut self, at_ms: u64, ask: Ask) {
         match ask {
             Ask::Press { act, touch } => self.press(act, touch, at_ms),
             Ask::Undo { touch } => {
@@ -248,8 +322,11 @@ impl Conductor {
             }
             Ask::PageClock { sent_ms } => self.page.heard(sent_ms, at_ms),
             Ask::PutAway => {
-                if self.live.as_ref().is_some_and(|l| !l.stage.run().is_live()) {
-                    self.live = None;
+                if let Some(mut live) = self.live.take_if(|l| l.stage.is_over()) {
+                    live.stage.seal(live.last);
+                    // Its writer is waited for elsewhere: a slow disk must not delay a new start.
+                    let closing = thread::Builder::new().name("record-close".to_owned());
+                    drop(closing.spawn(move || drop(live)));
                     self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
                 }
             }
@@ -281,16 +358,16 @@ impl Conductor {
     /// Steps the run with what a touch means, at the moment it was taken on the monotonic clock.
     fn step(&mut self, taken_mono: Ms, inputs: impl FnOnce(&Live) -> Vec<Input>) {
         let Some(live) = &mut self.live else { return };
+        let speaker = self.parts.speaker.as_mut();
         let zero = live.clock.zero_ms();
         let taken = Ms(taken_mono.0.saturating_add_signed(zero.saturating_neg()));
-        let now = taken.max(live.last).min(live.clock.now().max(live.last));
-        live.last = now;
+        let now = live.advance(speaker, taken.min(live.clock.now()));
         for input in inputs(live) {
-            live.stage.step(self.parts.speaker.as_mut(), now, input);
+            live.stage.step(speaker, now, input);
         }
     }
 
-    /// A new run whose zero is the moment the finger went down.
+    /// A new run whose zero is the moment the finger went down. Nothing here looks at the disk.
     fn begin(&mut self, down_mono: Ms) {
         let back = Ms(uptime_ms()).since(down_mono);
         let clock: Arc<dyn Clock> = Arc::new(RunClock::begin(back));
@@ -317,48 +394,61 @@ impl Conductor {
             keeper,
         );
         let last = Ms::ZERO;
-        stage.step(self.parts.speaker.as_mut(), last, Input::Start(Way::Hand));
+        let speaker = self.parts.speaker.as_mut();
+        stage.step(speaker, last, Input::Start(Way::Hand));
+        if self.sound_lost {
+            stage.lost(speaker, last);
+        }
         self.live = Some(Live {
             stage,
             clock,
             last,
-            sealed: false,
+            ended: None,
             wall: WallWatch::default(),
         });
     }
 
-    /// Takes up a run that was left by a kill a short while ago.
+    /// Takes up a run that was left by a kill a short while ago. What cannot be taken up is said.
     fn resume(&mut self) {
-        let found = FileStore::open(&self.parts.folder).and_then(|store| store.last_unfinished());
-        let Some(last) = found.ok().and_then(|last| last.found) else {
-            return;
+        let last = match FileStore::open(&self.parts.folder).and_then(|s| s.last_unfinished()) {
+            Ok(last) => last,
+            Err(error) => return self.showing.fault(error.to_string()),
         };
-        let (record_id, opened) = *last;
+        for (record_id, why) in &last.passed_over {
+            self.showing.fault(format!("{record_id}: {why}"));
+        }
+        let Some(found) = last.found else { return };
+        let (record_id, opened) = *found;
+        if let Err(why) = self.take_up(&record_id, opened) {
+            self.showing.fault(format!("{record_id}: {why}"));
+        }
+    }
+
+    fn take_up(&mut self, record_id: &str, opened: record::Opened) -> Result<(), String> {
         let boot = RunClock::begin(Ms::ZERO).boot().to_owned();
-        let Ok(plan) = resume::plan(opened, &boot) else {
-            return;
-        };
+        let plan = resume::plan(opened, &boot).map_err(|e| e.to_string())?;
         let clock = RunClock::resume(&plan.base, &plan.last, plan.gap_from);
         let now = clock.now().max(plan.gap_from);
-        if now.since(plan.gap_from).0 > RESUME_WITHIN_MS {
-            return;
-        }
-        let Ok(protocol) = cycle::Protocol::parse(plan.protocol.as_bytes()) else {
-            return;
-        };
+        let protocol = Protocol::parse(plan.protocol.as_bytes()).map_err(|faults| {
+            faults
+                .iter()
+                .map(ToString::to_string)
+                .collect::<Vec<_>>()
+                .join("; ")
+        })?;
         let setup = Setup {
             protocol,
             clips: plan.clips,
             class: plan.class,
         };
-        let Ok(run) = Run::replay(setup, &plan.entries) else {
-            return;
-        };
-        if !run.is_live() {
-            return;
+        let run = Run::replay(setup, &plan.entries).map_err(|e| e.to_string())?;
+        let is_over = run.is_over();
+        // Left too long ago to go on by itself: it stays as it is, and the start card is shown.
+        if !is_over && (!run.is_live() || now.since(plan.gap_from).0 > RESUME_WITHIN_MS) {
+            return Ok(());
         }
         let clock: Arc<dyn Clock> = Arc::new(clock);
-        let keeper = self.keeper(record_id, false, plan.opening);
+        let keeper = self.keeper(record_id.to_owned(), false, plan.opening);
         let house = House::of(clock.as_ref());
         let mut stage = Stage::resumed(
             run,
@@ -368,6 +458,11 @@ impl Conductor {
             keeper,
             plan.proc,
         );
+        if is_over {
+            // It was killed between its end and its seal.
+            stage.seal(now);
+            return Ok(());
+        }
         let input = Input::Recovered {
             from_seq: plan.gap_from_seq,
             from: plan.gap_from,
@@ -378,23 +473,24 @@ impl Conductor {
             stage,
             clock,
             last: now,
-            sealed: false,
+            ended: None,
             wall: WallWatch::default(),
         });
+        Ok(())
     }
 
     fn keeper(&mut self, record_id: String, is_new: bool, opening: &[u8]) -> Box<dyn Keeper> {
-        let writer = FileStore::open(&self.parts.folder).and_then(|store| {
-            let sink = Box::new(Lazy {
-                store,
-                record_id,
-                is_new,
-                sink: None,
-            });
-            Writer::start(sink, &self.parts.folder, opening, self.receipts.clone())
+        let store = FileStore::at(&self.parts.folder);
+        let sink = Box::new(Lazy {
+            store,
+            record_id,
+            is_new,
+            sink: None,
         });
-        match writer {
-            Ok(writer) => Box::new(Kept(writer)),
+        let (to_us, receipts) = mpsc::unbounded_channel();
+        self.receipts = receipts;
+        match Writer::start(sink, &self.parts.folder, opening, to_us) {
+            Ok(writer) => Box::new(Kept(Some(writer))),
             Err(error) => {
                 self.showing.receipt(Receipt::NotSaving { error });
                 Box::new(Nowhere)
@@ -408,7 +504,7 @@ impl Conductor {
             Some(live) => self
                 .showing
                 .run(&mut live.stage, live.clock.now().max(live.last), mono),
-            None => self.showing.idle(mono),
+            None => self.showing.idle(self.sound_lost, mono),
         };
         if let Some(shown) = shown {
             (self.parts.show)(shown);
@@ -416,12 +512,24 @@ impl Conductor {
     }
 }
 
+/// Lines to the disk. Let go of, it waits until everything it was given is written.
 #[derive(Debug)]
-struct Kept(Writer);
+struct Kept(Option<Writer>);
 
 impl Keeper for Kept {
     fn keep(&mut self, line: Vec<u8>, through: Seq, durability: Durability) {
-        self.0.append(line, through, durability);
+        if let Some(writer) = &self.0 {
+            writer.append(line, through, durability);
+        }
+    }
+}
+
+impl Drop for Kept {
+    fn drop(&mut self) {
+        if let Some(writer) = self.0.take() {
+            // What could not be written was said when it failed.
+            drop(writer.close());
+        }
     }
 }
 
@@ -445,6 +553,7 @@ struct Lazy {
 impl Lazy {
     fn sink(&mut self) -> io::Result<&mut Box<dyn Sink>> {
         if self.sink.is_none() {
+            self.store = FileStore::open(self.store.folder()).map_err(|e| io_error(&e))?;
             let opened = if self.is_new {
                 self.store.create(&self.record_id)
             } else {

@@ -6,13 +6,18 @@ use crate::Touch;
 
 /// Messages that the offset is taken over.
 const MEMORY: usize = 64;
+/// An older message tells nothing any more: a page's clock may stop while the phone sleeps.
+const OLD_MS: u64 = 30_000;
+/// Two messages in a row that are off by more tell of a page that was loaded anew.
+const ANEW_MS: u64 = 1000;
 /// A touch is not older than a held End key with room.
 const MAX_AGE_MS: u64 = 4000;
 
 /// Offset of the page's clock, kept over the last messages.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct PageClock {
-    offsets: std::collections::VecDeque<i64>,
+    /// Offset and arrival of each message.
+    heard: std::collections::VecDeque<(i64, u64)>,
 }
 
 /// A touch on the monotonic clock, milliseconds.
@@ -27,24 +32,47 @@ impl PageClock {
     pub(crate) fn heard(&mut self, sent_ms: u64, arrived_ms: u64) {
         let signed = |ms| i64::try_from(ms).unwrap_or(i64::MAX);
         let offset = signed(arrived_ms).saturating_sub(signed(sent_ms));
-        // A page that was loaded anew counts from 0 again: what was known is void.
-        if self
-            .offsets
-            .back()
-            .is_some_and(|last| offset.abs_diff(*last) > 5000)
+        while self.heard.len() >= MEMORY
+            || self
+                .heard
+                .front()
+                .is_some_and(|(_, at)| arrived_ms.saturating_sub(*at) > OLD_MS)
         {
-            self.offsets.clear();
+            self.heard.pop_front();
         }
-        if self.offsets.len() >= MEMORY {
-            self.offsets.pop_front();
+        self.heard.push_back((offset, arrived_ms));
+        self.forget_another_clock();
+    }
+
+    /// One late message says nothing; two that agree with each other and with nothing before do.
+    fn forget_another_clock(&mut self) {
+        let newest: Vec<i64> = self
+            .heard
+            .iter()
+            .rev()
+            .take(2)
+            .map(|(offset, _)| *offset)
+            .collect();
+        let &[last, before] = newest.as_slice() else {
+            return;
+        };
+        let apart = |a: i64, b: i64| a.abs_diff(b) > ANEW_MS;
+        let earlier = self.heard.iter().rev().skip(2).map(|(offset, _)| *offset);
+        if !apart(last, before) && earlier.min().is_some_and(|known| apart(known, last)) {
+            let keep = self.heard.len().saturating_sub(2);
+            self.heard.drain(..keep);
         }
-        self.offsets.push_back(offset);
     }
 
     /// Dates a touch. Never after `arrived_ms`, never absurdly early.
     pub(crate) fn date(&mut self, touch: Touch, arrived_ms: u64) -> Dated {
         self.heard(touch.sent_ms, arrived_ms);
-        let offset = self.offsets.iter().min().copied().unwrap_or(0);
+        let offset = self
+            .heard
+            .iter()
+            .map(|(offset, _)| *offset)
+            .min()
+            .unwrap_or(0);
         let earliest = arrived_ms.saturating_sub(MAX_AGE_MS);
         let place = |page: u64| {
             page.saturating_add_signed(offset)
@@ -94,16 +122,42 @@ mod tests {
     }
 
     #[test]
-    fn a_page_loaded_anew_is_learned_anew() {
+    fn a_page_loaded_anew_is_learned_anew_from_its_second_message() {
         let mut clock = PageClock::default();
         clock.heard(90_000, 100_000);
-        let dated = clock.date(touch(10, 110, 111), 200_111);
+        clock.heard(0, 110_000);
+        let dated = clock.date(touch(110, 210, 211), 110_211);
         assert_eq!(
             dated,
             Dated {
-                down: Ms(200_010),
-                taken: Ms(200_110)
+                down: Ms(110_110),
+                taken: Ms(110_210)
             }
         );
+    }
+
+    #[test]
+    fn one_late_message_among_quick_ones_misdates_nothing() {
+        let mut clock = PageClock::default();
+        clock.heard(1000, 51_000);
+        let dated = clock.date(touch(2000, 2100, 2100), 58_100);
+        assert_eq!(dated.taken, Ms(54_100));
+        let dated = clock.date(touch(9000, 9100, 9100), 59_100);
+        assert_eq!(
+            dated,
+            Dated {
+                down: Ms(59_000),
+                taken: Ms(59_100)
+            }
+        );
+    }
+
+    #[test]
+    fn what_was_heard_before_a_sleep_is_forgotten() {
+        let mut clock = PageClock::default();
+        clock.heard(1000, 51_000);
+        // The page's clock stood still for a minute.
+        let dated = clock.date(touch(3000, 3100, 3100), 113_100);
+        assert_eq!(dated.taken, Ms(113_100));
     }
 }

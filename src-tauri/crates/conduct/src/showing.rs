@@ -1,6 +1,6 @@
 //! What is shown: the run's view, the house's banners, the ticks of what is kept, the coming sounds.
 
-use cycle::{Banner, Ms, Run, Seq, Setup, SoundNews, View};
+use cycle::{Banner, LastAct, Ms, Run, Seq, Setup, View};
 
 use crate::{Pulse, Receipt, Shown, Stage};
 
@@ -17,8 +17,8 @@ pub(crate) struct Showing {
     idle: View,
     faults: Vec<String>,
     pack_damaged: bool,
-    sound_lost: bool,
     not_saving: bool,
+    disorder: bool,
     kept_through: Option<Seq>,
     waiting_since: Option<(Seq, u64)>,
     last: Option<Shown>,
@@ -31,8 +31,8 @@ impl Showing {
             idle: Run::new(setup.clone()).view(Ms::ZERO),
             pack_damaged: !faults.is_empty(),
             faults,
-            sound_lost: false,
             not_saving: false,
+            disorder: false,
             kept_through: None,
             waiting_since: None,
             last: None,
@@ -52,21 +52,15 @@ impl Showing {
         }
     }
 
+    /// The house is in disorder: a fault outside the rules was caught.
+    pub(crate) fn disorder(&mut self, what: String) {
+        self.disorder = true;
+        self.fault(what);
+    }
+
     pub(crate) fn fault(&mut self, what: String) {
         if !self.faults.contains(&what) {
             self.faults.push(what);
-        }
-    }
-
-    /// News of the sound while no run is there to keep it.
-    pub(crate) fn idle_news(&mut self, news: SoundNews) {
-        match news {
-            SoundNews::Lost => self.sound_lost = true,
-            SoundNews::Back => self.sound_lost = false,
-            SoundNews::Started { .. }
-            | SoundNews::Late { .. }
-            | SoundNews::Cut { .. }
-            | SoundNews::Count { .. } => {}
         }
     }
 
@@ -80,9 +74,9 @@ impl Showing {
         })
     }
 
-    pub(crate) fn idle(&mut self, mono_ms: u64) -> Option<Shown> {
+    pub(crate) fn idle(&mut self, sound_lost: bool, mono_ms: u64) -> Option<Shown> {
         let mut banners = Vec::new();
-        if self.sound_lost {
+        if sound_lost {
             banners.push(Banner::NoSound);
         }
         self.send(
@@ -100,8 +94,8 @@ impl Showing {
         if stage.is_bare() {
             banners.push(Banner::PromptsStopped);
         }
-        let last_mark = stage.run().last_mark();
-        if let Some((seq, _)) = last_mark {
+        let last_act = stage.last_act();
+        if let Some(LastAct { seq, .. }) = last_act {
             if self.kept_through >= Some(seq) {
                 self.waiting_since = None;
             } else if self.waiting_since.is_none_or(|(known, _)| known != seq) {
@@ -109,17 +103,17 @@ impl Showing {
             }
         }
         let pulses = match stage.run().sounding() {
-            Some(placed) if stage.run().is_live() => pulses(&placed, now),
+            Some(placed) if stage.is_live() => pulses(&placed, now),
             Some(_) | None => Vec::new(),
         };
-        self.send(view, banners, (now, last_mark), pulses, mono_ms)
+        self.send(view, banners, (now, last_act), pulses, mono_ms)
     }
 
     fn send(
         &mut self,
         view: View,
         mut banners: Vec<Banner>,
-        (now, last_mark): (Ms, Option<(Seq, Ms)>),
+        (now, last_act): (Ms, Option<LastAct>),
         pulses: Vec<Pulse>,
         mono_ms: u64,
     ) -> Option<Shown> {
@@ -129,6 +123,9 @@ impl Showing {
         if self.pack_damaged {
             banners.push(Banner::PackDamaged);
         }
+        if self.disorder && !banners.contains(&Banner::PromptsStopped) {
+            banners.push(Banner::PromptsStopped);
+        }
         banners.sort_unstable();
         let waited = self
             .waiting_since
@@ -137,7 +134,7 @@ impl Showing {
             view,
             banners,
             now,
-            last_mark,
+            last_act,
             kept_through: self.kept_through,
             // Told in one step: the page shows "saving" or it does not.
             waiting_ms: if waited >= WAITING_MS { WAITING_MS } else { 0 },
@@ -150,13 +147,13 @@ impl Showing {
             (
                 &last.view,
                 &last.banners,
-                last.last_mark,
+                last.last_act,
                 last.waiting_ms,
                 &last.faults,
             ) != (
                 &shown.view,
                 &shown.banners,
-                shown.last_mark,
+                shown.last_act,
                 shown.waiting_ms,
                 &shown.faults,
             ) || kept(last) != kept(&shown)
@@ -172,8 +169,8 @@ impl Showing {
 /// Whether the last mark is kept: the only thing of the ticks that is seen.
 fn kept(shown: &Shown) -> bool {
     shown
-        .last_mark
-        .is_some_and(|(seq, _)| shown.kept_through >= Some(seq))
+        .last_act
+        .is_some_and(|act| shown.kept_through >= Some(act.seq))
 }
 
 fn pulses(placed: &beat::Placed, now: Ms) -> Vec<Pulse> {

@@ -9,8 +9,10 @@ use std::{
 };
 
 use cycle::{
-    Entry, Fact, Input, Ms, Output, Run, Seq, Setup, SoundNews, View,
+    Act, Banner, Card, Entry, Fact, Input, LastAct, Mark, Ms, Output, Run, Seq, Setup, SoundNews,
+    StateWord, View,
     fact::{Deed, Source},
+    mark::{Outcome, RunMark},
 };
 use record::Chain;
 
@@ -37,6 +39,12 @@ pub struct Stage {
     fault_at: Option<Ms>,
     /// The rules are out.
     is_bare: bool,
+    /// Without rules: the last line of an act, and how the run ended.
+    raw_act: Option<LastAct>,
+    raw_end: Option<Outcome>,
+    sound_lost: bool,
+    /// Nothing is written after the seal.
+    is_sealed: bool,
     last_view: View,
     #[cfg(feature = "fakes")]
     faulty: Option<fn(&Input) -> bool>,
@@ -83,6 +91,10 @@ impl Stage {
             proc,
             fault_at: None,
             is_bare: false,
+            raw_act: None,
+            raw_end: None,
+            sound_lost: false,
+            is_sealed: false,
             last_view,
             #[cfg(feature = "fakes")]
             faulty: None,
@@ -97,8 +109,11 @@ impl Stage {
 
     /// Takes an input at run time `now` and does all that follows.
     pub fn step(&mut self, speaker: &mut dyn Speaker, now: Ms, input: Input) {
+        if self.is_sealed {
+            return;
+        }
         if self.is_bare {
-            self.bare_step(now, input);
+            self.bare_step(speaker, now, input);
             return;
         }
         // What a fault leaves behind must not be used: the run as it was before this input is.
@@ -120,10 +135,24 @@ impl Stage {
         }
     }
 
+    /// The sound is lost already as the run begins.
+    pub fn lost(&mut self, speaker: &mut dyn Speaker, now: Ms) {
+        self.sound_lost = true;
+        self.step(speaker, now, Input::Sound(SoundNews::Lost));
+    }
+
     /// Passes the sound's news on to the rules.
     pub fn hear(&mut self, speaker: &mut dyn Speaker, now: Ms) {
         while let Some(news) = speaker.news(self.house.of_run(now)) {
             let news: SoundNews = self.house.news(news);
+            match news {
+                SoundNews::Lost => self.sound_lost = true,
+                SoundNews::Back => self.sound_lost = false,
+                SoundNews::Started { .. }
+                | SoundNews::Late { .. }
+                | SoundNews::Cut { .. }
+                | SoundNews::Count { .. } => {}
+            }
             self.step(speaker, now, Input::Sound(news));
         }
     }
@@ -136,7 +165,31 @@ impl Stage {
                 self.last_view = view;
             }
         }
-        self.last_view.clone()
+        let mut view = self.last_view.clone();
+        if self.is_bare {
+            bare_view(&mut view, self.raw_end, self.sound_lost);
+        }
+        view
+    }
+
+    /// Whether the sound is lost.
+    pub fn is_sound_lost(&self) -> bool {
+        self.sound_lost
+    }
+
+    /// Whether the run has begun and has not ended, with rules or without.
+    pub fn is_live(&self) -> bool {
+        self.raw_end.is_none() && (self.is_bare || self.run.is_live())
+    }
+
+    /// Whether the run has ended.
+    pub fn is_over(&self) -> bool {
+        self.raw_end.is_some() || self.run.is_over()
+    }
+
+    /// What became of the crew's last act.
+    pub fn last_act(&self) -> Option<LastAct> {
+        self.raw_act.or_else(|| self.run.last_act())
     }
 
     /// Whether the rules are out.
@@ -160,6 +213,10 @@ impl Stage {
 
     /// Writes the seal. Nothing is written after it but by a review.
     pub fn seal(&mut self, now: Ms) {
+        if self.is_sealed {
+            return;
+        }
+        self.is_sealed = true;
         let stamp = self.clock.stamp(now, self.proc);
         if let Ok(line) = record::encode_seal(&mut self.chain, &stamp, 1) {
             let through = Seq(self.chain.next().0.saturating_sub(1));
@@ -233,13 +290,51 @@ impl Stage {
             what,
         });
         self.raw(now, now, Source::Auto, fact);
-        self.bare_step(now, input);
+        self.bare_step(speaker, now, input);
     }
 
-    /// Without rules a mark is still written; nothing else is.
-    fn bare_step(&mut self, now: Ms, input: Input) {
-        if let Input::Mark { at, mark, src } = input {
-            self.raw(now, at.min(now), src, Fact::Mark(mark));
+    /// Without rules a mark is still written, and an end still ends; nothing else is done.
+    fn bare_step(&mut self, speaker: &mut dyn Speaker, now: Ms, input: Input) {
+        if self.raw_end.is_some() {
+            return;
+        }
+        match input {
+            Input::Mark { at, mark, src } => {
+                if let Mark::Run(RunMark::End { outcome, .. }) = &mark {
+                    self.raw_end = Some(*outcome);
+                    speaker.order(self.house.of_run(now), Order::Rest);
+                }
+                let seq = self.chain.next();
+                self.raw_act = Some(LastAct {
+                    seq,
+                    at: at.min(now),
+                    taken: true,
+                });
+                self.raw(now, at.min(now), src, Fact::Mark(mark));
+            }
+            Input::Undo | Input::Amend(_) => {
+                let why = "the rules are out: nothing can be taken back".to_owned();
+                let seq = self.chain.next();
+                self.raw_act = Some(LastAct {
+                    seq,
+                    at: now,
+                    taken: false,
+                });
+                let deed = Deed::Ignored {
+                    kind: "amend".to_owned(),
+                    why,
+                };
+                self.raw(now, now, Source::Auto, Fact::Deed(deed));
+            }
+            Input::Start(_)
+            | Input::EndHeld
+            | Input::Sound(_)
+            | Input::Recovered { .. }
+            | Input::Touches { .. }
+            | Input::Gap { .. }
+            | Input::WallJump { .. }
+            | Input::Fault { .. }
+            | Input::Wake => {}
         }
     }
 
@@ -255,7 +350,28 @@ impl Stage {
     }
 }
 
-fn text_of(fault: &(dyn std::any::Any + Send)) -> String {
+/// Without rules the card asks nothing; its keys make the marks that matter most.
+fn bare_view(view: &mut View, ended: Option<Outcome>, sound_lost: bool) {
+    view.said = None;
+    view.next = None;
+    view.undo = false;
+    view.urgent = false;
+    view.banners.retain(|b| *b != Banner::NoSound);
+    if sound_lost {
+        view.banners.push(Banner::NoSound);
+    }
+    if ended.is_some() {
+        (view.card, view.state, view.outcome) = (Card::Ended, StateWord::Ended, ended);
+        (view.main, view.side, view.sheet) = (Vec::new(), Vec::new(), Vec::new());
+    } else {
+        view.main = vec![Act::HandsOff, Act::HandsOn];
+        view.side = vec![Act::DeviceRunning, Act::ShockNow];
+        view.sheet = vec![Act::AirwayIn, Act::PulseBack, Act::CupGood, Act::Flag];
+    }
+}
+
+/// What a fault said.
+pub(crate) fn text_of(fault: &(dyn std::any::Any + Send)) -> String {
     fault
         .downcast_ref::<&str>()
         .map(|s| (*s).to_owned())

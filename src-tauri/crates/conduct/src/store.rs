@@ -249,6 +249,13 @@ pub struct FileStore {
 }
 
 impl FileStore {
+    /// Records in `folder`, which nothing has looked at yet.
+    pub fn at(folder: &Path) -> Self {
+        Self {
+            folder: folder.to_owned(),
+        }
+    }
+
     /// Records in `folder`, which is made if it is not there.
     ///
     /// # Errors
@@ -273,6 +280,11 @@ impl FileStore {
         Ok(Self {
             folder: folder.to_owned(),
         })
+    }
+
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
     }
 
     /// A record's file.

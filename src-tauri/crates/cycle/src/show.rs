@@ -8,7 +8,7 @@ use crate::{
     book::Book,
     mark::{AirwayDevice, BreathMode, By, Reason},
     protocol::Protocol,
-    rules::check,
+    rules::{self, check},
     state::{CheckPause, Device, Line, State},
     story::Story,
     view::{Banner, Card, Figure, Next, NextWord, Said, StateWord, View},
@@ -47,7 +47,9 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         said: book
             .said
             .filter(|(prompt, at)| {
-                let due = *at <= now.plus(Ms(85)) && now.since(*at) < SAID;
+                let over = rules::hands_off::is_number(*prompt)
+                    && state_word(s.line) != StateWord::HandsOff;
+                let due = *at <= now.plus(Ms(85)) && now.since(*at) < SAID && !over;
                 due && s.is_live() && wants::gate(p, s, now, *prompt).is_none()
             })
             .map(|(prompt, at)| Said { prompt, at }),

@@ -15,7 +15,9 @@ const NEAR: usize = 16;
 /// Near medians in a far median, some seconds.
 const FAR: usize = 32;
 /// Blocks that are passed over when a stream begins: they fill the buffer all at once.
-const PASSED_OVER: u32 = 8;
+const PASSED_OVER: u32 = 4;
+/// Blocks that the first line is made of.
+const FIRST: usize = 8;
 /// A far median off by `e` is brought back within this time, ns.
 const BRING_BACK_NS: i64 = 20_000_000_000;
 
@@ -59,7 +61,8 @@ pub struct Follow {
     passed_over: u32,
     near: Sorted<NEAR>,
     far: Sorted<FAR>,
-    ahead: Sorted<NEAR>,
+    first: Sorted<FIRST>,
+    ahead: Sorted<FIRST>,
     is_settling: bool,
     is_clock_set: bool,
     dry_at_ns: u64,
@@ -78,6 +81,7 @@ impl Follow {
             passed_over: 0,
             near: Sorted::new(),
             far: Sorted::new(),
+            first: Sorted::new(),
             ahead: Sorted::new(),
             is_settling: false,
             is_clock_set: false,
@@ -94,7 +98,7 @@ impl Follow {
             .is_some_and(|before| ns.saturating_sub(before).saturating_abs() > LOSS_NS);
         if leap && self.timeline.is_none() {
             // What was gathered for the first line is of the clock before.
-            self.near = Sorted::new();
+            self.first = Sorted::new();
             self.ahead = Sorted::new();
         }
         self.is_clock_set |= leap && self.timeline.is_some();
@@ -151,12 +155,10 @@ impl Follow {
         let ahead = signed(stamp.heard_ns).saturating_sub(signed(stamp.now_ns));
         // One of the longest: a block that is asked for early must not run ahead of what is still
         // to be told of its time. On an idle machine all are alike.
-        let ahead = self.ahead.put_and_take(ahead, NEAR.saturating_sub(2));
+        let ahead = self.ahead.put_and_take(ahead, FIRST.saturating_sub(2));
         let zero = self
-            .near
+            .first
             .put(heard.saturating_sub(ns_of(stamp.frame, self.hz)))?;
-        self.near = Sorted::new();
-        self.ahead = Sorted::new();
         self.latency_ns = ahead.unwrap_or(0);
         let now = zero
             .saturating_add(ns_of(stamp.frame, self.hz))

@@ -62,6 +62,7 @@ impl Words {
             touched: fixed(Fixed::Touched),
             kept: fixed(Fixed::Kept),
             saving: fixed(Fixed::Saving),
+            refused: fixed(Fixed::Refused),
             beat_light: fixed(Fixed::BeatLight),
             cautions: [
                 Fixed::CautionTrained,

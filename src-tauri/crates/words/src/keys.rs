@@ -38,6 +38,8 @@ pub enum Fixed {
     Kept,
     /// A mark waits for the disk.
     Saving,
+    /// What was pressed made no mark.
+    Refused,
     /// Names the sheet of marks.
     Marks,
     /// Names the sheet of outcomes.
@@ -89,6 +91,7 @@ impl Fixed {
         Self::Touched,
         Self::Kept,
         Self::Saving,
+        Self::Refused,
         Self::Marks,
         Self::HowEnded,
         Self::BeatLight,
@@ -125,6 +128,7 @@ impl Fixed {
             Self::Touched => "fixed-touched",
             Self::Kept => "fixed-kept",
             Self::Saving => "fixed-saving",
+            Self::Refused => "fixed-refused",
             Self::Marks => "fixed-marks",
             Self::HowEnded => "fixed-how_ended",
             Self::BeatLight => "fixed-beat_light",

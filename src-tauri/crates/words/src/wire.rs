@@ -124,6 +124,8 @@ pub struct Receipt {
     pub at: Ms,
     /// Whether the line is known to be on disk.
     pub kept: bool,
+    /// Whether the rules took it. What they did not take is in the record, and no mark.
+    pub taken: bool,
     /// How long the oldest mark that is not kept has waited, milliseconds.
     #[cfg_attr(feature = "ts", ts(type = "number"))]
     pub waiting_ms: u64,
@@ -179,6 +181,8 @@ pub struct Labels {
     pub kept: String,
     /// A mark waits for the disk.
     pub saving: String,
+    /// What was pressed could not stand and made no mark.
+    pub refused: String,
     /// Names the beat light.
     pub beat_light: String,
     /// The cautions of the start card.

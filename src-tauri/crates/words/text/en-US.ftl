@@ -172,6 +172,7 @@ fixed-app = Carrybeat
 fixed-touched = Touched
 fixed-kept = Kept
 fixed-saving = Saving
+fixed-refused = Not taken
 fixed-marks = Marks
 fixed-how_ended = How did it end?
 fixed-beat_light = Beat

@@ -89,9 +89,9 @@ impl Device {
 }
 
 #[test]
-fn a_line_is_begun_within_half_a_second() {
+fn a_line_is_begun_within_a_quarter_second() {
     let mut device = Device::new(1_000_000, 0);
-    for _ in 0..47 {
+    for _ in 0..23 {
         device.block(false);
     }
     assert_eq!(device.moves, [Moved::Begun]);

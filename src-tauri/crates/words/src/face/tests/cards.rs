@@ -201,6 +201,7 @@ fn screen(words: &Words, run: &Run, view: &View, now: Ms) -> Screen {
             seq: seq.0,
             at,
             kept: true,
+            taken: true,
             waiting_ms: 0,
         }),
         pulses,
