@@ -4,8 +4,11 @@ use cycle::{Ms, SoundNews};
 
 /// No frame for this long is silence.
 const SILENCE: Ms = Ms(500);
+/// A new stream that gives no frame for this long is silence too, but may still begin: a sound
+/// server can sit out two seconds before it asks for the first block.
+const SLOW_START: Ms = Ms(900);
 /// A stream that has not given a frame after this long never will.
-const SLOW_START: Ms = Ms(1500);
+const NO_START: Ms = Ms(3000);
 /// A step that comes later than this says nothing about the device: this process was held up.
 const HELD_UP: Ms = Ms(300);
 /// Waits between attempts, ms: the first is the shortest that a restarting server can answer.
@@ -77,9 +80,14 @@ impl Supervisor {
                     self.news = Some(SoundNews::Back);
                 }
             }
-            State::Opening(before) if silent(before) >= SLOW_START => self.lose(now),
+            State::Opening(before) if silent(before) >= NO_START => self.lose(now),
             State::Playing(before) if silent(before) >= SILENCE => self.lose(now),
-            State::Opening(before) => self.state = State::Opening(silent(before)),
+            State::Opening(before) => {
+                self.state = State::Opening(silent(before));
+                if silent(before) >= SLOW_START {
+                    self.tell_lost();
+                }
+            }
             State::Playing(before) => self.state = State::Playing(silent(before)),
         }
         match self.state {
@@ -124,6 +132,10 @@ impl Supervisor {
             .unwrap_or_default();
         self.tries = self.tries.saturating_add(1);
         self.state = State::Waiting(now.plus(Ms(wait)));
+        self.tell_lost();
+    }
+
+    fn tell_lost(&mut self) {
         if !std::mem::replace(&mut self.is_lost, true) {
             self.news = Some(SoundNews::Lost);
         }
@@ -209,12 +221,23 @@ mod tests {
     }
 
     #[test]
-    fn a_stream_that_never_gives_a_frame_is_given_up() {
+    fn a_stream_that_gives_no_frame_is_told_within_a_second_and_given_up_after_three() {
         let mut s = Supervisor::new(Ms(0));
         s.step(Ms(0), 0, false);
         s.opened(Ms(0));
-        let (news, _) = watch(&mut s, (100, 2000), |_| 0);
-        assert_eq!(news, [(1500, SoundNews::Lost)]);
+        let (news, opens) = watch(&mut s, (100, 3300), |_| 0);
+        assert_eq!(news, [(900, SoundNews::Lost)]);
+        assert_eq!(opens, [3100, 3300]);
+    }
+
+    #[test]
+    fn a_stream_that_begins_after_two_seconds_is_kept() {
+        let mut s = Supervisor::new(Ms(0));
+        s.step(Ms(0), 0, false);
+        s.opened(Ms(0));
+        let (news, opens) = watch(&mut s, (100, 5000), |ms| 48 * ms.saturating_sub(2000));
+        assert_eq!(news, [(900, SoundNews::Lost), (2100, SoundNews::Back)]);
+        assert_eq!(opens, [0_u64; 0]);
     }
 
     #[test]

@@ -9,7 +9,7 @@ const LOSS_NS: i64 = 5_000_000;
 /// After a loss the line is set once more if it is off by more than this, ns.
 const SETTLE_NS: i64 = 1_000_000;
 /// Drift up to this is left alone, ns: correcting what cannot be heard would move beats for noise.
-const DRIFT_NS: i64 = 500_000;
+const DRIFT_NS: i64 = 1_000_000;
 /// Blocks in a near median, about a quarter second.
 const NEAR: usize = 16;
 /// Near medians in a far median, some seconds.
