@@ -1,0 +1,230 @@
+//! The conductor as the app starts it: its own thread, the real clock, store and writer; only the
+//! speaker is a fake.
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that meets an error fails, as it should"
+)]
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    sync::mpsc::{self, Receiver},
+    time::Duration,
+};
+
+use conduct::{
+    Ask, Handle, Heads, Order, Parts, Shown, StartError, Touch, clock::uptime_ms,
+    fakes::FakeSpeaker,
+};
+use cycle::{
+    Act, Banner, Card, ClipLengths, Prompt, Protocol, Setup, SoundNews, StateWord,
+    mark::PatientClass,
+};
+use record::{Digest, RunKind};
+
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Self {
+        let name = format!("carrybeat-live-{name}-{}", std::process::id());
+        let path = std::env::temp_dir().join(name);
+        drop(fs::remove_dir_all(&path));
+        fs::create_dir_all(&path).unwrap();
+        Self(path)
+    }
+
+    fn record(&self) -> Vec<u8> {
+        let files: Vec<_> = fs::read_dir(&self.0)
+            .unwrap()
+            .map(|e| e.unwrap().path())
+            .filter(|p| p.to_string_lossy().ends_with(".rec.jsonl"))
+            .collect();
+        let [file] = files.as_slice() else {
+            panic!("{files:?}")
+        };
+        fs::read(file).unwrap()
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        drop(fs::remove_dir_all(&self.0));
+    }
+}
+
+struct House {
+    handle: Handle,
+    shown: Receiver<Shown>,
+}
+
+fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>) -> Parts {
+    let text = Protocol::example("example-adult").unwrap();
+    Parts {
+        folder: folder.to_owned(),
+        speaker: Box::new(speaker),
+        setup: Setup {
+            protocol: Protocol::parse(text.as_bytes()).unwrap(),
+            clips: ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap(),
+            class: PatientClass::Adult,
+        },
+        heads: Heads {
+            kind: RunKind::Test,
+            version: "0".to_owned(),
+            pack_id: "none".to_owned(),
+            pack_sha256: Digest::of(b""),
+            lang: "en-US".to_owned(),
+            tz: "UTC".to_owned(),
+            record_id: String::new(),
+        },
+        faults: Vec::new(),
+        show,
+    }
+}
+
+fn open(folder: &Path, speaker: &FakeSpeaker) -> Result<House, StartError> {
+    let (show, shown) = mpsc::channel();
+    let show = Box::new(move |s| drop(show.send(s)));
+    let handle = conduct::start(parts(folder, speaker.clone(), show))?;
+    Ok(House { handle, shown })
+}
+
+impl House {
+    fn press(&self, act: Act) {
+        let now = uptime_ms();
+        let touch = Touch {
+            down_ms: now,
+            taken_ms: now,
+            sent_ms: now,
+        };
+        self.handle.ask(Ask::Press { act, touch });
+    }
+
+    /// The first screen for which `is` holds; patient, for a busy machine.
+    fn until(&self, what: &str, is: impl Fn(&Shown) -> bool) -> Shown {
+        let mut last = None;
+        while let Ok(shown) = self.shown.recv_timeout(Duration::from_secs(20)) {
+            if is(&shown) {
+                return shown;
+            }
+            last = Some(shown);
+        }
+        panic!("never shown: {what}; last {last:?}");
+    }
+}
+
+fn has_no_sound(shown: &Shown) -> bool {
+    shown.view.banners.contains(&Banner::NoSound) || shown.banners.contains(&Banner::NoSound)
+}
+
+#[test]
+fn a_run_is_kept_sealed_and_closed() {
+    let (folder, speaker) = (Folder::new("run"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.until("the start card", |s| s.view.card == Card::Before);
+    house.press(Act::StartByHand);
+    house.until("the start kept", |s| {
+        s.view.state == StateWord::ByHand
+            && s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
+    });
+    house.press(Act::EndStopped);
+    house.until("the end", |s| s.view.card == Card::Ended);
+    house.handle.close();
+    let opened = record::open(&folder.record()).unwrap();
+    assert!(opened.is_sound() && opened.sealed, "{:?}", opened.damage);
+    let scores = speaker
+        .orders()
+        .iter()
+        .filter(|(_, o)| matches!(o, Order::Score(_)))
+        .count();
+    assert_eq!(scores, 2, "by hand, then silence");
+}
+
+#[test]
+fn nothing_is_written_after_the_seal() {
+    let (folder, speaker) = (Folder::new("seal"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    house.press(Act::EndStopped);
+    house.until("the end", |s| s.view.card == Card::Ended);
+    // The seal comes a second after the end; what comes later is not written.
+    let late = uptime_ms() + 2500;
+    while uptime_ms() < late {
+        drop(house.shown.recv_timeout(Duration::from_millis(100)));
+    }
+    house.press(Act::Flag);
+    speaker.tell(SoundNews::Lost);
+    house.handle.close();
+    let bytes = folder.record();
+    let opened = record::open(&bytes).unwrap();
+    let last = bytes
+        .split(|b| *b == b'\n')
+        .rfind(|l| !l.is_empty())
+        .unwrap();
+    assert!(opened.sealed, "{}", String::from_utf8_lossy(last));
+}
+
+#[test]
+fn sound_lost_before_the_start_is_said_in_the_run() {
+    let (folder, speaker) = (Folder::new("lost"), FakeSpeaker::new());
+    speaker.tell(SoundNews::Lost);
+    let house = open(&folder.0, &speaker).unwrap();
+    house.until("no sound on the start card", has_no_sound);
+    house.press(Act::StartByHand);
+    let shown = house.until("the run", |s| s.view.state == StateWord::ByHand);
+    assert!(has_no_sound(&shown));
+    speaker.tell(SoundNews::Back);
+    house.until("sound back", |s| !has_no_sound(s));
+    house.handle.close();
+}
+
+#[test]
+fn a_folder_that_is_none_is_said_and_the_run_goes_on() {
+    let (folder, speaker) = (Folder::new("none"), FakeSpeaker::new());
+    let file = folder.0.join("a-file");
+    fs::write(&file, b"kept").unwrap();
+    let house = open(&file, &speaker).unwrap();
+    house.until("not saving", |s| s.banners.contains(&Banner::NotSaving));
+    house.press(Act::StartByHand);
+    let shown = house.until("the run, not kept", |s| {
+        s.view.state == StateWord::ByHand && s.banners.contains(&Banner::NotSaving)
+    });
+    assert_eq!(shown.kept_through, None);
+    assert!(
+        shown.faults.iter().any(|f| f.contains("is not a folder")),
+        "{:?}",
+        shown.faults
+    );
+    assert!(
+        speaker
+            .orders()
+            .iter()
+            .any(|(_, o)| matches!(o, Order::Score(_)))
+    );
+    house.handle.close();
+    assert_eq!(fs::read(&file).unwrap(), b"kept");
+}
+
+#[test]
+fn a_second_start_says_that_the_first_one_runs() {
+    let (folder, speaker) = (Folder::new("second"), FakeSpeaker::new());
+    let first = open(&folder.0, &speaker).unwrap();
+    first.until("the start card", |s| s.view.card == Card::Before);
+    match open(&folder.0, &speaker) {
+        Err(StartError::Lock(e)) => assert!(e.to_string().contains("running already")),
+        other => panic!("{:?}", other.err()),
+    }
+    first.handle.close();
+}
+
+#[test]
+fn a_mark_that_is_not_taken_is_told_as_such() {
+    let (folder, speaker) = (Folder::new("refused"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    house.press(Act::Swapped);
+    let shown = house.until("the refusal", |s| s.last_act.is_some_and(|a| !a.taken));
+    assert_eq!(shown.view.state, StateWord::ByHand);
+    house.handle.close();
+}
