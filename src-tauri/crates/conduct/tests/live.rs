@@ -1,6 +1,7 @@
 //! The conductor as the app starts it: its own thread, the real clock, store and writer; only the
 //! speaker is a fake.
 #![expect(
+    clippy::panic,
     clippy::unwrap_used,
     reason = "a test that meets an error fails, as it should"
 )]
