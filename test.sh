@@ -170,20 +170,36 @@ lints() { cargo clippy --locked --workspace --all-targets -- -D warnings; }
 # Everything at once with what the tests ask for, then the programs alone as run.sh builds them:
 # what the whole-app checks start has nothing in it that only a test wants.
 build() {
-    cargo test --locked --workspace --no-run || return 1
+    cargo test --locked --workspace --no-run --message-format=json-render-diagnostics \
+        >"$TOOLS/build.json" || return 1
+    python3 tools/test_binaries.py <"$TOOLS/build.json" >"$TOOLS/tests.tsv" || return 1
     programs
 }
 programs() { cargo build --locked -p carrybeat -p desk; }
 
-# All packages are named in each call, whichever tests it runs: cargo turns features on by the
-# packages named, and would build the tree again for another choice.
-unit() {
-    local file own=()
-    for file in src-tauri/crates/*/tests/*.rs; do
-        [ ! -e "$file" ] || own+=(--test "$(basename "$file" .rs)")
-    done
-    cargo test --locked --workspace --lib --bins "${own[@]}"
+# run_tests WHICH OPTIONS...: the built test programs, each in its package's folder as cargo has it;
+# WHICH is `it` for the whole-app checks and `own` for all others.
+run_tests() {
+    local which=$1 name folder program ran=0 failed=0
+    shift
+    while IFS=$'\t' read -r name folder program; do
+        case "$which/$name" in
+            own/it) continue ;;
+            own/* | it/it) ;;
+            *) continue ;;
+        esac
+        ran=$((ran + 1))
+        printf '== %s\n' "$name"
+        (cd "$folder" && CARGO_MANIFEST_DIR=$folder "$program" "$@" </dev/null) || failed=$((failed + 1))
+    done <"$TOOLS/tests.tsv"
+    [ "$ran" -gt 0 ] || {
+        printf 'no test program was built\n'
+        return 1
+    }
+    [ "$failed" -eq 0 ]
 }
+
+unit() { run_tests own; }
 
 # The case that run.sh rehearses, held against what another language makes of script and protocol.
 rehearsal() {
@@ -196,7 +212,8 @@ rehearsal() {
     python3 tests/py/compare_rehearsal.py "$out/case.wav" "$out/cues.json" "$out/expected.json"
 }
 
-doc_examples() { cargo test --locked --workspace --doc; }
+# Of the rooms that can be used as a library; the shell has no examples.
+doc_examples() { cargo test --locked --doc; }
 
 sounds() {
     need_file sounds/check.py "the check of the sound packs" || return 1
@@ -224,9 +241,7 @@ licences() {
 whole_app() {
     local options=(--test-threads=1 --nocapture)
     [ "$FULL" = no ] || options+=(--include-ignored)
-    # Compiles nothing any more: it lays the plain programs where a room's own tests laid theirs.
-    programs || return 1
-    cargo test --locked --workspace --test it -- "${options[@]}"
+    run_tests it "${options[@]}"
 }
 
 # The pinned Python packages of the checks; the environment comes first on PATH from here on.
