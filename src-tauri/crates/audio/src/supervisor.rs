@@ -27,8 +27,10 @@ pub(crate) enum Step {
 enum State {
     /// No stream; the next attempt is due then.
     Waiting(Ms),
-    /// A stream without a frame yet; silent for so long.
+    /// A stream that has not begun yet; silent for so long.
     Opening(Ms),
+    /// A stream that has filled its buffer; silent for so long since.
+    Filled(Ms),
     /// Frames flow; silent for so long.
     Playing(Ms),
 }
@@ -72,27 +74,35 @@ impl Supervisor {
         match self.state {
             State::Waiting(until) if now >= until => return Step::Open,
             State::Waiting(_) => {}
-            State::Opening(_) | State::Playing(_) if is_broken => self.lose(now),
-            State::Opening(_) if is_flowing => {
+            State::Opening(_) | State::Filled(_) | State::Playing(_) if is_broken => self.lose(now),
+            // The first frames only fill the buffer; that says nothing about the device.
+            State::Opening(_) if is_flowing => self.state = State::Filled(Ms::ZERO),
+            State::Filled(_) if is_flowing => {
                 self.state = State::Playing(Ms::ZERO);
                 self.tries = 0;
                 if std::mem::take(&mut self.is_lost) {
                     self.news = Some(SoundNews::Back);
                 }
             }
-            State::Opening(before) if silent(before) >= NO_START => self.lose(now),
+            State::Opening(before) | State::Filled(before) if silent(before) >= NO_START => {
+                self.lose(now);
+            }
             State::Playing(before) if silent(before) >= SILENCE => self.lose(now),
             State::Opening(before) => {
                 self.state = State::Opening(silent(before));
-                if silent(before) >= SLOW_START {
-                    self.tell_lost();
-                }
+                self.tell_slow(silent(before));
+            }
+            State::Filled(before) => {
+                self.state = State::Filled(silent(before));
+                self.tell_slow(silent(before));
             }
             State::Playing(before) => self.state = State::Playing(silent(before)),
         }
         match self.state {
             State::Waiting(until) if now >= until => Step::Open,
-            State::Waiting(_) | State::Opening(_) | State::Playing(_) => Step::Rest,
+            State::Waiting(_) | State::Opening(_) | State::Filled(_) | State::Playing(_) => {
+                Step::Rest
+            }
         }
     }
 
@@ -135,6 +145,12 @@ impl Supervisor {
         self.tell_lost();
     }
 
+    fn tell_slow(&mut self, silent: Ms) {
+        if silent >= SLOW_START {
+            self.tell_lost();
+        }
+    }
+
     fn tell_lost(&mut self) {
         if !std::mem::replace(&mut self.is_lost, true) {
             self.news = Some(SoundNews::Lost);
@@ -167,6 +183,7 @@ mod tests {
         let mut s = Supervisor::new(Ms(0));
         assert_eq!(s.step(Ms(0), 0, false), Step::Open);
         s.opened(Ms(0));
+        assert_eq!(s.step(Ms(50), 2048, false), Step::Rest);
         assert_eq!(s.step(Ms(100), 4800, false), Step::Rest);
         assert_eq!(s.news(), None);
         s
@@ -198,7 +215,9 @@ mod tests {
         s.opened(Ms(100));
         assert_eq!(s.step(Ms(200), 0, false), Step::Rest);
         assert_eq!(s.news(), None);
-        assert_eq!(s.step(Ms(300), 512, false), Step::Rest);
+        assert_eq!(s.step(Ms(300), 2048, false), Step::Rest);
+        assert_eq!(s.news(), None, "the buffer is filled, nothing is heard yet");
+        assert_eq!(s.step(Ms(400), 4096, false), Step::Rest);
         assert_eq!(s.news(), Some(SoundNews::Back));
     }
 
@@ -231,12 +250,13 @@ mod tests {
     }
 
     #[test]
-    fn a_stream_that_begins_after_two_seconds_is_kept() {
+    fn a_stream_that_fills_its_buffer_and_begins_after_two_seconds_is_kept() {
         let mut s = Supervisor::new(Ms(0));
         s.step(Ms(0), 0, false);
         s.opened(Ms(0));
-        let (news, opens) = watch(&mut s, (100, 5000), |ms| 48 * ms.saturating_sub(2000));
-        assert_eq!(news, [(900, SoundNews::Lost), (2100, SoundNews::Back)]);
+        let frames = |ms: u64| 2048 + 48 * ms.saturating_sub(2000);
+        let (news, opens) = watch(&mut s, (100, 5000), frames);
+        assert_eq!(news, [(1000, SoundNews::Lost), (2100, SoundNews::Back)]);
         assert_eq!(opens, [0_u64; 0]);
     }
 
@@ -250,7 +270,8 @@ mod tests {
         s.opened(s.stepped);
         let back = s.stepped.plus(Ms(100));
         s.step(back, 512, false);
-        s.step(back.plus(Ms(100)), 1024, true);
-        assert_eq!(s.step(back.plus(Ms(200)), 1024, true), Step::Open);
+        s.step(back.plus(Ms(100)), 1024, false);
+        s.step(back.plus(Ms(200)), 1536, true);
+        assert_eq!(s.step(back.plus(Ms(300)), 1536, true), Step::Open);
     }
 }
