@@ -8,18 +8,24 @@ use crate::Timeline;
 const LOSS_NS: i64 = 5_000_000;
 /// After a loss the line is set once more if it is off by more than this, ns.
 const SETTLE_NS: i64 = 1_000_000;
-/// Drift up to this is left alone, ns: correcting what cannot be heard would move beats for noise.
-const DRIFT_NS: i64 = 1_000_000;
+/// Drift up to this is left alone, ns: a beat on the device's own grid is exact, and nobody hears two
+/// clocks part by this much. It stays under the 20 ms by which light and sound may differ.
+const DRIFT_NS: i64 = 15_000_000;
+/// Once begun, the correction ends this near, ns.
+const DRIFT_DONE_NS: i64 = 1_000_000;
+/// Step of the correction, ppm: 0.1 ms a beat, far under what is heard. One more is taken as long as
+/// the clocks do not come nearer.
+const DRIFT_STEP_PPM: i32 = 200;
+/// Share of a near median by which the reference follows it.
+const FOLLOW: i64 = 8;
 /// Blocks in a near median, about a quarter second.
 const NEAR: usize = 16;
 /// Near medians in a far median, some seconds.
-const FAR: usize = 32;
+const FAR: usize = 16;
 /// Blocks that are passed over when a stream begins: they fill the buffer all at once.
 const PASSED_OVER: u32 = 4;
 /// Blocks that the first line is made of.
 const FIRST: usize = 8;
-/// A far median off by `e` is brought back within this time, ns.
-const BRING_BACK_NS: i64 = 20_000_000_000;
 
 /// What the device says at the beginning of a block. Both times are on the stream's own clock.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,6 +63,8 @@ pub struct Follow {
     /// From a block's time on the run clock to the moment it is heard: the same for all sounds.
     latency_ns: i64,
     /// What the stamps were off by when the line was new.
+    zero_ns: i64,
+    /// What they are off by as the clocks have drifted since: losses are told from here.
     reference_ns: Option<i64>,
     passed_over: u32,
     near: Sorted<NEAR>,
@@ -66,7 +74,8 @@ pub struct Follow {
     is_settling: bool,
     is_clock_set: bool,
     dry_at_ns: u64,
-    drift_ppm: i32,
+    /// How far apart the clocks were when that was looked at last, while they are brought together.
+    bending_ns: Option<i64>,
 }
 
 impl Follow {
@@ -77,6 +86,7 @@ impl Follow {
             offset_ns: None,
             timeline: None,
             latency_ns: 0,
+            zero_ns: 0,
             reference_ns: None,
             passed_over: 0,
             near: Sorted::new(),
@@ -86,7 +96,7 @@ impl Follow {
             is_settling: false,
             is_clock_set: false,
             dry_at_ns: u64::MAX,
-            drift_ppm: 0,
+            bending_ns: None,
         }
     }
 
@@ -142,13 +152,17 @@ impl Follow {
         if near.saturating_abs() > most {
             return Some(self.jump(stamp.frame, line, near));
         }
+        // Drift comes slowly and a loss at once: the reference goes along with the one only.
+        let share = near.checked_div(FOLLOW).unwrap_or(0);
+        self.reference_ns = self.reference_ns.map(|r| r.saturating_add(share));
         let far = self.far.put(near)?;
+        let spread = self.far.spread();
         self.far = Sorted::new();
         if self.reference_ns.is_none() {
-            self.reference_ns = Some(far);
+            (self.zero_ns, self.reference_ns) = (far, Some(far));
             return None;
         }
-        self.bend(stamp.frame, line, far)
+        self.bend(stamp.frame, line)
     }
 
     fn begin(&mut self, stamp: Stamp, heard: i64) -> Option<(Timeline, Moved)> {
@@ -170,7 +184,7 @@ impl Follow {
 
     fn jump(&mut self, frame: u64, line: Timeline, off: i64) -> (Timeline, Moved) {
         let now = ns_of(line.tick(frame), self.hz).saturating_add(off);
-        let line = Timeline::new(frame, self.ticks(now), self.drift_ppm);
+        let line = Timeline::new(frame, self.ticks(now), line.ppm());
         self.timeline = Some(line);
         self.near = Sorted::new();
         self.far = Sorted::new();
@@ -179,22 +193,27 @@ impl Follow {
         (line, Moved::Jumped(off))
     }
 
-    /// Bends the line so that it meets the stamps again after a while.
-    fn bend(&mut self, frame: u64, line: Timeline, far: i64) -> Option<(Timeline, Moved)> {
-        let wanted = if far.saturating_abs() > DRIFT_NS {
-            // Stamps later than the line: the device is slow, a tick takes fewer frames.
-            let back = far
-                .saturating_mul(1_000_000)
-                .checked_div(BRING_BACK_NS)
-                .unwrap_or(0);
-            let back = i32::try_from(back).unwrap_or(0);
-            self.drift_ppm = limit(
-                self.drift_ppm
-                    .saturating_sub(back.checked_div(4).unwrap_or(0)),
-            );
-            limit(self.drift_ppm.saturating_sub(back))
+    /// Bends the line while the clocks are too far apart, and straightens it when they have met.
+    fn bend(&mut self, frame: u64, line: Timeline) -> Option<(Timeline, Moved)> {
+        let astray = self.reference_ns?.saturating_sub(self.zero_ns);
+        let least = self.bending_ns.map_or(DRIFT_NS, |_| DRIFT_DONE_NS);
+        let wanted = if astray.saturating_abs() <= least {
+            self.bending_ns = None;
+            0
         } else {
-            self.drift_ppm
+            let before = self.bending_ns.replace(astray).unwrap_or(0);
+            // Stamps later than the line: the device is slow, a tick takes fewer frames.
+            let step = if astray > 0 {
+                -DRIFT_STEP_PPM
+            } else {
+                DRIFT_STEP_PPM
+            };
+            let nearer = before.saturating_abs() > astray.saturating_abs();
+            if nearer {
+                line.ppm()
+            } else {
+                limit(line.ppm().saturating_add(step))
+            }
         };
         if wanted == line.ppm() {
             return None;
@@ -242,6 +261,13 @@ impl<const N: usize> Sorted<N> {
             values: [0; N],
             filled: 0,
         }
+    }
+
+    /// The width of the middle half.
+    fn spread(&self) -> i64 {
+        let of = |rank: usize| self.values.get(rank).copied().unwrap_or(0);
+        let quarter = N >> 2;
+        of(N.saturating_sub(quarter).saturating_sub(1)).saturating_sub(of(quarter))
     }
 
     /// Takes a value; the middle one if there are enough.

@@ -148,6 +148,16 @@ fn a_loss_that_nothing_reports_is_found_within_half_a_second() {
 }
 
 #[test]
+fn drift_of_a_few_minutes_moves_no_beat() {
+    for ppm in [-50, 50] {
+        let mut device = Device::new(500_000, ppm);
+        // 50 ppm are 12 ms in four minutes.
+        device.play(240);
+        assert_eq!(device.moves, [Moved::Begun], "{ppm} ppm");
+    }
+}
+
+#[test]
 fn drift_is_bent_away_and_never_jumped() {
     for ppm in [-300, -50, -10, 10, 50, 300] {
         let mut device = Device::new(500_000, ppm);
@@ -163,9 +173,7 @@ fn drift_is_bent_away_and_never_jumped() {
             "{ppm} ppm: {:?}",
             device.moves
         );
-        assert!(most < 5000, "{ppm} ppm: off by {most} us at most");
-        let end = (device.off_us() - start).abs();
-        assert!(end < 2500, "{ppm} ppm: off by {end} us at the end");
+        assert!(most < 24_000, "{ppm} ppm: off by {most} us at most");
     }
 }
 
