@@ -156,7 +156,6 @@ impl Follow {
         let share = near.checked_div(FOLLOW).unwrap_or(0);
         self.reference_ns = self.reference_ns.map(|r| r.saturating_add(share));
         let far = self.far.put(near)?;
-        let spread = self.far.spread();
         self.far = Sorted::new();
         if self.reference_ns.is_none() {
             (self.zero_ns, self.reference_ns) = (far, Some(far));
@@ -261,13 +260,6 @@ impl<const N: usize> Sorted<N> {
             values: [0; N],
             filled: 0,
         }
-    }
-
-    /// The width of the middle half.
-    fn spread(&self) -> i64 {
-        let of = |rank: usize| self.values.get(rank).copied().unwrap_or(0);
-        let quarter = N >> 2;
-        of(N.saturating_sub(quarter).saturating_sub(1)).saturating_sub(of(quarter))
     }
 
     /// Takes a value; the middle one if there are enough.
