@@ -398,11 +398,12 @@ class Voices:
             if now > want.until or (want.prompt == "chk_now" and now >= want.until):
                 self.done[want.key] = None
                 settled = True
-            elif self.gate(state, want.prompt, now) and self.free(want, now):
+            elif (
+                self.gate(state, want.prompt, now)
+                and self.free(want, now)
+                and self.within_budget(want, now)
+            ):
                 settled = True
-                if not self.within_budget(want, now):
-                    self.done[want.key] = None
-                    continue
                 self.done[want.key] = now
                 self.spoken.append((want.prompt, now))
                 self.speaking = (want.prompt, want.group, now + self.clip_ms[want.prompt])

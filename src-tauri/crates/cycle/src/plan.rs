@@ -315,10 +315,8 @@ impl Desk<'_> {
     }
 
     fn play(&self, sound: CueSound, prompt: Option<Prompt>, due: Ms, start: Ms) -> Step {
-        let len_ms = match sound {
-            CueSound::Voice(prompt) => self.setup.clips.ms(prompt),
-            CueSound::Tone(_) => TONE_MS,
-        };
+        // A tone in a voice's place keeps the voice's room: switching voice off moves nothing.
+        let len_ms = prompt.map_or(TONE_MS, |prompt| self.setup.clips.ms(prompt));
         play(self.book, self.now, sound, prompt, due, start, len_ms)
     }
 }
