@@ -18,7 +18,8 @@ clean() {
 trap clean EXIT
 export HOME=$folder XDG_RUNTIME_DIR=$folder/run XDG_DATA_HOME=$folder/data
 mkdir -m 700 "$XDG_RUNTIME_DIR"
-printf 'pcm.!default { type pulse }\nctl.!default { type pulse }\n' >"$folder/.asoundrc"
+printf 'pcm.!default { type pulse }\nctl.!default { type pulse }\n' >"$folder/alsa.conf"
+export ALSA_CONFIG_PATH=$folder/alsa.conf GDK_BACKEND=x11 NO_AT_BRIDGE=1 LIBGL_ALWAYS_SOFTWARE=1
 
 start() { "$@" >"$folder/said.${1##*/}" 2>&1 & pids+=($!); }
 
@@ -67,4 +68,8 @@ sleep 55
 memory "60 s into a run"
 sleep 120
 memory "180 s into a run"
+if grep -h '"ev":"sound"' "${records[@]}" | tail -1 | grep -q '"what":"lost"'; then
+    echo "the app had no sound at the end: the figures are those of a silent run" >&2
+    exit 1
+fi
 [ -z "${PICTURE:-}" ] || import -window root "$PICTURE"

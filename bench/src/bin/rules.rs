@@ -145,6 +145,12 @@ fn soak(name: &str, acts: &[(u64, Did)]) -> Result<(), Failure> {
         1,
         growth,
     );
+    if marks > 0 {
+        let later = u32::try_from(marks)? / 24 * 23;
+        let bytes = (last.kb - first.kb) * 1024.0 / f64::from(later);
+        let of = "memory a mark, from the first hour to the last";
+        single(&what(of), "B", usize::try_from(later)?, bytes);
+    }
     let lines = hours.iter().map(|h| h.lines).collect();
     quartiles(&what("record lines an hour"), "lines", &Spread::of(lines));
     let bytes = float(kept.bytes.load(Relaxed)) / float(HOURS);
