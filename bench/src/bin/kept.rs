@@ -142,7 +142,7 @@ impl View {
     fn of(shown: &Shown) -> Self {
         Self {
             at: Instant::now(),
-            mark: shown.last_mark.map(|(seq, _)| seq),
+            mark: shown.last_act.map(|act| act.seq),
             kept: shown.kept_through,
         }
     }
