@@ -11,6 +11,7 @@ mod book;
 pub mod fact;
 mod input;
 pub mod mark;
+mod placing;
 mod plan;
 mod prompts;
 mod protocol;
