@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
-"""Holds a rehearsal's cue list against a live run's record: the same ids in the same order, due times
-within 5 ms.
+"""Holds a rehearsal's cue list against a live run's record: the same ids in the same order, the moments at
+which they were to begin within 5 ms. (A prompt that finds another one speaking begins later than it was due;
+both sides name the beginning.)
 
     compare_cues_record.py CUES RECORD
 
@@ -28,7 +29,7 @@ def voices_of_record(path):
     for line in lines:
         d = line["d"]
         if line["ev"] == "cue" and d["kind"] == "voice" and d["outcome"] == ASKED:
-            asked[d["cue"]] = (d["id"], d["due_ms"])
+            asked[d["cue"]] = (d["id"], d["start_ms"])
     return sorted(asked.values(), key=lambda c: c[1])
 
 

@@ -53,6 +53,9 @@ pub struct LastAct {
 /// How long a done prompt is remembered: longer than any patience.
 const MEMORY: Ms = Ms(1_200_000);
 
+/// A sound begins with a block of the device, so long after it was asked for at most.
+const BLOCK: Ms = Ms(100);
+
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Book {
     fates: BTreeMap<(Prompt, Ms), Fate>,
@@ -176,9 +179,11 @@ impl Book {
         self.next_cue = self.next_cue.max(line.cue.0.saturating_add(1));
         match line.outcome {
             CueOutcome::Asked => self.asked(now, line),
-            // The sound tells when it began; until when it speaks follows from its length.
+            // A block of the device is nothing to the spacing, and a rehearsal has none; what began
+            // much later than asked speaks on for so much longer.
             CueOutcome::Spoken => {
-                if let Some(f) = self.flights.iter_mut().find(|f| f.id == line.cue) {
+                let flight = self.flights.iter_mut().find(|f| f.id == line.cue);
+                if let Some(f) = flight.filter(|f| line.start_ms.since(f.start) > BLOCK) {
                     f.start = line.start_ms;
                     f.end = line.start_ms.plus(Ms(u64::from(line.len_ms)));
                 }
