@@ -37,7 +37,7 @@ def load(folder):
 
 
 def heard(model, sound, rate):
-    """The transcript of one clip with 0.4 s of silence on both sides; no hint of the vocabulary."""
+    """The words heard in one clip with 0.4 s of silence on both sides; no hint of the vocabulary."""
     quiet = np.zeros(int(0.4 * 16_000))
     sound = np.concatenate([quiet, resample_poly(sound, 16_000, rate), quiet]).astype(np.float32)
     segments, _ = model.transcribe(

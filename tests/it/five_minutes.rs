@@ -94,8 +94,8 @@ fn play(case: &str) -> Told<()> {
             Ok(text) | Err(text) => say(text.trim()),
         }
     }
-    note(case, &heard?, taps)?;
-    again.map(drop)
+    again?;
+    note(case, &heard?, taps)
 }
 
 /// Every mark came in by a tap: as many moments of marks in the record as marking taps, each where the

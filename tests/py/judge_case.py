@@ -13,12 +13,14 @@ from fractions import Fraction
 from pathlib import Path
 
 from cases import CASES, Case
-from onsets import RATE, listen, load, load_clips, load_tones, overlaps
+from onsets import RATE, listen, load, load_clips, load_tones, overlaps, stretch
 
 SOUNDS = Path(__file__).resolve().parents[2] / "sounds"
 PERIOD = Fraction(60_000, 110)
 BEATS, WINDOW, EVERY = 30, 4_000, 6_000
 BEAT_WITHIN_MS, BREATH_WITHIN_MS, VOICE_WITHIN_MS, RECEIPT_WITHIN_MS = 20, 20, 100, 100
+# Of a beat inside its segment, from the segment's first; voices lie over some of them.
+GRID_WITHIN_MS = 5
 # Taps that make no mark: they open a sheet, or are held.
 NO_MARK = ("Mark", "Hold to End")
 
@@ -60,6 +62,7 @@ def judge(case, wav, touches):
     manifest = json.loads((SOUNDS / "en-US/manifest.json").read_text(encoding="utf-8"))
     c = Case(taps, touches, {clip["id"]: clip["ms"] for clip in manifest["clips"]})
     beats, breaths, voices = sounds(c)
+    pace, _ = stretch(wav)
     heard = listen(load(wav), load_tones(SOUNDS / "tones"), load_clips(SOUNDS / "en-US"))
     beat_kinds = ("beat", "beat_first", "beat_last")
     first = next((t for t in heard["tones"] if t["kind"] in beat_kinds), None)
@@ -68,7 +71,7 @@ def judge(case, wav, touches):
     zero = c.T("start") + 25
 
     def page_ms(samples):
-        return (samples - first["at"]) * 1000 / RATE + zero
+        return (samples - first["at"]) * 1000 / RATE * pace + zero
 
     tones = [dict(t, ms=page_ms(t["at"])) for t in heard["tones"]]
     faults, grid, worst = [], {}, {"beat": 0.0, "breath": 0.0, "voice": 0.0}
@@ -128,6 +131,8 @@ def judge(case, wav, touches):
     # Inside a segment the beats are held against the exact grid from the segment's first beat.
     errors = sorted((abs((ms - some[0][1]) - (at - some[0][0]))
                      for some in grid.values() for at, ms in some), reverse=True) or [0.0]
+    if errors[0] > GRID_WITHIN_MS:
+        faults.append(f"a beat is {errors[0]:.2f} ms off its segment's grid, allowed {GRID_WITHIN_MS}")
     figures = {"case": case, "beats": sum(map(len, grid.values())),
                "grid_worst_ms": round(errors[0], 3), "grid_second_ms": round(errors[1], 3),
                "beat_from_tap_worst_ms": round(worst["beat"], 2),

@@ -45,6 +45,25 @@ def load(path):
     return sound
 
 
+def stretch(path):
+    """Seconds of the boot clock in one second of the recording, and how far its pieces lie about the
+    line, ms; (1, 0) where no clock was written (see `capture.py`).
+
+    A piece can come late, never early: the line goes through the earliest of each stretch of time.
+    """
+    clock = Path(str(path) + ".clock")
+    if not clock.exists():
+        return 1.0, 0.0
+    came, frames = np.loadtxt(clock, dtype=np.int64).T
+    late = (came - came[0]) / 1e9 - frames / RATE
+    at = frames / RATE
+    # The server fills its buffer when it begins; after that pieces come as they are played.
+    parts = np.array_split(np.flatnonzero(at > 2), max(10, min(60, int(at[-1] / 5))))
+    first = np.array([part[np.argmin(late[part])] for part in parts if len(part)])
+    slope, zero = np.polyfit(at[first], late[first], 1)
+    return 1 + slope, 1000 * float(np.abs(late[first] - zero - slope * at[first]).max())
+
+
 def load_tones(folder):
     return {f.stem: load(f) for f in sorted(Path(folder).glob("*.wav"))}
 

@@ -4,7 +4,7 @@ use std::{
     time::Duration,
 };
 
-use super::{Helper, Rig, Told, tool, wait_for};
+use super::{Helper, Rig, Told, root, tool, wait_for};
 
 const SINK: &str = "rig";
 const RATE: &str = "48000";
@@ -84,10 +84,12 @@ impl Capture {
     /// Begins it.
     pub(crate) fn start(rig: &Rig, name: &str) -> Told<Self> {
         let wav = rig.file(name);
-        let mut command = rig.command(&tool("parec", "pulseaudio-utils")?);
+        tool("parec", "pulseaudio-utils")?;
+        let python = std::env::var_os("CARRYBEAT_PYTHON").unwrap_or_else(|| "python3".into());
+        let mut command = rig.command(Path::new(&python));
         command
-            .args(["-d", &format!("{SINK}.monitor"), "--latency-msec=10"])
-            .args(["--rate", RATE, "--channels", "1", "--file-format=wav"])
+            .arg(root().join("tests/py/capture.py"))
+            .arg(format!("{SINK}.monitor"))
             .arg(&wav);
         let helper = Helper::start(name, command, &rig.out())?;
         let capture = Self { helper, wav };

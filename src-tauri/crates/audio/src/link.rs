@@ -156,8 +156,20 @@ impl Link {
                 tick,
                 ..
             } => {
-                let at = tick.saturating_mul(1000).checked_div(u64::from(self.hz));
-                let (id, at) = (CueId(id), Ms(at.unwrap_or(0)));
+                let id = CueId(id);
+                let at = match tick {
+                    Some(tick) => {
+                        let ms = tick.saturating_mul(1000).checked_div(u64::from(self.hz));
+                        Ms(ms.unwrap_or(0))
+                    }
+                    // Without a timeline only what is to sound at once has begun: when it was asked
+                    // for, but for a block or two.
+                    None => self
+                        .cues
+                        .iter()
+                        .find(|(_, cue)| cue.id == id)
+                        .map_or(Ms::ZERO, |(now, _)| *now),
+                };
                 (id, SoundNews::Started { id, at })
             }
             Report::Late(id) => (CueId(id), SoundNews::Late { id: CueId(id) }),
@@ -167,3 +179,6 @@ impl Link {
         self.news.push_back(news);
     }
 }
+
+#[cfg(test)]
+mod tests;

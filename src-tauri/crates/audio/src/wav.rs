@@ -108,7 +108,8 @@ impl Sink for Heard {
                 frame,
                 tick,
                 frames,
-            } => self.began.push((id, frame, tick, frames)),
+                // A file's timeline is the identity.
+            } => self.began.push((id, frame, tick.unwrap_or(frame), frames)),
             Report::Late(id) => self.news.push_back(SoundNews::Late { id: CueId(id) }),
             Report::Cut(id) => self.news.push_back(SoundNews::Cut { id: CueId(id) }),
             Report::LeftOut(_) => {}

@@ -8,14 +8,15 @@ use crate::Timeline;
 const LOSS_NS: i64 = 5_000_000;
 /// After a loss the line is set once more if it is off by more than this, ns.
 const SETTLE_NS: i64 = 1_000_000;
-/// Drift up to this is left alone, ns: a beat on the device's own grid is exact, and nobody hears two
-/// clocks part by this much. It stays under the 20 ms by which light and sound may differ.
-const DRIFT_NS: i64 = 15_000_000;
-/// Once begun, the correction ends this near, ns.
-const DRIFT_DONE_NS: i64 = 1_000_000;
-/// Step of the correction, ppm: 0.1 ms a beat, far under what is heard. One more is taken as long as
-/// the clocks do not come nearer.
-const DRIFT_STEP_PPM: i32 = 200;
+/// Clocks that are no further apart than this are left alone, us: a beat on the device's own grid is
+/// exact, and nobody hears them part by so little. Light and sound may differ by 20 ms.
+const DRIFT_LEFT_US: i64 = 3_000;
+/// The line is bent so that what is beyond would be gone in this time, s. The drift itself is learned
+/// four times as slowly, which brings the clocks together without overshoot: a device 200 ppm off is
+/// 5 ms astray at most.
+const DRIFT_GONE_S: i64 = 10;
+/// Smaller changes of the slope are not worth a new line, ppm: 2 us a beat.
+const DRIFT_STEP_PPM: i32 = 4;
 /// Share of a near median by which the reference follows it.
 const FOLLOW: i64 = 8;
 /// Blocks in a near median, about a quarter second.
@@ -74,8 +75,10 @@ pub struct Follow {
     is_settling: bool,
     is_clock_set: bool,
     dry_at_ns: u64,
-    /// How far apart the clocks were when that was looked at last, while they are brought together.
-    bending_ns: Option<i64>,
+    /// The drift as far as it is known, in ppb.
+    drift_ppb: i64,
+    /// Frame at which the clocks were last held against each other.
+    looked_at: u64,
 }
 
 impl Follow {
@@ -96,7 +99,8 @@ impl Follow {
             is_settling: false,
             is_clock_set: false,
             dry_at_ns: u64::MAX,
-            bending_ns: None,
+            drift_ppb: 0,
+            looked_at: 0,
         }
     }
 
@@ -159,6 +163,7 @@ impl Follow {
         self.far = Sorted::new();
         if self.reference_ns.is_none() {
             (self.zero_ns, self.reference_ns) = (far, Some(far));
+            self.looked_at = stamp.frame;
             return None;
         }
         self.bend(stamp.frame, line)
@@ -192,29 +197,27 @@ impl Follow {
         (line, Moved::Jumped(off))
     }
 
-    /// Bends the line while the clocks are too far apart, and straightens it when they have met.
+    /// Bends the line as the clocks part: by what they are apart, and by the drift learned from it.
     fn bend(&mut self, frame: u64, line: Timeline) -> Option<(Timeline, Moved)> {
-        let astray = self.reference_ns?.saturating_sub(self.zero_ns);
-        let least = self.bending_ns.map_or(DRIFT_NS, |_| DRIFT_DONE_NS);
-        let wanted = if astray.saturating_abs() <= least {
-            self.bending_ns = None;
-            0
-        } else {
-            let before = self.bending_ns.replace(astray).unwrap_or(0);
-            // Stamps later than the line: the device is slow, a tick takes fewer frames.
-            let step = if astray > 0 {
-                -DRIFT_STEP_PPM
-            } else {
-                DRIFT_STEP_PPM
-            };
-            let nearer = before.saturating_abs() > astray.saturating_abs();
-            if nearer {
-                line.ppm()
-            } else {
-                limit(line.ppm().saturating_add(step))
-            }
-        };
-        if wanted == line.ppm() {
+        let since_ms = ns_of(frame.saturating_sub(self.looked_at), self.hz) / 1_000_000;
+        self.looked_at = frame;
+        let astray_us = self.reference_ns?.saturating_sub(self.zero_ns) / 1000;
+        let beyond_us = astray_us
+            .saturating_abs()
+            .saturating_sub(DRIFT_LEFT_US)
+            .max(0)
+            .saturating_mul(astray_us.signum());
+        let learned = beyond_us.saturating_mul(since_ms) / LEARNED_OVER;
+        self.drift_ppb = self
+            .drift_ppb
+            .saturating_add(learned)
+            .clamp(-MOST_PPB, MOST_PPB);
+        // Stamps later than the line: the device is slow, a tick takes fewer frames.
+        let ppm = (beyond_us / DRIFT_GONE_S).saturating_add(self.drift_ppb / 1000);
+        let wanted = i32::try_from(ppm.saturating_neg())
+            .unwrap_or(0)
+            .clamp(-Timeline::MOST_PPM, Timeline::MOST_PPM);
+        if wanted.abs_diff(line.ppm()) < DRIFT_STEP_PPM.unsigned_abs() {
             return None;
         }
         let line = Timeline::new(frame, line.tick(frame), wanted);
@@ -230,9 +233,9 @@ impl Follow {
     }
 }
 
-fn limit(ppm: i32) -> i32 {
-    ppm.clamp(-Timeline::MOST_PPM, Timeline::MOST_PPM)
-}
+const MOST_PPB: i64 = 1_000_000;
+/// Four times the span squared: with it the clocks come together without overshoot.
+const LEARNED_OVER: i64 = 4 * DRIFT_GONE_S * DRIFT_GONE_S;
 
 fn signed(ns: u64) -> i64 {
     i64::try_from(ns).unwrap_or(i64::MAX)

@@ -103,8 +103,8 @@ pub enum Report {
         what: What,
         /// Frame of its first sample.
         frame: u64,
-        /// Run tick of that frame.
-        tick: u64,
+        /// Run tick of that frame; `None` while there is no timeline.
+        tick: Option<u64>,
         /// Length in frames, if nothing breaks it off.
         frames: u32,
     },

@@ -209,7 +209,7 @@ impl Mixer {
         };
         let clip = ClipId::of(sound.kind);
         let voice = Voice::new(None, Bus::Score, clip, factor(ddb));
-        self.begin(clips, voice, What::Score(sound.kind), now, sink);
+        self.begin(clips, voice, What::Score(sound.kind), Some(now), sink);
     }
 
     fn begin_cues(&mut self, clips: &impl Clips, sink: &mut impl Sink) {
@@ -217,10 +217,12 @@ impl Mixer {
             let Some(play) = self.waiting.get(n).copied().flatten() else {
                 continue;
             };
-            let now = self.timeline.map_or(0, |t| t.tick(self.frame));
+            let now = self.timeline.map(|t| t.tick(self.frame));
             let late = match (play.start, self.timeline) {
                 (None, _) => 0,
-                (Some(start), Some(t)) if t.frame(start) <= self.frame => now.saturating_sub(start),
+                (Some(start), Some(t)) if t.frame(start) <= self.frame => {
+                    t.tick(self.frame).saturating_sub(start)
+                }
                 (Some(_), _) => continue,
             };
             if let Some(place) = self.waiting.get_mut(n) {
@@ -244,7 +246,7 @@ impl Mixer {
         clips: &impl Clips,
         voice: Voice,
         what: What,
-        tick: u64,
+        tick: Option<u64>,
         sink: &mut impl Sink,
     ) {
         sink.report(Report::Begun {

@@ -1,4 +1,4 @@
-#![allow(
+#![expect(
     clippy::arithmetic_side_effects,
     reason = "expected values are plain arithmetic; a test may overflow"
 )]

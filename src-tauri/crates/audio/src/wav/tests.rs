@@ -1,8 +1,3 @@
-#![allow(
-    clippy::arithmetic_side_effects,
-    reason = "expected values are plain arithmetic; a test may overflow"
-)]
-
 use std::io::{Cursor, SeekFrom};
 
 use beat::{Pattern, Placed, Rate, Score};

@@ -1,0 +1,97 @@
+//! Time off the chest, and what is said in it.
+
+use super::*;
+
+#[test]
+fn hands_off_is_silent_and_speaks_the_number() {
+    let mut w = started();
+    w.tap(30_100, Act::HandsOff)
+        .tap(93_100, Act::HandsOn)
+        .until(100_000);
+    assert!(w.beats_between(30_100, 93_125).is_empty());
+    let numbers: Vec<_> = w
+        .voices()
+        .into_iter()
+        .filter(|(_, n)| n.starts_with("off"))
+        .collect();
+    assert_eq!(
+        numbers,
+        [
+            (40_000, "off10"),
+            (45_000, "off15"),
+            (50_000, "off20"),
+            (60_000, "off30"),
+            (70_000, "off40"),
+            (80_000, "off50"),
+            (90_000, "off60"),
+        ]
+    );
+    assert_eq!(w.beats_between(93_100, 93_200), [93_125]);
+}
+
+#[test]
+fn a_seven_second_pause_hears_no_number() {
+    let mut w = started();
+    w.tap(30_000, Act::HandsOff)
+        .tap(37_000, Act::HandsOn)
+        .until(60_000);
+    assert_eq!(w.voices(), []);
+}
+
+#[test]
+fn off_the_chest_counts_on_when_the_reason_changes() {
+    let mut w = by_device();
+    w.tap(30_000, Act::CupGood)
+        .tap(40_100, Act::Paused)
+        .tap(45_000, Act::PowerSwap);
+    w.until(51_000);
+    assert!(w.voices().contains(&(50_000, "off10")));
+    assert_eq!(w.run.view(w.now).state_since, Ms(40_000));
+    w.tap(52_000, Act::Stopped).until(56_000);
+    assert!(w.voices().contains(&(55_000, "off15")));
+}
+
+#[test]
+fn voice_off_leaves_a_tone_in_the_voice_s_place_and_stays() {
+    let mut w = started();
+    w.tap(10_000, Act::VoiceOff).until(121_000);
+    assert_eq!(w.voices(), []);
+    let tones: Vec<u64> = w
+        .heard
+        .iter()
+        .filter(|(_, n)| n == "attention")
+        .map(|(t, _)| *t)
+        .collect();
+    assert_eq!(
+        tones,
+        [90_000, 115_000, 116_000, 117_000, 118_000, 119_000, 120_000]
+    );
+}
+
+#[test]
+fn nothing_but_the_number_is_said_after_a_charge() {
+    let mut w = started();
+    w.tap(119_500, Act::HandsOffCheck);
+    let charge = Mark::Check(crate::mark::CheckMark::Charge {
+        act: crate::mark::ChargeAct::Begun,
+    });
+    w.until(121_000);
+    w.input(
+        Ms(121_000),
+        Input::Mark {
+            at: Ms(121_000),
+            mark: charge,
+            src: Source::Button,
+        },
+    );
+    w.until(140_000);
+    let said: Vec<_> = w
+        .voices()
+        .into_iter()
+        .filter(|(t, _)| *t > 119_500)
+        .collect();
+    assert_eq!(
+        said,
+        [(129_400, "off10"), (134_400, "off15"), (139_400, "off20")]
+    );
+}
