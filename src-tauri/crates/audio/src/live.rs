@@ -113,7 +113,9 @@ impl Live {
             is_underrun: underruns != self.underruns,
         };
         self.underruns = underruns;
-        let Some((timeline, moved)) = self.follow.look(stamp) else {
+        let moved = self.follow.look(stamp);
+        self.mixer.hold(self.follow.is_in_doubt());
+        let Some((timeline, moved)) = moved else {
             return;
         };
         match moved {
@@ -122,6 +124,7 @@ impl Live {
                 self.gauge.latency_ns.store(latency, Relaxed);
             }
             Moved::Jumped(ns) => {
+                self.mixer.break_off();
                 self.gauge.jumps.fetch_add(1, Relaxed);
                 self.gauge.last_jump_ns.store(ns, Relaxed);
             }

@@ -25,6 +25,12 @@ const NEAR: usize = 16;
 const FAR: usize = 16;
 /// Blocks that are passed over when a stream begins: they fill the buffer all at once.
 const PASSED_OVER: u32 = 4;
+/// After the buffer ran dry the first stamps may still be those of before. If so many blocks show no
+/// loss, there was none.
+const DOUBTED: u8 = 4;
+/// So many blocks after a doubt nothing is doubted anew: stamps that are always wrong must not silence
+/// the beat.
+const CALM: u32 = 25;
 /// Blocks that the first line is made of.
 const FIRST: usize = 8;
 
@@ -75,6 +81,12 @@ pub struct Follow {
     is_settling: bool,
     is_clock_set: bool,
     dry_at_ns: u64,
+    /// Blocks since the buffer ran dry, until a stamp agrees with the line; 0: it does.
+    doubt: u8,
+    /// Blocks since the last doubt began.
+    calm: u32,
+    /// The line has been moved since it ran dry.
+    has_moved: bool,
     /// The drift as far as it is known, in ppb.
     drift_ppb: i64,
     /// Frame at which the clocks were last held against each other.
@@ -99,6 +111,9 @@ impl Follow {
             is_settling: false,
             is_clock_set: false,
             dry_at_ns: u64::MAX,
+            doubt: 0,
+            calm: CALM,
+            has_moved: false,
             drift_ppb: 0,
             looked_at: 0,
         }
@@ -124,6 +139,12 @@ impl Follow {
         self.latency_ns
     }
 
+    /// The buffer has run dry, and no stamp has agreed with the line since: a beat in this block would
+    /// sound at a wrong time.
+    pub fn is_in_doubt(&self) -> bool {
+        self.doubt > 0
+    }
+
     /// Looks at a block's stamp; gives a new line if there is to be one.
     pub fn look(&mut self, stamp: Stamp) -> Option<(Timeline, Moved)> {
         let offset = self.offset_ns?;
@@ -145,8 +166,24 @@ impl Follow {
             .saturating_sub(self.latency_ns)
             .saturating_sub(ns_of(line.tick(stamp.frame), self.hz))
             .saturating_sub(self.reference_ns.unwrap_or(0));
-        if (ran_dry || stamp.is_underrun || self.is_clock_set) && off.saturating_abs() > LOSS_NS {
+        let is_new = ran_dry && self.doubt == 0 && self.calm >= CALM;
+        if is_new {
+            (self.doubt, self.has_moved, self.calm) = (1, false, 0);
+        }
+        self.calm = self.calm.saturating_add(1);
+        let is_off = off.saturating_abs() > LOSS_NS;
+        let is_looked_for = ran_dry || self.doubt > 0 || stamp.is_underrun || self.is_clock_set;
+        if is_looked_for && is_off {
+            self.has_moved = true;
             return Some(self.jump(stamp.frame, line, off));
+        }
+        if self.doubt > 0 && !is_new {
+            let is_over = self.has_moved || self.doubt >= DOUBTED;
+            self.doubt = if is_over {
+                0
+            } else {
+                self.doubt.saturating_add(1)
+            };
         }
         self.is_clock_set = false;
         let near = self.near.put(off)?;
@@ -187,6 +224,12 @@ impl Follow {
     }
 
     fn jump(&mut self, frame: u64, line: Timeline, off: i64) -> (Timeline, Moved) {
+        // Once it is moved at all it is moved to where it belongs, drift and all.
+        let drifted = self
+            .reference_ns
+            .map_or(0, |r| r.saturating_sub(self.zero_ns));
+        self.reference_ns = self.reference_ns.map(|_| self.zero_ns);
+        let off = off.saturating_add(drifted);
         let now = ns_of(line.tick(frame), self.hz).saturating_add(off);
         let line = Timeline::new(frame, self.ticks(now), line.ppm());
         self.timeline = Some(line);

@@ -37,6 +37,7 @@ pub struct Mixer {
     quiet_ddb: u16,
     begun: Begun,
     gains: Gains,
+    is_held: bool,
     waiting: [Option<Play>; WAITING],
     voices: [Option<Voice>; VOICES],
     duck: Duck,
@@ -59,6 +60,7 @@ impl Mixer {
             quiet_ddb: 0,
             begun: Begun::default(),
             gains: Gains::default(),
+            is_held: false,
             waiting: [None; WAITING],
             voices: [None; VOICES],
             duck: Duck::new(hz),
@@ -90,6 +92,21 @@ impl Mixer {
                 self.begun = Begun::default();
             }
         }
+    }
+
+    /// Ends what is sounding of the score. After a loss the rest of a click would be heard as a click of
+    /// its own, at a wrong time.
+    pub fn break_off(&mut self) {
+        for place in &mut self.voices {
+            if place.is_some_and(|voice| voice.bus == Bus::Score) {
+                *place = None;
+            }
+        }
+    }
+
+    /// While it is held, sounds of the score are left out: their time is not known.
+    pub fn hold(&mut self, is_held: bool) {
+        self.is_held = is_held;
     }
 
     /// Fills `out` with the next samples, mono, -1 to 1.
@@ -196,7 +213,7 @@ impl Mixer {
         if self.begun.has(sound) {
             return;
         }
-        if sound.at < oldest {
+        if sound.at < oldest || self.is_held {
             sink.report(Report::LeftOut(sound.kind));
             return;
         }
@@ -322,3 +339,6 @@ fn frames(hz: u32, ms: u32) -> u64 {
         .checked_div(1000)
         .unwrap_or(0)
 }
+
+#[cfg(test)]
+mod tests;

@@ -19,6 +19,8 @@ struct Device {
     /// How much slower than it says the device plays, ppm.
     slow_ppm: i64,
     waver_ns: i64,
+    /// What the stamps say beside the truth.
+    lie_ns: i64,
     seed: u64,
     moves: Vec<Moved>,
     line: Option<Timeline>,
@@ -37,6 +39,7 @@ impl Device {
             now_ps: 1_000_000_000_000,
             slow_ppm,
             waver_ns,
+            lie_ns: 0,
             seed: 1,
             moves: Vec::new(),
             line: None,
@@ -54,7 +57,7 @@ impl Device {
 
     fn block(&mut self, is_underrun: bool) {
         let now = self.now_ps / 1000;
-        let heard = now + AHEAD_NS + self.waver();
+        let heard = now + AHEAD_NS + self.lie_ns + self.waver();
         let moved = self.follow.look(Stamp {
             frame: self.frame,
             frames: BLOCK,
@@ -122,6 +125,63 @@ fn a_loss_is_made_good_in_the_first_block_after_it() {
         device.play(5);
         let after = (device.off_us() - before).abs();
         assert!(after <= 1500, "{ms} ms: {after} us after it has settled");
+    }
+}
+
+#[test]
+fn after_the_buffer_ran_dry_nothing_is_trusted_until_a_stamp_agrees() {
+    for stale in 0..3 {
+        let mut device = Device::new(500_000, 0);
+        device.play(10);
+        let before = device.off_us();
+        device.stall(300);
+        // The first stamps are those of before the stall.
+        for _ in 0..stale {
+            device.lie_ns = -300_000_000;
+            device.block(false);
+            assert!(device.follow.is_in_doubt(), "{stale} stale stamps");
+        }
+        device.lie_ns = 0;
+        device.block(false);
+        assert!(device.follow.is_in_doubt(), "{stale} stale stamps");
+        device.block(false);
+        assert!(!device.follow.is_in_doubt(), "{stale} stale stamps");
+        let off = (device.off_us() - before).abs();
+        assert!(off < 2000, "{stale} stale stamps: {off} us");
+    }
+}
+
+#[test]
+fn a_late_block_without_loss_is_doubted_for_a_few_blocks() {
+    let mut device = Device::new(0, 0);
+    device.play(10);
+    device.stall(60);
+    device.lie_ns = -60_000_000;
+    for _ in 0..4 {
+        device.block(false);
+        assert!(device.follow.is_in_doubt());
+    }
+    for _ in 0..20 {
+        device.block(false);
+        assert!(
+            !device.follow.is_in_doubt(),
+            "stamps that stay wrong do not silence the beat"
+        );
+    }
+    assert_eq!(device.moves, [Moved::Begun]);
+}
+
+#[test]
+fn a_jump_takes_the_drift_of_before_with_it() {
+    let mut device = Device::new(0, 50);
+    device.play(10);
+    let start = device.off_us();
+    for _ in 0..40 {
+        device.play(2);
+        device.stall(300);
+        device.play(1);
+        let off = (device.off_us() - start).abs();
+        assert!(off < 1000, "{off} us");
     }
 }
 
