@@ -28,6 +28,11 @@ const PASSED_OVER: u32 = 4;
 /// After the buffer ran dry the first stamps may still be those of before. If so many blocks show no
 /// loss, there was none.
 const DOUBTED: u8 = 4;
+/// For so many blocks after the buffer ran dry each stamp that is off counts as a loss at once: a server
+/// that takes a stream up again may correct itself by a block or two.
+const WARY: u8 = 40;
+/// So often after the buffer ran dry: stamps that waver more than a loss must not silence the beat.
+const WARY_MOVES: u8 = 3;
 /// So many blocks after a doubt nothing is doubted anew: stamps that are always wrong must not silence
 /// the beat.
 const CALM: u32 = 25;
@@ -85,8 +90,10 @@ pub struct Follow {
     doubt: u8,
     /// Blocks since the last doubt began.
     calm: u32,
-    /// The line has been moved since it ran dry.
-    has_moved: bool,
+    /// How often the line has been moved since it ran dry.
+    moves: u8,
+    /// Blocks for which each stamp still counts.
+    wary: u8,
     /// The drift as far as it is known, in ppb.
     drift_ppb: i64,
     /// Frame at which the clocks were last held against each other.
@@ -113,7 +120,8 @@ impl Follow {
             dry_at_ns: u64::MAX,
             doubt: 0,
             calm: CALM,
-            has_moved: false,
+            moves: 0,
+            wary: 0,
             drift_ppb: 0,
             looked_at: 0,
         }
@@ -168,17 +176,26 @@ impl Follow {
             .saturating_sub(self.reference_ns.unwrap_or(0));
         let is_new = ran_dry && self.doubt == 0 && self.calm >= CALM;
         if is_new {
-            (self.doubt, self.has_moved, self.calm) = (1, false, 0);
+            (self.doubt, self.moves, self.calm) = (1, 0, 0);
+            self.wary = WARY;
         }
         self.calm = self.calm.saturating_add(1);
         let is_off = off.saturating_abs() > LOSS_NS;
+        if self.moves >= WARY_MOVES {
+            (self.wary, self.doubt) = (0, 0);
+        }
+        let is_wary = self.wary > 0;
+        self.wary = self.wary.saturating_sub(1);
         let is_looked_for = ran_dry || self.doubt > 0 || stamp.is_underrun || self.is_clock_set;
-        if is_looked_for && is_off {
-            self.has_moved = true;
+        if (is_looked_for || is_wary) && is_off {
+            self.moves = self.moves.saturating_add(1);
+            if is_wary {
+                self.doubt = 1;
+            }
             return Some(self.jump(stamp.frame, line, off));
         }
         if self.doubt > 0 && !is_new {
-            let is_over = self.has_moved || self.doubt >= DOUBTED;
+            let is_over = self.moves > 0 || self.doubt >= DOUBTED;
             self.doubt = if is_over {
                 0
             } else {

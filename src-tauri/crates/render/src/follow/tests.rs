@@ -152,6 +152,43 @@ fn after_the_buffer_ran_dry_nothing_is_trusted_until_a_stamp_agrees() {
 }
 
 #[test]
+fn a_server_that_corrects_itself_after_a_loss_is_followed_at_once() {
+    let mut device = Device::new(500_000, 0);
+    device.play(10);
+    device.stall(300);
+    for _ in 0..6 {
+        device.block(false);
+    }
+    assert!(!device.follow.is_in_doubt());
+    // Two blocks of 512 frames that were counted and never played.
+    device.lie_ns = 21_300_000;
+    device.block(false);
+    assert!(
+        device.follow.is_in_doubt(),
+        "a beat in this block is left out"
+    );
+    assert!(
+        matches!(device.moves.last(), Some(Moved::Jumped(ns)) if (ns - 21_300_000).abs() < 2_000_000)
+    );
+    device.block(false);
+    assert!(!device.follow.is_in_doubt());
+}
+
+#[test]
+fn stamps_that_waver_by_more_than_a_loss_do_not_silence_the_beat() {
+    let mut device = Device::new(0, 0);
+    device.play(10);
+    device.stall(300);
+    let mut doubted = 0;
+    for n in 0..400 {
+        device.lie_ns = if n % 2 == 0 { 0 } else { 9_000_000 };
+        device.block(false);
+        doubted += u32::from(device.follow.is_in_doubt());
+    }
+    assert!(doubted <= 8, "{doubted} of 400 blocks");
+}
+
+#[test]
 fn a_late_block_without_loss_is_doubted_for_a_few_blocks() {
     let mut device = Device::new(0, 0);
     device.play(10);
