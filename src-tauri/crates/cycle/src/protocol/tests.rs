@@ -1,6 +1,13 @@
-use alloc::{string::String, vec::Vec};
+//! The file as a whole; its fields, its rows and the built-in examples have files of their own.
 
-use proptest::prelude::*;
+mod diff;
+mod edits;
+mod examples;
+mod fields;
+mod rows;
+mod sheet;
+
+use alloc::{string::String, vec::Vec};
 
 use super::{Protocol, ProtocolFault};
 use crate::Ms;
@@ -105,23 +112,4 @@ fn broken_toml_names_the_line() {
 fn an_unknown_format_is_refused() {
     let text = example().replace("format = 1", "format = 2");
     assert_eq!(faults(&text)[0].field, "format");
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
-
-    #[test]
-    fn no_bytes_make_it_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
-        drop(Protocol::parse(&bytes));
-    }
-
-    #[test]
-    fn no_change_of_the_example_makes_it_panic(at in 0usize..3000, len in 0usize..40, with in ".{0,12}") {
-        let mut text: Vec<char> = example().chars().collect();
-        let from = at.min(text.len());
-        let to = from.saturating_add(len).min(text.len());
-        text.splice(from..to, with.chars());
-        let text: String = text.into_iter().collect();
-        drop(Protocol::parse(text.as_bytes()));
-    }
 }

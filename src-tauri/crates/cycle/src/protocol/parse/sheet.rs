@@ -280,6 +280,13 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// Notes what a place may hold. The first word stands: a file's own range is not the rule's.
+    pub(super) fn ask(&mut self, place: &Place<'_>, allowed: &str) {
+        if self.asked.iter().all(|(page, _)| *page != place.page) {
+            self.asked.push((place.page.clone(), allowed.to_string()));
+        }
+    }
+
     /// The value of a place as `take` understands it; everything else is a fault.
     pub(super) fn read<T>(
         &mut self,
@@ -287,7 +294,7 @@ impl<'a> Sheet<'a> {
         allowed: &str,
         take: impl FnOnce(&'a DeValue<'a>) -> Option<T>,
     ) -> Option<T> {
-        self.asked.push((place.page.clone(), allowed.to_string()));
+        self.ask(place, allowed);
         if place.is_told {
             return None;
         }

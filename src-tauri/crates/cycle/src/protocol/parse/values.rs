@@ -72,6 +72,7 @@ impl<'a> Sheet<'a> {
         rule: Whole,
     ) -> Option<N> {
         let Cell { place, range } = self.cell(group, key, "value", true);
+        self.ask(&place, &rule.allowed());
         let mut narrow = rule;
         if let Some((range, line)) = range {
             if let Some(own) = rule.narrowed(range) {
