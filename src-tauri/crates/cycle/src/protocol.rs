@@ -26,6 +26,10 @@ pub(crate) const DRUG_BY_SHOCKS: &str = "antiarrhythmic";
 
 /// The numbers in force in a run. Made only by parsing a file, so that every value is in range.
 #[derive(Clone, Debug, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a yes or no of the file"
+)]
 pub struct Protocol {
     /// The file itself, which the record carries.
     pub text: String,

@@ -51,6 +51,9 @@ impl Protocol {
     }
 }
 
+/// Tables with fields of their own, which keep all their names.
+const ROWS: [&str; 3] = ["drug.", "minute.", "overlay."];
+
 /// Every value of a file with its field, in the order of the file.
 fn leaves(text: &str) -> Vec<(String, String)> {
     let (table, _) = DeTable::parse_recoverable(text);
@@ -64,8 +67,9 @@ fn leaves(text: &str) -> Vec<(String, String)> {
 fn walk(path: &str, table: &DeTable<'_>, found: &mut Vec<(usize, String, String)>) {
     for (key, value) in table {
         let key = key.get_ref().as_ref();
-        // A cell's own value goes by the cell's name.
-        let is_value = !path.is_empty() && matches!(key, "value" | "lines");
+        // A cell's own value goes by the cell's name, as in the faults.
+        let is_cell = !ROWS.iter().any(|rows| path.starts_with(rows));
+        let is_value = is_cell && matches!(key, "value" | "lines");
         let field = match (path.is_empty(), is_value) {
             (true, _) => key.to_string(),
             (false, true) => path.to_string(),
@@ -83,14 +87,19 @@ fn walk(path: &str, table: &DeTable<'_>, found: &mut Vec<(usize, String, String)
                     }
                 }
             }
-            leaf => found.push((value.span().start, field, written(leaf))),
+            leaf @ (DeValue::String(_)
+            | DeValue::Integer(_)
+            | DeValue::Float(_)
+            | DeValue::Boolean(_)
+            | DeValue::Datetime(_)
+            | DeValue::Array(_)) => found.push((value.span().start, field, written(leaf))),
         }
     }
 }
 
 fn written(value: &DeValue<'_>) -> String {
     match value {
-        DeValue::String(s) => format!("\"{}\"", s.escape_debug()),
+        DeValue::String(s) => quoted(s),
         DeValue::Integer(n) => n.as_str().to_string(),
         DeValue::Float(n) => n.as_str().to_string(),
         DeValue::Boolean(b) => b.to_string(),
@@ -101,4 +110,18 @@ fn written(value: &DeValue<'_>) -> String {
         }
         DeValue::Table(_) => "a table".to_string(),
     }
+}
+
+/// A text as one line in quotes.
+pub(super) fn quoted(text: &str) -> String {
+    let mut line = String::from("\"");
+    for c in text.chars() {
+        if c.is_control() || matches!(c, '"' | '\\') {
+            line.extend(c.escape_default());
+        } else {
+            line.push(c);
+        }
+    }
+    line.push('"');
+    line
 }

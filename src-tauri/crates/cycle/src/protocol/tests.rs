@@ -1,9 +1,15 @@
 //! The file as a whole; its fields, its rows and the built-in examples have files of their own.
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "lines of a file of a few pages, counted"
+)]
 
 mod diff;
+mod drugs;
 mod edits;
 mod examples;
 mod fields;
+mod places;
 mod rows;
 mod sheet;
 

@@ -12,7 +12,7 @@ use toml::{
     de::{DeTable, DeValue},
 };
 
-use super::super::{Protocol, ProtocolFault};
+use crate::protocol::{Protocol, ProtocolFault, diff::quoted};
 
 const SOURCE_RULE: &str = "a source beside each value, such as a guideline with its year, or \"common practice, no source\"; 1 to 300 characters";
 const MOST_SOURCE: usize = 300;
@@ -367,7 +367,7 @@ pub(super) fn shown(value: &DeValue<'_>) -> String {
             } else {
                 ""
             };
-            format!("\"{}{more}\"", start.escape_debug())
+            quoted(&[start.as_str(), more].concat())
         }
         DeValue::Integer(n) => n.as_str().to_string(),
         DeValue::Float(n) => n.as_str().to_string(),

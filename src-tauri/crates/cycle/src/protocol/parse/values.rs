@@ -156,7 +156,7 @@ impl<'a> Sheet<'a> {
         let allowed = format!("a list, each once, out of {}", words.join(", "));
         self.read(&place, &allowed, |v| {
             let mut found = Vec::new();
-            for item in v.as_array()?.iter() {
+            for item in v.as_array()? {
                 let s = item.get_ref().as_str()?;
                 let hit = all.iter().copied().find(|t| word(*t) == s)?;
                 if found.contains(&hit) {
