@@ -259,16 +259,31 @@ fn answer(output: &Output) -> String {
 
 #[test]
 fn each_built_in_protocol_is_checked_by_its_id() {
-    for (id, said) in [
-        ("example-adult", "example-adult 1 (adult), 110 a minute, 30:2"),
-        ("example-adult-b", "example-adult-b 1 (adult), 110 a minute, 30:2"),
-        ("example-child", "example-child 1 (child), 110 a minute, 15:2"),
-        ("example-infant", "example-infant 1 (infant), 110 a minute, 15:2"),
-        ("example-newborn", "example-newborn 1 (newborn), 120 a minute, 3:1"),
+    for (id, line) in [
+        (
+            "example-adult",
+            "example-adult 1 (adult), 110 a minute, 30:2",
+        ),
+        (
+            "example-adult-b",
+            "example-adult-b 1 (adult), 110 a minute, 30:2",
+        ),
+        (
+            "example-child",
+            "example-child 1 (child), 110 a minute, 15:2",
+        ),
+        (
+            "example-infant",
+            "example-infant 1 (infant), 110 a minute, 15:2",
+        ),
+        (
+            "example-newborn",
+            "example-newborn 1 (newborn), 120 a minute, 3:1",
+        ),
     ] {
         let output = carrybeat(&["protocol", "check", id]);
-        assert!(output.status.success(), "{}", self::said(&output));
-        assert!(answer(&output).contains(said), "{}", answer(&output));
+        assert!(output.status.success(), "{}", said(&output));
+        assert!(answer(&output).contains(line), "{}", answer(&output));
     }
 }
 
@@ -282,16 +297,20 @@ fn a_protocol_that_is_neither_file_nor_example_is_named_with_the_examples() {
         assert_eq!(output.status.code(), Some(1));
         let text = said(&output);
         assert!(text.starts_with("example-adlut: "), "{text}");
-        assert!(text.contains("example-adult, example-adult-b, example-child"), "{text}");
+        assert!(
+            text.contains("example-adult, example-adult-b, example-child"),
+            "{text}"
+        );
     }
 }
 
 #[test]
 fn a_difference_is_one_line_with_both_values() {
     let folder = Folder::new("p-diff");
-    let changed = EXAMPLE
-        .replace("value = 4\n", "value = 5\n")
-        .replace("key = \"antiarrhythmic\"\nname = \"Amiodarone or lidocaine\"", "key = \"antiarrhythmic\"\nname = \"Lidocaine\"");
+    let changed = EXAMPLE.replace("value = 4\n", "value = 5\n").replace(
+        "key = \"antiarrhythmic\"\nname = \"Amiodarone or lidocaine\"",
+        "key = \"antiarrhythmic\"\nname = \"Lidocaine\"",
+    );
     let file = folder.write("other.toml", changed.as_bytes());
     let file = file.to_string_lossy();
     let output = carrybeat(&["protocol", "diff", "example-adult", &file]);
@@ -326,6 +345,10 @@ fn a_faulty_file_is_not_compared() {
     let file = file.to_string_lossy();
     let output = carrybeat(&["protocol", "diff", &file, "example-adult"]);
     assert_eq!(output.status.code(), Some(1));
-    assert!(said(&output).contains("beat.rate_per_min = 170"), "{}", said(&output));
+    assert!(
+        said(&output).contains("beat.rate_per_min = 170"),
+        "{}",
+        said(&output)
+    );
     assert_eq!(answer(&output), "");
 }

@@ -59,8 +59,20 @@ fn the_file_may_narrow_a_range_and_is_held_to_it() {
         faults(&narrowed)[0].allowed,
         "a whole number 100 to 105 per minute"
     );
-    let widened = example().replace("range = [100, 120]", "range = [80, 140]");
-    assert_eq!(faults(&widened)[0].field, "beat.rate_per_min.range");
+    for bad in [
+        "[80, 110]",
+        "[110, 140]",
+        "[115, 105]",
+        "[100]",
+        "[100, 110, 120]",
+        "110",
+    ] {
+        let text = example().replace("range = [100, 120]", &alloc::format!("range = {bad}"));
+        let found = faults(&text);
+        assert_eq!(found.len(), 1, "{bad}");
+        assert_eq!(found[0].field, "beat.rate_per_min.range");
+        assert_eq!(found[0].allowed, "[low, high] within 100 to 120");
+    }
 }
 
 #[test]

@@ -79,3 +79,16 @@ proptest! {
         answers(lines.join("\n").as_bytes());
     }
 }
+
+#[test]
+fn neither_depth_nor_number_makes_it_fall() {
+    let deep = |open: &str, close: &str| {
+        let n = 40_000 / (open.len() + close.len());
+        ["a = ", &open.repeat(n), "1", &close.repeat(n)].concat()
+    };
+    answers(deep("[", "]").as_bytes());
+    answers(deep("{a=", "}").as_bytes());
+    answers(["a", &".a".repeat(20_000), " = 1"].concat().as_bytes());
+    answers("[[drug]]\n".repeat(5000).as_bytes());
+    answers("[[minute]]\n".repeat(4000).as_bytes());
+}

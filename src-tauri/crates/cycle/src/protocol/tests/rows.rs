@@ -165,11 +165,14 @@ fn parts_have_keys_and_words() {
     let allowed = "a table of 0 to 12 parts: a key of 1 to 24 characters out of a-z and _, = a text of 1 to 80 characters";
     let part = "limbs = \"Arms secured\"";
     let thirteen: Vec<_> = ('a'..='h').map(|c| format!("{c} = \"x\"")).collect();
+    let long = format!("{} = \"x\"", "k".repeat(25));
+    assert!(Protocol::parse(change(ADULT, part, &long[1..]).as_bytes()).is_ok());
     for bad in [
         "limbs = 1",
         "limbs = \"\"",
         "LIMBS = \"x\"",
         "limbs_0 = \"x\"",
+        &long,
         &thirteen.join("\n"),
     ] {
         let found = faults(&change(ADULT, part, bad));
@@ -263,4 +266,52 @@ fn strange_shapes_are_named() {
             .to_string()
             .contains("cup.repeat_s = 30, allowed: a table [cup.repeat_s] with value and source")
     );
+}
+
+#[test]
+fn a_source_is_words_of_up_to_three_hundred_characters() {
+    let good = "x".repeat(300);
+    let text = change(
+        ADULT,
+        "source = \"the charge follows the check: common practice, no source\"",
+        &format!("source = \"{good}\""),
+    );
+    assert!(Protocol::parse(text.as_bytes()).is_ok());
+    for bad in [
+        "\"\"",
+        "\" \"",
+        "\"two\\nlines\"",
+        "7",
+        &format!("\"{good}x\""),
+    ] {
+        let text = change(&text, &format!("\"{good}\""), bad);
+        let line = line_of(&text, &format!("source = {bad}"));
+        let found = faults(&text);
+        assert_eq!(found.len(), 1, "{bad}");
+        assert_eq!(
+            (found[0].field.as_str(), found[0].line),
+            ("check.charge_before_s.source", line)
+        );
+    }
+}
+
+#[test]
+fn a_drug_a_checkpoint_and_a_special_situation_have_sources_too() {
+    for (header, field) in [
+        ("[[drug]]", "drug.1.source"),
+        ("[overlay.cold]", "overlay.cold.source"),
+        ("[overlay.trauma]", "overlay.trauma.source"),
+        ("[[minute]]", "minute.1.source"),
+    ] {
+        let from = ADULT.find(header).unwrap();
+        let source = from + ADULT[from..].find("\nsource = ").unwrap() + 1;
+        let end = source + ADULT[source..].find('\n').unwrap() + 1;
+        let found = faults(&[&ADULT[..source], &ADULT[end..]].concat());
+        let said: Vec<_> = found
+            .iter()
+            .map(|f| (f.field.as_str(), f.found.as_str()))
+            .collect();
+        assert_eq!(said, [(field, "missing")]);
+        assert_eq!(found[0].line, line_of(ADULT, header));
+    }
 }
