@@ -202,10 +202,17 @@ impl Book {
             CueOutcome::Held => {
                 if let (Some(prompt), Some(why)) = (line.id, line.why) {
                     let fate = match why {
-                        HeldWhy::Moving | HeldWhy::HandsOff | HeldWhy::Shock | HeldWhy::Budget => {
-                            Fate::Held(why)
+                        HeldWhy::Moving
+                        | HeldWhy::HandsOff
+                        | HeldWhy::Shock
+                        | HeldWhy::Budget
+                        | HeldWhy::Led => Fate::Held(why),
+                        HeldWhy::VoiceOff | HeldWhy::Pressed | HeldWhy::Quiet => Fate::Done,
+                        // Not spoken, and on the screen all the same.
+                        HeldWhy::Merged | HeldWhy::Screen => {
+                            self.said = Some((prompt, line.start_ms));
+                            Fate::Done
                         }
-                        HeldWhy::VoiceOff | HeldWhy::Pressed => Fate::Done,
                     };
                     self.fates.insert((prompt, line.due_ms), fate);
                 }

@@ -219,7 +219,7 @@ pub enum DrugDue {
     Interval {
         /// After rhythms that are not shocked.
         first: FirstDose,
-        /// After this many shocks, given before us or by us.
+        /// After this many shocks, given before us or by us; 0: shocks do not ask for it.
         first_after_shocks: u8,
         /// Not due before, since the last dose.
         min: Ms,
@@ -337,6 +337,33 @@ impl Protocol {
             .iter()
             .find(|(known, _)| *known == id)
             .map(|(_, text)| *text)
+    }
+
+    /// The built-in examples for the other patient classes, where this is a built-in example too: a
+    /// service's own file stands alone until the service adds more.
+    ///
+    /// # Errors
+    /// The faults of a built-in file; a test keeps them from having any.
+    pub fn examples_beside(&self) -> Result<Vec<Self>, Vec<ProtocolFault>> {
+        if Self::example(&self.id) != Some(self.text.as_str()) {
+            return Ok(Vec::new());
+        }
+        PatientClass::ALL
+            .iter()
+            .filter(|class| **class != self.class)
+            .filter_map(|class| Self::example_for(*class))
+            .map(|text| Self::parse(text.as_bytes()))
+            .collect()
+    }
+
+    /// The built-in example for a class.
+    pub fn example_for(class: PatientClass) -> Option<&'static str> {
+        Self::example(match class {
+            PatientClass::Adult => "example-adult",
+            PatientClass::Child => "example-child",
+            PatientClass::Infant => "example-infant",
+            PatientClass::Newborn => "example-newborn",
+        })
     }
 
     /// Whether there is a two-minute cycle; a newborn has none.

@@ -50,6 +50,7 @@ fn setup() -> Setup {
         protocol: Protocol::parse(text.as_bytes()).unwrap(),
         clips: ClipLengths::new(clips).unwrap(),
         class: PatientClass::Adult,
+        others: Vec::new(),
     }
 }
 

@@ -36,7 +36,7 @@ proptest! {
                 prop_assert_eq!((after.state, after.state_since), (before.state, before.state_since));
                 prop_assert_eq!(after.shocks, before.shocks);
                 let silent = beat::Pattern::Silent { breath_ms: 0 };
-                let (heard, wanted) = (w.run.sounding().unwrap(), w.run.wanted());
+                let (heard, wanted) = (w.run.sounding().unwrap(), w.run.wanted(Ms(later)));
                 prop_assert!(
                     heard.score == wanted.score
                         || (heard.score.pattern, wanted.score.pattern) == (silent, silent)

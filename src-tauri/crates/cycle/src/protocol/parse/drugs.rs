@@ -93,7 +93,7 @@ fn interval<'a>(s: &mut Sheet<'a>, row: &Row<'a>) -> Option<DrugDue> {
     let place = s.of_row(row, "first");
     let first = s.word_at(&place, FirstDose::ALL, FirstDose::word);
     let place = s.of_row(row, "first_after_shocks");
-    let shocks = s.number_at(&place, whole(0, 6, "shocks; 0: from the beginning"));
+    let shocks = s.number_at(&place, whole(0, 6, "shocks; 0: shocks do not ask for it"));
     let place = s.of_row(row, "min_s");
     let min = s.seconds_at(&place, whole(60, 900, "s"));
     let place = s.of_row(row, "max_s");

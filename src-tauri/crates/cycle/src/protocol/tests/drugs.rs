@@ -64,7 +64,7 @@ const FAULTS: &[(&str, &str, &str, &str)] = &[
         "first_after_shocks = 2",
         "first_after_shocks = 7",
         "drug.1.first_after_shocks",
-        "7, allowed: a whole number 0 to 6 shocks; 0: from the beginning",
+        "7, allowed: a whole number 0 to 6 shocks; 0: shocks do not ask for it",
     ),
     (
         "most = 0",
