@@ -8,6 +8,7 @@
 )]
 
 mod change;
+mod every_kind;
 mod fold;
 mod golden;
 pub(crate) mod make;
