@@ -8,9 +8,7 @@ use serde::Serialize;
 
 use crate::{
     Ms,
-    mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, PriorCare, Reason, RhythmSeen, TempBand,
-    },
+    mark::{AirwayDevice, ArrestBasis, BreathMode, By, PriorCare, Reason, RhythmSeen, TempBand},
     protocol::{Overlay, Protocol},
     rules::{check, drugs, minutes, newborn, power, rosc},
     state::{Line, State, long},
@@ -144,7 +142,9 @@ pub(crate) fn hand_over(p: &Protocol, s: &State, now: Ms) -> Option<HandOver> {
             .filter(|d| d.n > 0)
             .map(|d| DosesGiven {
                 key: d.key.clone(),
-                name: p.drug(&d.key).map_or_else(|| d.key.clone(), |r| r.name.clone()),
+                name: p
+                    .drug(&d.key)
+                    .map_or_else(|| d.key.clone(), |r| r.name.clone()),
                 n: d.n,
                 last: d.last,
             })
@@ -206,9 +206,9 @@ fn next(p: &Protocol, s: &State, now: Ms) -> Vec<(DueWord, Ms)> {
         let at = match drugs::window(p, s, drug, now) {
             drugs::Window::NotDue { from } => Some(from),
             drugs::Window::Due { since, .. } | drugs::Window::Late { since } => Some(since),
-            drugs::Window::NotAsked
-            | drugs::Window::Withheld
-            | drugs::Window::Doubled { .. } => None,
+            drugs::Window::NotAsked | drugs::Window::Withheld | drugs::Window::Doubled { .. } => {
+                None
+            }
         };
         next.extend(at.map(|at| (DueWord::Drug, at)));
     }

@@ -35,8 +35,8 @@ pub use input::{Cue, Input, Output, Setup, SoundNews, Start};
 pub use mark::Mark;
 pub use prompts::{Class, ClipLengths, Prompt, Tone};
 pub use protocol::{
-    Budgets, CheckForm, DeviceRule, Difference, DrugDue, DrugRule, FirstDose, FitWindows, LedBeat, MinuteRule,
-    NewbornRule, Overlay, OverlayRule, Protocol, ProtocolFault, Zero,
+    Budgets, CheckForm, DeviceRule, Difference, DrugDue, DrugRule, FirstDose, FitWindows, LedBeat,
+    MinuteRule, NewbornRule, Overlay, OverlayRule, Protocol, ProtocolFault, Zero,
 };
 pub use run::{ReplayError, Run};
 pub use time::Ms;

@@ -55,8 +55,20 @@ pub(crate) use closed;
 pub mod kinds {
     /// Of [`super::RunMark`].
     pub const RUN: &[&str] = &[
-        "arrest", "prior_care", "patient", "overlay", "leads", "ack", "times", "decision",
-        "clock_mark", "note", "resume", "sound", "flag", "end",
+        "arrest",
+        "prior_care",
+        "patient",
+        "overlay",
+        "leads",
+        "ack",
+        "times",
+        "decision",
+        "clock_mark",
+        "note",
+        "resume",
+        "sound",
+        "flag",
+        "end",
     ];
     /// Of [`super::FlowMark`].
     pub const FLOW: &[&str] = &[
@@ -72,7 +84,15 @@ pub mod kinds {
     /// Of [`super::AirMark`].
     pub const AIR: &[&str] = &["airway", "airway_confirm", "breath_mode", "vent", "etco2"];
     /// Of [`super::CheckMark`].
-    pub const CHECK: &[&str] = &["pads", "charge", "analysing", "rhythm", "shock", "no_shock", "heart_rate"];
+    pub const CHECK: &[&str] = &[
+        "pads",
+        "charge",
+        "analysing",
+        "rhythm",
+        "shock",
+        "no_shock",
+        "heart_rate",
+    ];
     /// Of [`super::DeviceMark`].
     pub const DEVICE: &[&str] = &["fit", "fit_refused", "cup", "move", "power"];
     /// Of [`super::CareMark`].

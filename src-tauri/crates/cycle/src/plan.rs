@@ -264,7 +264,10 @@ impl Desk<'_> {
     fn is_merged(&self, prompt: Prompt, due: Ms) -> bool {
         let alone = prompt.class() == Class::A
             || rules::check::is_series(prompt)
-            || matches!(prompt, Prompt::VoiceOff | Prompt::VoiceOn | Prompt::BeatOff | Prompt::Undo);
+            || matches!(
+                prompt,
+                Prompt::VoiceOff | Prompt::VoiceOn | Prompt::BeatOff | Prompt::Undo
+            );
         !alone
             && self.book.voices().any(|f| {
                 let other = f.prompt.unwrap_or(prompt);

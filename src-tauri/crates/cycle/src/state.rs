@@ -16,8 +16,8 @@ use crate::{
     fact::Way,
     input::Setup,
     mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, Mark, Outcome, PatientClass, ProcedureWhat, Reason,
-        RhythmSeen, Task, TempBand,
+        AirwayDevice, ArrestBasis, BreathMode, By, Mark, Outcome, PatientClass, ProcedureWhat,
+        Reason, RhythmSeen, Task, TempBand,
     },
     placing::{BEAT_OFF_DDB, LED_DDB, silent},
     prompts::Prompt,

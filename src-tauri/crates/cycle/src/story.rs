@@ -173,10 +173,12 @@ impl Story {
 
     /// A mark that stands, and where.
     pub(crate) fn find(&self, seq: Seq) -> Option<(Ms, &Mark)> {
-        self.marks().find(|i| i.seq == seq).and_then(|i| match &i.what {
-            What::Mark(mark) => Some((i.at, mark)),
-            What::Started(_) | What::Recovered(_) => None,
-        })
+        self.marks()
+            .find(|i| i.seq == seq)
+            .and_then(|i| match &i.what {
+                What::Mark(mark) => Some((i.at, mark)),
+                What::Started(_) | What::Recovered(_) => None,
+            })
     }
 
     /// The latest mark that stands, and when its finger went down.

@@ -1,12 +1,6 @@
 //! Time off the chest: the number, and nothing else.
 
-use crate::{
-    Ms,
-    prompts::Prompt,
-    protocol::Protocol,
-    state::State,
-    wants::Wants,
-};
+use crate::{Ms, prompts::Prompt, protocol::Protocol, state::State, wants::Wants};
 
 /// A number that comes later than this is no longer true.
 const PATIENCE: Ms = Ms(1500);

@@ -39,10 +39,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
         let passed = wants.now.since(asked).0.checked_div(every.0).unwrap_or(0);
         for n in [passed, passed.saturating_add(1)] {
             if n > 0 {
-                wants.tone(
-                    Tone::Attention,
-                    asked.plus(Ms(n.saturating_mul(every.0))),
-                );
+                wants.tone(Tone::Attention, asked.plus(Ms(n.saturating_mul(every.0))));
             }
         }
     }

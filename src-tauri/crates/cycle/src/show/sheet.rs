@@ -92,7 +92,9 @@ fn here(p: &Protocol, s: &State) -> Vec<Act> {
 
 fn care(p: &Protocol, s: &State) -> Vec<Act> {
     let mut acts = Vec::new();
-    let first_minute = s.began.is_some_and(|began| s.last_mark.since(began) < CLASS_FIRST);
+    let first_minute = s
+        .began
+        .is_some_and(|began| s.last_mark.since(began) < CLASS_FIRST);
     if first_minute {
         acts.extend(classes(s));
     }
@@ -113,7 +115,9 @@ fn care(p: &Protocol, s: &State) -> Vec<Act> {
     if p.newborn.is_some() {
         acts.extend([Act::HeartBelow60, Act::HeartFrom60, Act::HeartAbove100]);
     }
-    if s.airway.is_none_or(|a| matches!(a, AirwayDevice::Opa | AirwayDevice::Npa)) {
+    if s.airway
+        .is_none_or(|a| matches!(a, AirwayDevice::Opa | AirwayDevice::Npa))
+    {
         acts.push(Act::AirwayTry);
     }
     acts.push(if s.awake.is_some() {

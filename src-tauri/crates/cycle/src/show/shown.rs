@@ -22,7 +22,11 @@ pub(super) fn asks(p: &Protocol, s: &State, check_near: bool, now: Ms) -> Vec<As
         return Vec::new();
     }
     let by_device = s.known_line() == Line::Compressing(By::Mechanical);
-    let off_for = if s.is_off() { now.since(s.since) } else { Ms::ZERO };
+    let off_for = if s.is_off() {
+        now.since(s.since)
+    } else {
+        Ms::ZERO
+    };
     let heart = newborn::next(p, s, now)
         .is_some_and(|at| now >= at && s.acked(Task::HeartRate).is_none_or(|ack| ack < at));
     let pulse = rosc::recheck(p, s, now).is_some_and(|at| now >= at);
@@ -47,7 +51,10 @@ pub(super) fn asks(p: &Protocol, s: &State, check_near: bool, now: Ms) -> Vec<As
         (windows::cold_shocks_reached(p, s), Ask::ColdShocks),
         (by_device && s.mode == BreathMode::Ratio, Ask::DevicePause),
         (by_device && s.mains, Ask::KeepPack),
-        (off_for > budget(p, s) && s.first_breaths.is_none(), Ask::OverBudget),
+        (
+            off_for > budget(p, s) && s.first_breaths.is_none(),
+            Ask::OverBudget,
+        ),
         (early, Ask::TooEarlyForDevice),
         (stays, Ask::StaysByHand),
     ]
@@ -145,7 +152,12 @@ pub(super) fn lists(p: &Protocol, s: &State, now: Ms) -> Vec<List> {
         return lists;
     }
     let fitting = s.device == Device::Beside && s.device_since.is_none();
-    let parts: Vec<String> = p.device.parts.iter().map(|(_, words)| words.clone()).collect();
+    let parts: Vec<String> = p
+        .device
+        .parts
+        .iter()
+        .map(|(_, words)| words.clone())
+        .collect();
     add(fitting, ListWord::Reasons, &p.device.reasons);
     add(fitting, ListWord::NotFor, &p.device.not_for);
     add(fitting, ListWord::Roles, &p.device.roles);

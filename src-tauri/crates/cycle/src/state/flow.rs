@@ -1,8 +1,6 @@
 //! Compressions, pauses, circulation.
 
-use super::{
-    Asked, CheckPause, Device, FirstBreaths, Line, Pause, State, When, long,
-};
+use super::{Asked, CheckPause, Device, FirstBreaths, Line, Pause, State, When, long};
 use crate::{
     Ms,
     mark::{By, FlowMark, Reason, SetState},
@@ -207,7 +205,9 @@ impl State {
     /// over, marked or not.
     pub(super) fn begin_with_breaths(&mut self, p: &Protocol, when: When, n: u8) {
         self.set_line(Line::HandsOff(Reason::Ventilation), when);
-        let wait = p.newborn.map_or(p.first_breaths_wait, |own| own.breaths_first);
+        let wait = p
+            .newborn
+            .map_or(p.first_breaths_wait, |own| own.breaths_first);
         let until = when.taken.plus(wait);
         self.first_breaths = Some(FirstBreaths {
             n,

@@ -62,7 +62,7 @@ impl State {
         self.arrest.get_or_insert(long(when.at));
         if self.line == Line::Before {
             let n = self.first_breaths_wanted(p);
-            if n > 0 {
+            if n > 0 || p.newborn.is_some() {
                 self.begin_with_breaths(p, when, n);
             }
         }
@@ -121,13 +121,7 @@ impl State {
         }
     }
 
-    fn patient(
-        &mut self,
-        setup: &Setup,
-        when: When,
-        class: PatientClass,
-        rescuers: Option<u8>,
-    ) {
+    fn patient(&mut self, setup: &Setup, when: When, class: PatientClass, rescuers: Option<u8>) {
         let before = (self.class, self.alone);
         self.class = class;
         if let Some(n) = rescuers {
