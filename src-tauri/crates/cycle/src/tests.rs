@@ -11,6 +11,7 @@ extern crate std;
 
 mod beats;
 mod check;
+mod crews;
 mod device;
 mod hands_off;
 mod marks;

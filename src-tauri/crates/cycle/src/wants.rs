@@ -80,7 +80,8 @@ pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     if let Some(first) = state.first_breaths {
         wants.wake(first.until);
     }
-    if !state.is_live() {
+    // After a gap that long nobody knows whose run it is: the screen asks, nothing is said.
+    if !state.is_live() || state.gap.is_some_and(|gap| gap.long) {
         return;
     }
     rules::hands_off::wants(p, state, wants);
