@@ -336,10 +336,10 @@ impl Conductor {
     fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
         let dated = self.page.date(touch, at_ms);
         if self.live.is_none() {
-            if act != Act::StartByHand {
+            let Some(way) = act.way() else {
                 return;
-            }
-            self.begin(dated.down);
+            };
+            self.begin(dated.down, way);
         }
         self.step(dated.taken, |live| {
             let zero = live.clock.zero_ms();
@@ -368,7 +368,7 @@ impl Conductor {
     }
 
     /// A new run whose zero is the moment the finger went down. Nothing here looks at the disk.
-    fn begin(&mut self, down_mono: Ms) {
+    fn begin(&mut self, down_mono: Ms, way: Way) {
         let back = Ms(uptime_ms()).since(down_mono);
         let clock: Arc<dyn Clock> = Arc::new(RunClock::begin(back));
         let heads = Heads {
@@ -388,7 +388,7 @@ impl Conductor {
         let mut stage = Stage::begin(setup, chain, Arc::clone(&clock), house, keeper);
         let last = Ms::ZERO;
         let speaker = self.parts.speaker.as_mut();
-        stage.step(speaker, last, Input::Start(Way::Hand));
+        stage.step(speaker, last, Input::Start(way));
         if self.sound_lost {
             stage.lost(speaker, last);
         }

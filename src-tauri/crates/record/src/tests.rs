@@ -12,5 +12,6 @@ mod every_kind;
 mod fold;
 mod golden;
 pub(crate) mod make;
+mod page;
 mod tear;
 mod trip;

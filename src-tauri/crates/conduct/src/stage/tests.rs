@@ -147,8 +147,10 @@ fn without_rules_the_true_state_is_still_written_and_nothing_is_taken_back() {
     press(&mut stage, &mut speaker, 5000, Act::Flag);
     press(&mut stage, &mut speaker, 9000, Act::Flag);
     assert!(stage.is_bare());
-    let (state, back) = (SetState::HandsOff, Ms(60_000));
-    let set_right = Input::SetRight { state, back };
+    let set_right = Input::SetRight {
+        state: SetState::HandsOff,
+        back: Ms(60_000),
+    };
     stage.step(&mut speaker, Ms(100_000), set_right);
     stage.step(&mut speaker, Ms(101_000), Input::Remove(Seq(3)));
     let (target, by) = (Seq(3), Ms(5000));
@@ -157,7 +159,9 @@ fn without_rules_the_true_state_is_still_written_and_nothing_is_taken_back() {
     let bytes = pages.0.lock().unwrap().clone();
     let entries = record::open(&bytes).unwrap().entries;
     let told = |e: &cycle::Entry| (e.at, e.taken, e.fact.clone());
-    let set = cycle::mark::FlowMark::StateSet { state };
+    let set = cycle::mark::FlowMark::StateSet {
+        state: SetState::HandsOff,
+    };
     let [written, ignored @ ..] = entries.last_chunk::<3>().unwrap();
     let set = Fact::Mark(cycle::Mark::Flow(set));
     assert_eq!(told(written), (Ms(40_000), Ms(100_000), set));
