@@ -139,7 +139,8 @@ impl Desk<'_> {
             .filter(|f| f.end > self.now)
             .find_map(|f| {
                 let prompt = f.prompt?;
-                let silenced = !self.may_speak(prompt) && matches!(f.sound, CueSound::Voice(_));
+                let silenced = !self.may_speak(prompt, f.start.max(self.now))
+                    && matches!(f.sound, CueSound::Voice(_));
                 let closed = wants::gate(self.p, self.state, self.now, prompt)
                     .or_else(|| silenced.then_some(HeldWhy::VoiceOff));
                 let stays = prompt == Prompt::HoldEnd
@@ -175,8 +176,8 @@ impl Desk<'_> {
     }
 
     /// Voice off stays off; only its own receipt is still spoken.
-    fn may_speak(&self, prompt: Prompt) -> bool {
-        self.state.has_voice(self.now) || prompt == Prompt::VoiceOff
+    fn may_speak(&self, prompt: Prompt, at: Ms) -> bool {
+        self.state.has_voice(at) || prompt == Prompt::VoiceOff
     }
 
     /// Whether the service has it spoken at all.
@@ -293,7 +294,7 @@ impl Desk<'_> {
         if start > self.now && start < self.now.plus(LEAST_LEAD) {
             return Verdict::Wait(start);
         }
-        if prompt.class() == Class::D && !self.may_speak(prompt) {
+        if prompt.class() == Class::D && !self.may_speak(prompt, start) {
             return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::VoiceOff)));
         }
         if let Some(free) = self.over_budget(prompt, start) {
@@ -306,7 +307,7 @@ impl Desk<'_> {
                 Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Budget)))
             };
         }
-        let sound = if self.may_speak(prompt) && self.is_spoken(prompt) {
+        let sound = if self.may_speak(prompt, start) && self.is_spoken(prompt) {
             CueSound::Voice(prompt)
         } else {
             CueSound::Tone(Tone::Attention)

@@ -18,6 +18,8 @@ mod marks;
 mod published;
 mod random;
 mod recovery;
+mod set_right;
+mod ways;
 
 use alloc::{
     collections::BTreeMap,
@@ -27,7 +29,7 @@ use alloc::{
 
 use crate::{
     Act, ClipLengths, Cue, CueSound, DrugWord, Entry, Fact, Input, Ms, Output, Prompt, Protocol,
-    Run, Setup, SoundNews, Start, StateWord, Tone,
+    Run, Seq, Setup, SoundNews, Start, StateWord, Tone,
     fact::{CueOutcome, Deed, HeldWhy, Source, Way},
     mark::{AirMark, AirwayAct, AirwayDevice, Mark, PatientClass},
 };

@@ -12,7 +12,6 @@ pub type Decimal = String;
 
 /// What was done before this crew; what is not known is left out.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct PriorCare {
     /// Who compressed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -39,7 +38,6 @@ pub struct PriorCare {
 
 /// Doses of one drug before this crew.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct PriorDose {
     /// The protocol's key of the drug.
     pub drug: String,

@@ -40,7 +40,7 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
 fn before(p: &Protocol) -> Vec<Act> {
     let mut acts = Vec::new();
     if p.has_cycle() {
-        acts.extend([Act::StartQuiet, Act::OverlayDrowning]);
+        acts.push(Act::StartQuiet);
     }
     acts
 }

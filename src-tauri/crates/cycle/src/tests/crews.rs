@@ -3,7 +3,7 @@
 
 use super::*;
 use crate::{
-    Banner, Card, Seq,
+    Banner, Card,
     fact::AmendOp,
     mark::{CheckMark, GivenBy, PriorCare, PriorDose, RunMark, SetState, kind_of},
 };
