@@ -115,6 +115,10 @@ closed! {
 
 impl Act {
     /// The way into a run that this key is, if it is one.
+    #[expect(
+        clippy::wildcard_enum_match_arm,
+        reason = "few keys begin a run; the others are marks in it"
+    )]
     pub const fn way(self) -> Option<Way> {
         match self {
             Self::StartByHand | Self::StartWithBreaths => Some(Way::Hand),

@@ -107,8 +107,6 @@ impl Mark {
     /// another one.
     pub const fn is_of_state_line(&self) -> bool {
         match self {
-            Self::Run(RunMark::End { .. } | RunMark::Resume { .. }) => true,
-            Self::Run(_) => false,
             Self::Flow(mark) => match mark {
                 FlowMark::ComprStart { .. }
                 | FlowMark::ComprStop { .. }
@@ -117,11 +115,12 @@ impl Mark {
                 | FlowMark::Rearrest { .. } => true,
                 FlowMark::Why { .. } | FlowMark::Rotate {} | FlowMark::PulseCheck { .. } => false,
             },
-            Self::Device(DeviceMark::Power {
+            Self::Run(RunMark::End { .. } | RunMark::Resume { .. })
+            | Self::Device(DeviceMark::Power {
                 act: PowerAct::SwapBegin | PowerAct::SwapEnd,
                 ..
             }) => true,
-            Self::Device(_) | Self::Air(_) | Self::Check(_) | Self::Care(_) => false,
+            Self::Run(_) | Self::Device(_) | Self::Air(_) | Self::Check(_) | Self::Care(_) => false,
         }
     }
 }

@@ -142,6 +142,10 @@ pub(crate) struct When {
 pub(crate) const LONG_GAP: Ms = Ms(300_000);
 
 #[derive(Clone, Debug, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a switch of its own that a mark turns"
+)]
 pub(crate) struct State {
     pub(crate) way: Option<Way>,
     pub(crate) class: PatientClass,
@@ -374,11 +378,16 @@ impl State {
         self.doses.iter().find(|d| d.key == key)
     }
 
-    pub(crate) fn overlay(&self, kind: Overlay) -> Option<Option<TempBand>> {
+    pub(crate) fn has_overlay(&self, kind: Overlay) -> bool {
+        self.overlays.iter().any(|(known, _)| *known == kind)
+    }
+
+    /// How cold the patient is, if that was said.
+    pub(crate) fn cold(&self) -> Option<TempBand> {
         self.overlays
             .iter()
-            .find(|(known, _)| *known == kind)
-            .map(|(_, band)| *band)
+            .find(|(known, _)| *known == Overlay::Cold)
+            .and_then(|(_, band)| *band)
     }
 
     /// The last time a prompt of this task was answered without a mark.

@@ -182,6 +182,7 @@ outcome-no_arrest = No Arrest
 
 ## What is spoken, in the same words
 
+prompt-off05 = Off five.
 prompt-off10 = Off ten.
 prompt-off15 = Off fifteen.
 prompt-off20 = Off twenty.
@@ -190,21 +191,43 @@ prompt-off40 = Off forty.
 prompt-off50 = Off fifty.
 prompt-off60 = Off sixty.
 prompt-dev_stop = Device stopped. Take it off, hands on.
+prompt-arrest_again = Arrest again.
 prompt-power_over = Window over. Check the start position.
 prompt-chk_now = Rhythm check.
 prompt-chk_over = Overdue: rhythm check.
+prompt-rotate_now = Rotate now.
+prompt-hr_now = Heart rate. Count it now.
+prompt-drug_due = Epinephrine due.
+prompt-drug_late = Late: epinephrine.
+prompt-cup_down = Set down. Cup check.
+prompt-cup_now = Cup check.
+prompt-dev_cont = Airway in. Device to continuous.
+prompt-dev_ratio = Mask again. Device to ratio.
 prompt-chk_30 = Check in thirty.
+prompt-chk_15 = Check in fifteen.
+prompt-charge = Charge now?
 prompt-chk_cd5 = Five.
 prompt-chk_cd4 = Four.
 prompt-chk_cd3 = Three.
 prompt-chk_cd2 = Two.
 prompt-chk_cd1 = One.
-prompt-cup_down = Set down. Cup check.
-prompt-cup_now = Cup check.
-prompt-dev_cont = Airway in. Device to continuous.
-prompt-dev_ratio = Mask again. Device to ratio.
+prompt-next_up = Next on chest, step in.
+prompt-drug_60 = Epinephrine in one minute.
+prompt-drug_next = Antiarrhythmic? Leader decides.
+prompt-fit_plan = Open and on. Then one short pause.
+prompt-power_10 = Power swap in ten minutes.
+prompt-power_2 = Power swap in two. Pack in hand?
+prompt-move_plan = Before moving: limbs, straps, lines, cup.
+prompt-causes = Reversible causes?
+prompt-plan_now = State the plan.
+prompt-pads_now = Pads on? Check now.
 prompt-undo = Mark removed.
+prompt-voice_off = Voice off. Beat stays.
+prompt-voice_on = Voice on.
+prompt-beat_off = Beat off. Clocks run.
 prompt-hold_end = Keep holding to end.
+prompt-phone_low = Phone battery low.
+prompt-still = Still running?
 
 ## What the giant figure says
 

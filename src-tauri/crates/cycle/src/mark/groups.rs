@@ -4,7 +4,13 @@ use alloc::{string::String, vec::Vec};
 
 use serde::{Deserialize, Serialize};
 
-use super::words::*;
+use super::words::{
+    AirwayAct, AirwayDevice, ArrestBasis, BreathMode, By, ChargeAct, ClockRef, ConfirmBy, CupAct,
+    CupWhy, DecisionWhat, GivenBy, HeartRate, MechKind, MoveAct, Outcome, PadPosition,
+    PatientClass, PowerAct, PriorAed, PriorCpr, ProcedureAct, ProcedureWhat, Pulse, Ratio, Reason,
+    Resume, RhythmSeen, SetState, ShockMode, SoundAct, Stage, StartBasis, Task, TempBand,
+    TimesWhich, Via,
+};
 use crate::protocol::Overlay;
 
 /// A number that is not a whole count, kept as it was typed so that it never drifts.

@@ -18,6 +18,10 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
 }
 
 /// Whether an answer to a touch is still so.
+#[expect(
+    clippy::wildcard_enum_match_arm,
+    reason = "every other prompt goes by the clock"
+)]
 pub(crate) fn still_true(state: &State, prompt: Prompt) -> bool {
     use crate::{
         mark::{BreathMode, By, Reason},

@@ -37,15 +37,15 @@ pub(crate) enum Window {
 
 /// An interval as the cold makes it.
 pub(crate) fn stretched(p: &Protocol, state: &State, interval: Ms) -> Ms {
-    let factor = match state.overlay(Overlay::Cold) {
-        Some(Some(TempBand::From30To35)) => p.overlay(Overlay::Cold).and_then(|o| o.cold_factor),
-        Some(Some(TempBand::Below30 | TempBand::Above35) | None) | None => None,
+    let factor = match state.cold() {
+        Some(TempBand::From30To35) => p.overlay(Overlay::Cold).and_then(|o| o.cold_factor),
+        Some(TempBand::Below30 | TempBand::Above35) | None => None,
     };
     Ms(interval.0.saturating_mul(u64::from(factor.unwrap_or(1))))
 }
 
 fn is_deep_cold(state: &State) -> bool {
-    state.overlay(Overlay::Cold) == Some(Some(TempBand::Below30))
+    state.cold() == Some(TempBand::Below30)
 }
 
 /// When a drug that has not been given falls due, and when one that has been given does.

@@ -158,20 +158,28 @@ fn always(p: &Protocol, s: &State) -> Vec<Act> {
     }
     acts.extend([Act::CallMade, Act::LeftScene]);
     for rule in &p.overlays {
-        let act = match rule.kind {
-            Overlay::Pregnancy => vec![Act::OverlayPregnancy],
-            Overlay::Cold => vec![Act::OverlayCold30, Act::OverlayCold35],
-            Overlay::Drowning => vec![Act::OverlayDrowning],
-            Overlay::Opioid => vec![Act::OverlayOpioid],
-            Overlay::Trauma => vec![Act::OverlayTrauma],
-            Overlay::AsthmaAnaphylaxis => vec![Act::OverlayAsthma],
-        };
-        let band = s.overlay(rule.kind);
-        acts.extend(act.into_iter().filter(|act| match act {
-            Act::OverlayCold30 => band != Some(Some(TempBand::Below30)),
-            Act::OverlayCold35 => band != Some(Some(TempBand::From30To35)),
-            _ => band.is_none(),
-        }));
+        let on = s.has_overlay(rule.kind);
+        match rule.kind {
+            Overlay::Pregnancy if !on => acts.push(Act::OverlayPregnancy),
+            Overlay::Drowning if !on => acts.push(Act::OverlayDrowning),
+            Overlay::Opioid if !on => acts.push(Act::OverlayOpioid),
+            Overlay::Trauma if !on => acts.push(Act::OverlayTrauma),
+            Overlay::AsthmaAnaphylaxis if !on => acts.push(Act::OverlayAsthma),
+            // A band that turns out to be another one is said anew.
+            Overlay::Cold => {
+                if s.cold() != Some(TempBand::Below30) {
+                    acts.push(Act::OverlayCold30);
+                }
+                if s.cold() != Some(TempBand::From30To35) {
+                    acts.push(Act::OverlayCold35);
+                }
+            }
+            Overlay::Pregnancy
+            | Overlay::Drowning
+            | Overlay::Opioid
+            | Overlay::Trauma
+            | Overlay::AsthmaAnaphylaxis => {}
+        }
     }
     acts.extend(classes(s));
     acts

@@ -129,7 +129,7 @@ pub(super) fn drugs(p: &Protocol, s: &State, now: Ms) -> Vec<DrugLine> {
 fn words_for(words: &[String], n: u16) -> String {
     words
         .get(usize::from(n))
-        .or(words.last())
+        .or_else(|| words.last())
         .cloned()
         .unwrap_or_default()
 }

@@ -82,7 +82,7 @@ impl State {
     pub(super) fn compress(&mut self, p: &Protocol, when: When, by: By) {
         if self.line == Line::Before {
             self.check_base = long(when.at);
-            self.arrest.get_or_insert(long(when.at));
+            self.arrest.get_or_insert_with(|| long(when.at));
         }
         self.close_pause(when);
         let before = self.known_line();

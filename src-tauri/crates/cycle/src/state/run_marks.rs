@@ -59,7 +59,7 @@ impl State {
 
     /// Where a service starts with breaths, arrest alone begins the run, hands off the chest.
     fn arrest(&mut self, p: &Protocol, when: When) {
-        self.arrest.get_or_insert(long(when.at));
+        self.arrest.get_or_insert_with(|| long(when.at));
         if self.line == Line::Before {
             let n = self.first_breaths_wanted(p);
             if n > 0 || p.newborn.is_some() {
@@ -69,9 +69,9 @@ impl State {
     }
 
     fn first_breaths_wanted(&self, p: &Protocol) -> u8 {
-        let drowned = self
+        let drowned = p
             .overlay(Overlay::Drowning)
-            .and_then(|_| p.overlay(Overlay::Drowning))
+            .filter(|_| self.has_overlay(Overlay::Drowning))
             .and_then(|rule| rule.first_breaths);
         drowned.unwrap_or(p.first_breaths)
     }
