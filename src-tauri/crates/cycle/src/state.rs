@@ -216,6 +216,8 @@ pub(crate) struct State {
     pub(crate) last_mark: Ms,
     pub(crate) acks: Vec<(Task, Ms)>,
 
+    /// When the fitting was planned, until the device runs or is refused.
+    pub(crate) fit_planned: Option<Ms>,
     pub(crate) voice_off: bool,
     /// The voice comes back by itself then.
     pub(crate) voice_back: Option<Ms>,
@@ -290,6 +292,7 @@ impl State {
             longest: None,
             last_mark: Ms::ZERO,
             acks: Vec::new(),
+            fit_planned: None,
             voice_off: false,
             voice_back: None,
             beat_off: false,

@@ -165,8 +165,10 @@ fn a_protocol_that_is_not_there_is_named() {
 }
 
 #[test]
-fn a_class_without_a_protocol_is_refused() {
-    let text = format!(r#"{{"name": "t", "class": "child", "marks": [{START}]}}"#);
+fn a_class_with_another_class_s_protocol_is_refused() {
+    let text = format!(
+        r#"{{"name": "t", "class": "child", "protocol": "example-adult", "marks": [{START}]}}"#
+    );
     refused("class", &text, &["child", "adult"]);
 }
 

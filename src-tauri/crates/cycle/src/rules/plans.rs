@@ -17,8 +17,9 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
         state.known_line(),
         Line::Compressing(crate::mark::By::Manual)
     );
-    if state.device == Device::Beside && by_hand && p.device.windows == FitWindows::Two {
-        wants.prompt(Prompt::FitPlan, state.since.max(state.last_mark), PATIENCE);
+    let planned = state.fit_planned.filter(|_| state.device == Device::Beside);
+    if let Some(planned) = planned.filter(|_| by_hand && p.device.windows == FitWindows::Two) {
+        wants.prompt(Prompt::FitPlan, planned, PATIENCE);
     }
     let seen = state.pads.is_some() || state.checks > 0 || state.leads;
     if let Some(began) = state.began.filter(|_| !seen && p.has_cycle()) {

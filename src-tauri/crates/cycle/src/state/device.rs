@@ -14,6 +14,7 @@ impl State {
             DeviceMark::Fit { reason, .. } => {
                 if self.device != Device::On {
                     self.device = Device::Beside;
+                    self.fit_planned.get_or_insert(when.at);
                 }
                 self.refused = None;
                 if reason.is_some() {
@@ -22,6 +23,7 @@ impl State {
             }
             DeviceMark::FitRefused { reason } => {
                 self.device = Device::Away;
+                self.fit_planned = None;
                 self.refused = Some(reason.clone());
             }
             DeviceMark::Cup { act, .. } => {

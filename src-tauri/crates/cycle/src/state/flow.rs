@@ -121,6 +121,7 @@ impl State {
             }
             By::Mechanical => {
                 self.device = Device::On;
+                self.fit_planned = None;
                 self.device_since.get_or_insert(when.at);
                 if device_start {
                     self.ask_cup(Prompt::CupNow, when);

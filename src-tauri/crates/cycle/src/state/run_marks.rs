@@ -162,7 +162,7 @@ impl State {
         let prompt = match what {
             SoundAct::VoiceOff | SoundAct::VoiceOff2Min => {
                 self.voice_off = true;
-                let back = (what == SoundAct::VoiceOff2Min).then(|| when.taken.plus(VOICE_OFF));
+                let back = (what == SoundAct::VoiceOff2Min).then(|| when.at.plus(VOICE_OFF));
                 self.voice_back = back;
                 Prompt::VoiceOff
             }

@@ -256,6 +256,18 @@ fn voice_off_for_two_minutes_comes_back_by_itself() {
     assert_eq!(w.said("off10"), [151_000]);
 }
 
+/// Source: docs/timing.md, "every timer counts from D".
+#[test]
+fn the_two_minutes_of_silence_count_from_the_finger_down() {
+    let mut w = started();
+    w.tap(10_000, Act::VoiceOff2Min).until(140_000);
+    let back = w.log.iter().find_map(|e| match &e.fact {
+        Fact::Deed(Deed::Cue(c)) if c.id == Some(Prompt::VoiceOn) => Some(c.due_ms),
+        _ => None,
+    });
+    assert_eq!(back, Some(Ms(129_900)));
+}
+
 #[test]
 fn still_off_is_asked_on_the_screen_and_a_tone_follows() {
     let mut w = started();
