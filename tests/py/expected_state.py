@@ -23,7 +23,6 @@ class State:
     muted: tuple = ()  # beat off
     silent_run: bool = False
     began: int | None = None
-    ever_by_device: bool = False
     # The check
     check_from: int | None = None
     check_held: bool = False  # marked by a hands-off, not yet resumed
@@ -84,8 +83,8 @@ def start(state, mark, by, protocol):
         waited = state.doing == "first" and state.score.then and mark.taken >= state.score.then[0]
         score = state.score.then[1] if waited else by_hand(state, mark, protocol)
         return replace(new, score=score, cup=None, moving=False)
-    new = replace(new, score=by_device(new, mark.down), ever_by_device=True)
-    if not state.ever_by_device and new.mode == "continuous":
+    new = replace(new, score=by_device(new, mark.down))
+    if state.before != "mechanical" and new.mode == "continuous":
         new = ask(new, "dev_cont", mark.taken, 5_000)
     return replace(new, cup=("cup_now", mark.taken)) if hands else new
 
@@ -216,7 +215,10 @@ def check(state, mark, protocol):
     if ev == "shock":
         return shock(state, mark, protocol)
     if ev == "no_shock":
-        state = replace(marked(state), quiet=None, check_marks=(*state.check_marks, mark.down))
+        state = replace(marked(state), quiet=None)
+        if state.doing == "manual" or state.doing == "mechanical":
+            # With compressions running the result itself ends the check.
+            state = replace(state, check_from=mark.down, check_marks=(), pads_due=None)
         return not_shocked(state, mark, protocol)
     if ev == "analysing":
         if state.leads:
@@ -241,11 +243,10 @@ def device(state, mark, protocol):
     if act == ("cup", "good"):
         return replace(state, cup=None)
     if act == ("cup", "reseat"):
-        state = replace(state, cup=None)
-        return stop(state, mark, "device_reseat") if state.doing == "mechanical" else state
+        return replace(state, cup=None)
     if act == ("move", "begin"):
         return replace(state, moving=True)
-    if act == ("move", "set_down"):
+    if act in (("move", "set_down"), ("move", "loaded")):
         cup = ("cup_down", mark.taken) if state.device else state.cup
         return replace(state, moving=False, cup=cup)
     if act == ("power", "swap_begin"):

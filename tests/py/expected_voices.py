@@ -67,9 +67,7 @@ class Wants:
         if s.cup:
             prompt, at = s.cup
             self.want(prompt, at, FOREVER)
-            first = self.done.get((prompt, at))
-            if prompt == "cup_now" and first is not None:
-                self.want("cup_now", first + self.p.cup_repeat, FOREVER)
+            self.want("cup_now", at + self.p.cup_repeat, FOREVER)
 
     def clocks(self):
         s, p = self.state, self.p
@@ -182,7 +180,8 @@ class Voices:
         """A heads-up close behind a prompt of class B."""
         if rank(want.prompt) != 2 or want.group[0] == "count":
             return False
-        return any(rank(prompt) == 1 and 0 <= want.due - at < MERGE_MS for prompt, at in self.spoken)
+        return any(rank(prompt) == 1 and 0 <= want.due - due < MERGE_MS
+                   for (prompt, due), began in self.done.items() if began is not None)
 
     def mark_taken(self, old, new, now):
         """Hands off and a move break off a lower voice at once."""
@@ -203,11 +202,10 @@ class Voices:
         for want in due:
             why = self.closed(state, want.prompt, now)
             over = now > want.until or (want.prompt == "chk_now" and now >= want.until)
-            if want.prompt in self.protocol.on_screen:
-                # A threshold that had passed when it came to be asked for is not told at all.
-                self.leave(want, "missed" if over else "screen")
-            elif over:
+            if over:
                 self.leave(want, why or "pressed")
+            elif why is None and want.prompt in self.protocol.on_screen:
+                self.leave(want, "screen")
             elif self.merged(want):
                 self.leave(want, "merged")
             elif why is None and self.free(want, now) and self.within_budget(want, now):
