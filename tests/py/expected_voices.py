@@ -62,12 +62,13 @@ class Wants:
         if s.doing == "off":
             for n in self.p.numbers:
                 self.want(f"off{n:02}", s.since + 1000 * n, 1_500)
-        for prompt, due, patience in s.once:
-            self.want(prompt, due, patience)
         if s.cup:
             prompt, at = s.cup
             self.want(prompt, at, FOREVER)
             self.want("cup_now", at + self.p.cup_repeat, FOREVER)
+        # The cup first, then what else answers the same touch.
+        for prompt, due, patience in s.once:
+            self.want(prompt, due, patience)
 
     def clocks(self):
         s, p = self.state, self.p
