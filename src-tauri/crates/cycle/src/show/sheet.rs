@@ -92,6 +92,9 @@ fn here(p: &Protocol, s: &State) -> Vec<Act> {
 
 fn care(p: &Protocol, s: &State) -> Vec<Act> {
     let mut acts = Vec::new();
+    if !s.is_off() {
+        acts.push(Act::PadsOn);
+    }
     let first_minute = s
         .began
         .is_some_and(|began| s.last_mark.since(began) < CLASS_FIRST);
@@ -105,9 +108,6 @@ fn care(p: &Protocol, s: &State) -> Vec<Act> {
         });
     }
     acts.push(Act::LineIn);
-    if !s.is_off() {
-        acts.push(Act::PadsOn);
-    }
     let by_hand = s.line == Line::Compressing(By::Manual);
     if by_hand {
         acts.push(Act::Rotate);
