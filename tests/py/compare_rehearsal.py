@@ -3,6 +3,8 @@
 
     compare_rehearsal.py WAV CUES EXPECTED [--sounds FOLDER]
 
+With `none` for WAV only the cue list is held against the expected sounds.
+
 Every sound of the cue list is the expected one at the expected frame; every tone in the WAV begins within
 one sample of its frame outside speech and within 5 ms under it; none is missing, none is extra; every
 voice is the expected clip. Prints the figures as one line of JSON, and each fault on a line of its own.
@@ -112,6 +114,12 @@ def main():
     args = parser.parse_args()
     cues = json.loads(Path(args.cues).read_text(encoding="utf-8"))
     expected = json.loads(Path(args.expected).read_text(encoding="utf-8"))
+    if args.wav == "none":
+        faults = cue_faults(cues, expected)
+        for line in faults:
+            print(line)
+        print(json.dumps({"check": "rehearsal, cue list alone", "faults": len(faults), "sounds": len(cues)}))
+        sys.exit(1 if faults else 0)
     tones = load_tones(args.sounds / "tones")
     sound = load(args.wav)
     heard = listen(sound, tones, load_clips(args.sounds / args.lang))

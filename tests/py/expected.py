@@ -66,7 +66,8 @@ def expected(script, protocol_file, manifest, voice_off=False):
             if at <= when < until:
                 sounds.append({"kind": "attention", "at_frame": when * FRAMES_PER_MS})
     over = next((s.over_at for s in states if s.over_at is not None), FOREVER)
-    for at in moments:
+    # An amendment is no mark: the undo has a voice of its own.
+    for at in sorted({mark.taken for mark in marks if mark.ev != "amend"}):
         if at < end and at <= over:
             sounds.append({"kind": "receipt", "at_frame": at * FRAMES_PER_MS})
     for prompt, at in voices(marks, end, protocol, clip_ms).spoken:
