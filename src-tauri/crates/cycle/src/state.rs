@@ -164,6 +164,8 @@ pub(crate) struct State {
 
     /// What the two minutes count from.
     pub(crate) check_base: Long,
+    /// What a newborn's heart rate counts from.
+    pub(crate) heart_base: Long,
     pub(crate) check: CheckPause,
     /// A check that fell due with the pads: it has no heads-up.
     pub(crate) check_at_once: Option<Ms>,
@@ -253,6 +255,7 @@ impl State {
             mode: p.mask_mode,
             first_breaths: None,
             check_base: 0,
+            heart_base: 0,
             check: CheckPause::None,
             check_at_once: None,
             pads: None,
@@ -442,6 +445,11 @@ impl State {
             Mark::Device(mark) => self.device_mark(p, when, mark),
             Mark::Care(mark) => self.care_mark(p, when, mark),
         }
+    }
+
+    /// The check and the heart rate count from here.
+    pub(crate) fn count_from(&mut self, at: Ms) {
+        (self.check_base, self.heart_base) = (long(at), long(at));
     }
 
     pub(crate) fn set_line(&mut self, line: Line, when: When) {

@@ -20,7 +20,7 @@ pub(crate) fn next(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
     if !state.is_live() || state.known_line() == Line::Pulse {
         return None;
     }
-    let into = long(now).saturating_sub(state.check_base);
+    let into = long(now).saturating_sub(state.heart_base);
     let every = long(own.recheck).max(1);
     let n = into.checked_div(every).unwrap_or(0).max(0);
     // The first one falls due as the breaths alone are over.
@@ -28,7 +28,7 @@ pub(crate) fn next(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
 }
 
 fn at(state: &State, every: i64, n: i64) -> Ms {
-    crate::state::short(state.check_base.saturating_add(n.saturating_mul(every)))
+    crate::state::short(state.heart_base.saturating_add(n.saturating_mul(every)))
 }
 
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
@@ -40,7 +40,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     }
     let every = long(own.recheck).max(1);
     let number = |t: Ms| {
-        let into = long(t).saturating_sub(state.check_base);
+        let into = long(t).saturating_sub(state.heart_base);
         into.checked_div(every).unwrap_or(0).max(0)
     };
     let first = i64::from(!is_after_first_breaths(state));
@@ -59,5 +59,5 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
 fn is_after_first_breaths(state: &State) -> bool {
     state
         .first_breaths
-        .is_some_and(|first| long(first.until) == state.check_base)
+        .is_some_and(|first| long(first.until) == state.heart_base)
 }

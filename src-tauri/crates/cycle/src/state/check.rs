@@ -43,7 +43,7 @@ impl State {
             }
             CheckMark::HeartRate { .. } => {
                 self.checks = self.checks.saturating_add(1);
-                self.check_base = long(when.at);
+                self.heart_base = long(when.at);
             }
         }
     }

@@ -40,7 +40,7 @@ impl State {
             FlowMark::Rotate {} | FlowMark::PulseCheck { .. } => {}
             FlowMark::Rosc {} => self.pulse(p, when),
             FlowMark::Rearrest { by } => {
-                self.check_base = long(when.at);
+                self.count_from(when.at);
                 self.check_at_once = None;
                 if let Some(last) = self.pulses.last_mut() {
                     last.1.get_or_insert(when.at);
@@ -81,14 +81,14 @@ impl State {
 
     pub(super) fn compress(&mut self, p: &Protocol, when: When, by: By) {
         if self.line == Line::Before {
-            self.check_base = long(when.at);
+            self.count_from(when.at);
             self.arrest.get_or_insert_with(|| long(when.at));
         }
         self.close_pause(when);
         let before = self.known_line();
         let was_breaths = self.first_breaths.take().is_some();
         if was_breaths {
-            self.check_base = long(when.at);
+            self.count_from(when.at);
         }
         if self.check != CheckPause::None {
             self.end_check(when);
@@ -215,7 +215,7 @@ impl State {
             since: when.at,
             until,
         });
-        self.check_base = long(until);
+        self.count_from(until);
         let then = When {
             at: until,
             taken: until,

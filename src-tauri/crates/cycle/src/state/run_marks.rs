@@ -147,7 +147,7 @@ impl State {
             Resume::AsBefore => (self.line, self.since) = (gap.line, gap.since),
             // The second half: what goes on now is still to be said.
             Resume::SamePatient => {
-                self.check_base = long(when.at);
+                self.count_from(when.at);
                 self.check_at_once = None;
             }
             Resume::NewPatient => {

@@ -1,5 +1,7 @@
 //! Random crews.
 
+mod found;
+
 use proptest::prelude::*;
 
 use super::*;
