@@ -17,7 +17,8 @@ impl State {
         match mark {
             FlowMark::ComprStart { by, .. } => self.compress(p, when, *by),
             FlowMark::ComprStop { reason } => self.hands_off(p, when, *reason),
-            FlowMark::Why { reason } => {
+            // Of the open pause; where that was taken back it says nothing.
+            FlowMark::Why { reason } if self.is_off() => {
                 self.line = Line::HandsOff(*reason);
                 self.check = match (reason, self.check) {
                     (Reason::RhythmCheck, CheckPause::None) => CheckPause::Open,
@@ -37,7 +38,7 @@ impl State {
                     self.set_line(Line::Unknown, when);
                 }
             },
-            FlowMark::Rotate {} | FlowMark::PulseCheck { .. } => {}
+            FlowMark::Why { .. } | FlowMark::Rotate {} | FlowMark::PulseCheck { .. } => {}
             FlowMark::Rosc {} => self.pulse(p, when),
             FlowMark::Rearrest { by } => {
                 self.count_from(when.at);

@@ -12,3 +12,18 @@ fn a_heart_rate_moves_no_rhythm_check() {
     w.mark(60_000, Mark::Check(rate)).until(121_000);
     assert_eq!(w.said("chk_now"), [120_000]);
 }
+
+#[test]
+fn a_reason_says_nothing_once_its_pause_is_taken_back() {
+    let mut w = started();
+    w.key(10_000, Act::HandsOff)
+        .key(20_000, Act::WhyCheck)
+        .until(21_000);
+    let stop = w.run.view(w.now).last[1].seq;
+    w.input(Ms(21_000), Input::Remove(stop));
+    let view = w.run.view(w.now);
+    assert_eq!(
+        (view.state, view.state_since),
+        (StateWord::ByHand, Ms::ZERO)
+    );
+}
