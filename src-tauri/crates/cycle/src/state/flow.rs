@@ -87,6 +87,7 @@ impl State {
         }
         self.close_pause(when);
         let before = self.known_line();
+        let long_gap = self.gap.is_some_and(|gap| gap.long);
         let was_breaths = self.first_breaths.take().is_some();
         if was_breaths {
             self.count_from(when.at);
@@ -116,7 +117,7 @@ impl State {
                 }
                 // After a gap the beat goes on where it is.
                 let is_going_on = before == Line::Compressing(By::Manual) && !was_breaths;
-                if !is_going_on || self.is_long_gap() {
+                if !is_going_on || long_gap {
                     self.score = self.by_hand(p, when, before);
                 }
             }
@@ -134,10 +135,6 @@ impl State {
             }
         }
         self.by = by;
-    }
-
-    fn is_long_gap(&self) -> bool {
-        self.gap.is_some_and(|gap| gap.long)
     }
 
     /// Compressions begin again after a check: the cycle counts from here.

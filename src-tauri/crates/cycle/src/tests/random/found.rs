@@ -27,3 +27,22 @@ fn a_reason_says_nothing_once_its_pause_is_taken_back() {
         (StateWord::ByHand, Ms::ZERO)
     );
 }
+
+#[test]
+fn hands_on_after_a_long_gap_has_a_beat() {
+    let mut w = started();
+    w.until(10_000);
+    let last = w.log.last().unwrap().clone();
+    let (from_seq, from) = (last.seq, last.taken);
+    w.input(
+        Ms(400_000),
+        Input::Recovered {
+            from_seq,
+            from,
+            bad_bytes: 0,
+        },
+    );
+    w.now = Ms(400_000);
+    w.key(410_000, Act::HandsOn).until(412_000);
+    assert_eq!(w.beats_between(410_000, 411_000), [410_025, 410_570]);
+}
