@@ -155,6 +155,8 @@ pub(crate) struct State {
     pub(crate) since: Ms,
     /// When the first mark of the run fell.
     pub(crate) began: Option<Ms>,
+    /// The touch that opened the state line, by its times: it is not taken back.
+    pub(crate) opened: Option<(Ms, Ms)>,
     /// What made the last compressions.
     pub(crate) by: By,
     pub(crate) device: Device,
@@ -249,6 +251,7 @@ impl State {
             line: Line::Before,
             since: Ms::ZERO,
             began: None,
+            opened: None,
             by: By::Manual,
             device: Device::Away,
             airway: None,

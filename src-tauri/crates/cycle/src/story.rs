@@ -108,7 +108,8 @@ impl Story {
 
     /// The touch that began the run: it is not taken back and not moved.
     fn first_touch(&self) -> Option<Touch> {
-        self.marks().min_by_key(|i| i.seq).map(|i| i.touch)
+        let first = || self.marks().min_by_key(|i| i.seq).map(|i| i.touch);
+        self.state.opened.or_else(first)
     }
 
     /// The latest acts that stand, at most `most`, the latest first. The touch that began the run is
@@ -221,14 +222,17 @@ impl State {
                 let p = setup.protocol_of(self.class);
                 self.recovered(p, *from, item.taken);
             }
-            What::Mark(mark) => self.mark(
-                setup,
-                When {
+            What::Mark(mark) => {
+                let when = When {
                     at: item.at,
                     taken: item.taken,
-                },
-                mark,
-            ),
+                };
+                let began = self.is_live();
+                self.mark(setup, when, mark);
+                if !began && self.is_live() {
+                    self.opened = Some(item.touch);
+                }
+            }
         }
     }
 }

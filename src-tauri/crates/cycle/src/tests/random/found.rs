@@ -46,3 +46,15 @@ fn hands_on_after_a_long_gap_has_a_beat() {
     w.key(410_000, Act::HandsOn).until(412_000);
     assert_eq!(w.beats_between(410_000, 411_000), [410_025, 410_570]);
 }
+
+#[test]
+fn the_start_stands_even_where_the_class_was_named_before_it() {
+    let mut w = Walk::new();
+    w.key(500, Act::ClassChild)
+        .key(1000, Act::StartByHand)
+        .until(3000);
+    for _ in 0..3 {
+        w.input(Ms(3000), Input::Undo);
+    }
+    assert_eq!(w.run.view(Ms(3000)).state, StateWord::ByHand);
+}
