@@ -12,7 +12,6 @@ use crate::{
     Ms,
     fact::{CueId, CueLine, CueOutcome, CueSound, Deed, Entry, Fact, HeldWhy, Seq, SoundChange},
     prompts::{Class, Prompt, Tone},
-    protocol::Protocol,
     rules::check,
 };
 
@@ -50,6 +49,9 @@ pub struct LastAct {
     pub taken: bool,
 }
 
+/// No speech for this long between two voices, class A apart.
+pub(crate) const SPACING: Ms = Ms(1500);
+
 /// How long a done prompt is remembered: longer than any patience.
 const MEMORY: Ms = Ms(1_200_000);
 
@@ -70,23 +72,10 @@ pub(crate) struct Book {
     pub(crate) said: Option<(Prompt, Ms)>,
     /// The last line that a crew act made: a mark, an amendment, or one that was not taken.
     last_act: Option<LastAct>,
-    /// Prompts that cost nothing of the budget.
-    free: Vec<Prompt>,
     next_cue: u32,
 }
 
 impl Book {
-    pub(crate) fn new(p: &Protocol) -> Self {
-        let free = Prompt::ALL
-            .iter()
-            .copied()
-            .filter(|prompt| check::is_free(p, *prompt));
-        Self {
-            free: free.collect(),
-            ..Self::default()
-        }
-    }
-
     pub(crate) fn next_id(&self) -> CueId {
         CueId(self.next_cue)
     }
@@ -115,6 +104,17 @@ impl Book {
 
     pub(crate) fn last_act(&self) -> Option<LastAct> {
         self.last_act
+    }
+
+    /// Whether a word goes on with a count that is being spoken: a count and its "now" are one prompt
+    /// for spacing and budget.
+    pub(crate) fn joins(&self, prompt: Prompt, due: Ms, start: Ms) -> bool {
+        let round = check::round_of(prompt, due);
+        let before = |f: &Flight| {
+            let other = f.prompt.and_then(|other| check::round_of(other, f.due));
+            other == round && f.start < start && start.since(f.end) < SPACING
+        };
+        round.is_some() && self.voices().any(before)
     }
 
     /// When the budget of `most` prompts in `span` has a place free again.
@@ -243,6 +243,8 @@ impl Book {
             (None, Some(prompt)) => CueSound::Voice(prompt),
             (None, None) => return,
         };
+        let joins =
+            (line.id).is_some_and(|prompt| self.joins(prompt, line.due_ms, line.start_ms));
         self.flights.push(Flight {
             id: line.cue,
             sound,
@@ -256,7 +258,7 @@ impl Book {
                 self.fates
                     .insert((prompt, line.due_ms), Fate::Asked(line.start_ms));
                 self.said = Some((prompt, line.start_ms));
-                if prompt.class() != Class::A && !self.free.contains(&prompt) {
+                if prompt.class() != Class::A && !joins {
                     self.spoken.push(line.start_ms);
                 }
             }

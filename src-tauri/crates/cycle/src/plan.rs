@@ -7,7 +7,7 @@ use alloc::{string::ToString, vec::Vec};
 
 use crate::{
     Ms,
-    book::{Book, Fate, Flight},
+    book::{Book, Fate, Flight, SPACING},
     fact::{CueLine, CueOutcome, CueSound, Deed, HeldWhy},
     input::{Cue, Setup, Start},
     prompts::{Class, Prompt, Tone},
@@ -17,8 +17,6 @@ use crate::{
     wants::{self, HAND_OVER, LEAST_LEAD, ToneWant, Want, Wants},
 };
 
-/// No speech for this long between two voices, class A apart.
-const SPACING: Ms = Ms(1500);
 /// At most so many prompts, class A apart, in so long. Source: the project's own budget, after
 /// R40 and R41: voice on top of a beat changed no outcome, and crews muted audible feedback.
 const BUDGET: [(usize, Ms); 2] = [(3, Ms(20_000)), (10, Ms(120_000))];
@@ -280,7 +278,7 @@ impl Desk<'_> {
     /// The gate is open: find the moment.
     fn place(&self, want: &Want) -> Verdict {
         let Want { prompt, due, until } = *want;
-        let start = match self.free_from(prompt, due.max(self.now)) {
+        let start = match self.free_from(prompt, due) {
             Ok(start) => start,
             Err(lower) => return Verdict::Step(Self::revoke(&lower, Some(HeldWhy::Pressed))),
         };
@@ -297,7 +295,7 @@ impl Desk<'_> {
         if prompt.class() == Class::D && !self.may_speak(prompt, start) {
             return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::VoiceOff)));
         }
-        if let Some(free) = self.over_budget(prompt, start) {
+        if let Some(free) = self.over_budget(prompt, due, start) {
             let told = self.book.fate(prompt, due) == Some(Fate::Held(HeldWhy::Budget));
             return if told && free <= until {
                 Verdict::Wait(free)
@@ -315,11 +313,11 @@ impl Desk<'_> {
         Verdict::Step(self.play(sound, Some(prompt), due, start))
     }
 
-    /// The first moment from `from` on at which `prompt` may begin; or the lower voice that stands
+    /// The first moment from now and `due` on at which `prompt` may begin; or the lower voice that stands
     /// in the way of a class A prompt and must go first.
-    fn free_from(&self, prompt: Prompt, from: Ms) -> Result<Ms, Flight> {
+    fn free_from(&self, prompt: Prompt, due: Ms) -> Result<Ms, Flight> {
         let len = Ms(u64::from(self.setup.clips.ms(prompt)));
-        let mut start = from;
+        let mut start = due.max(self.now);
         for f in self.book.voices() {
             let other = f.prompt.unwrap_or(prompt);
             let pressing = prompt.class() == Class::A;
@@ -329,7 +327,8 @@ impl Desk<'_> {
                 }
                 continue;
             }
-            let together = rules::check::is_series(prompt) && rules::check::is_series(other);
+            let round = rules::check::round_of(prompt, due);
+            let together = round.is_some() && round == rules::check::round_of(other, f.due);
             let gap = if pressing || together {
                 Ms::ZERO
             } else {
@@ -343,14 +342,11 @@ impl Desk<'_> {
     }
 
     /// The moment at which the budget has a place again, if it has none at `start`.
-    fn over_budget(&self, prompt: Prompt, start: Ms) -> Option<Ms> {
-        if prompt.class() == Class::A || rules::check::is_free(self.p, prompt) {
+    fn over_budget(&self, prompt: Prompt, due: Ms, start: Ms) -> Option<Ms> {
+        if prompt.class() == Class::A || self.book.joins(prompt, due, start) {
             return None;
         }
-        let free = BUDGET
-            .iter()
-            .map(|(most, span)| self.book.free_at(*most, *span))
-            .max()?;
+        let free = budget_free(self.book);
         (free > start).then_some(free)
     }
 
@@ -419,6 +415,12 @@ fn play(
     )
 }
 
+/// When the budget has a place.
+fn budget_free(book: &Book) -> Ms {
+    let free = BUDGET.iter().map(|(most, span)| book.free_at(*most, *span));
+    free.max().unwrap_or(Ms::ZERO)
+}
+
 /// A tone that answers a touch, at once.
 pub(crate) fn tone_now(book: &Book, now: Ms, tone: Tone) -> Step {
     play(book, now, CueSound::Tone(tone), None, now, now, TONE_MS)
@@ -435,7 +437,8 @@ pub(crate) fn voice_now(
     let busy = book.voices().any(|f| f.end.plus(SPACING) > now);
     let closed = wants::gate(setup.protocol_of(state.class), state, now, prompt).is_some();
     let quiet = !state.has_voice(now) || !state.is_live();
-    (!busy && !closed && !quiet).then(|| {
+    let spent = budget_free(book) > now;
+    (!busy && !closed && !quiet && !spent).then(|| {
         play(
             book,
             now,

@@ -64,7 +64,7 @@ impl Run {
     /// A run that has not begun; nothing sounds.
     pub fn new(setup: Setup) -> Self {
         let story = Story::new(&setup);
-        let book = Book::new(&setup.protocol);
+        let book = Book::default();
         Self {
             setup,
             story,

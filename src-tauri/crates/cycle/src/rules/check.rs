@@ -154,10 +154,11 @@ fn round(p: &Protocol, state: &State, n: u64) -> Round {
     }
 }
 
-/// The count and its "now" are one prompt for the budget: all but its first word are free.
-pub(crate) fn is_free(p: &Protocol, prompt: Prompt) -> bool {
-    let first = COUNT
-        .iter()
-        .find(|(seconds, _)| *seconds == p.check_count_from);
-    is_series(prompt) && first.is_none_or(|(_, word)| *word != prompt)
+/// The check that a word of the count, or its "now", is spoken for.
+pub(crate) fn round_of(prompt: Prompt, due: Ms) -> Option<Ms> {
+    if prompt == Prompt::ChkNow {
+        return Some(due);
+    }
+    let (seconds, _) = COUNT.iter().find(|(_, word)| *word == prompt)?;
+    Some(due.plus(Ms::secs(u32::from(*seconds))))
 }

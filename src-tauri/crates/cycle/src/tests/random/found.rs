@@ -58,3 +58,14 @@ fn the_start_stands_even_where_the_class_was_named_before_it() {
     }
     assert_eq!(w.run.view(Ms(3000)).state, StateWord::ByHand);
 }
+
+#[test]
+fn the_end_key_held_again_and_again_keeps_to_the_budget() {
+    let mut w = started();
+    for t in [1000, 5000, 9000, 13_000] {
+        w.until(t);
+        w.input(Ms(t), Input::EndHeld);
+    }
+    w.until(20_000);
+    assert_eq!(w.said("hold_end"), [1000, 5000, 9000]);
+}
