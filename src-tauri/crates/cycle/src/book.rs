@@ -25,6 +25,8 @@ pub(crate) struct Flight {
     pub(crate) due: Ms,
     pub(crate) start: Ms,
     pub(crate) end: Ms,
+    /// Broken off: over, and only kept for the distance to what is said next.
+    pub(crate) cut: bool,
 }
 
 /// What became of a prompt that was due.
@@ -94,7 +96,8 @@ impl Book {
     }
 
     pub(crate) fn flight(&self, id: CueId) -> Option<Flight> {
-        self.flights.iter().copied().find(|f| f.id == id)
+        let known = self.flights.iter().find(|f| f.id == id && !f.cut);
+        known.copied()
     }
 
     /// Voices among them.
@@ -189,7 +192,11 @@ impl Book {
                 }
             }
             CueOutcome::Cut | CueOutcome::Late => {
-                self.flights.retain(|f| f.id != line.cue);
+                let heard = |f: &Flight| line.outcome == CueOutcome::Cut && f.start < now;
+                self.flights.retain(|f| f.id != line.cue || heard(f));
+                for f in self.flights.iter_mut().filter(|f| f.id == line.cue) {
+                    (f.end, f.cut) = (f.end.min(now), true);
+                }
                 if let Some(prompt) = line.id {
                     self.unsaid(prompt, line.due_ms, line.start_ms, now);
                 }
@@ -252,6 +259,7 @@ impl Book {
             due: line.due_ms,
             start: line.start_ms,
             end: line.start_ms.plus(Ms(u64::from(line.len_ms))),
+            cut: false,
         });
         match line.id {
             Some(prompt) => {

@@ -271,7 +271,7 @@ impl Desk<'_> {
             && self.book.voices().any(|f| {
                 let other = f.prompt.unwrap_or(prompt);
                 let near = f.due.since(due).max(due.since(f.due)) < TOGETHER;
-                near && other.class() < prompt.class() && other.class() > Class::A
+                !f.cut && near && other.class() < prompt.class() && other.class() > Class::A
             })
     }
 

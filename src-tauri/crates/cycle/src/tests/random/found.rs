@@ -69,3 +69,19 @@ fn the_end_key_held_again_and_again_keeps_to_the_budget() {
     w.until(20_000);
     assert_eq!(w.said("hold_end"), [1000, 5000, 9000]);
 }
+
+#[test]
+fn a_voice_broken_off_keeps_its_distance_too() {
+    let mut w = started();
+    w.until(1000);
+    w.input(Ms(1000), Input::EndHeld);
+    w.key(1500, Act::HandsOff)
+        .key(1800, Act::HandsOn)
+        .until(2000);
+    // Half a second of silence since it was broken off.
+    w.input(Ms(2000), Input::EndHeld);
+    w.until(3100);
+    w.input(Ms(3100), Input::EndHeld);
+    w.until(5000);
+    assert_eq!(w.said("hold_end"), [1000, 3100]);
+}
