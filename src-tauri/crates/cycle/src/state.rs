@@ -91,6 +91,8 @@ pub(crate) struct Doses {
     pub(crate) key: String,
     pub(crate) n: u16,
     pub(crate) last: Option<Long>,
+    /// When this crew gave its own last one.
+    pub(crate) ours: Option<Long>,
     /// The last one came before the window since the one before had opened.
     pub(crate) doubled: bool,
 }

@@ -21,6 +21,9 @@ impl State {
                     DrugDue::Shocks(_) => false,
                 });
                 self.dose(drug, 1, Some(at), early && !prior);
+                if let Some(known) = self.doses.iter_mut().find(|d| d.key == *drug) {
+                    known.ours = known.ours.max(Some(at));
+                }
             }
             CareMark::Access { success, .. } => {
                 if *success != Some(false) {

@@ -89,6 +89,7 @@ impl State {
         for dose in &before.doses {
             if let Some(known) = self.doses.iter_mut().find(|d| d.key == dose.drug) {
                 known.n = known.n.saturating_sub(u16::from(dose.n));
+                known.last = known.ours;
             }
         }
         for dose in prior.doses.iter().filter(|d| d.n > 0) {
@@ -116,6 +117,7 @@ impl State {
                 key: key.into(),
                 n,
                 last: at,
+                ours: None,
                 doubled,
             }),
         }
