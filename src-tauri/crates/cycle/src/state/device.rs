@@ -63,6 +63,8 @@ impl State {
                 match self.pack_out {
                     Some(out) if when.at.since(out.since) <= p.swap_window => {
                         self.compress(p, when, By::Mechanical);
+                        // Whatever the pause was called meanwhile: it is a start.
+                        self.ask_cup(Prompt::CupNow, when);
                     }
                     Some(out) => {
                         self.pack_out = Some(PackOut { over: true, ..out });
