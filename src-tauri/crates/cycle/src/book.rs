@@ -165,6 +165,10 @@ impl Book {
                     if let Some(prompt) = f.prompt {
                         self.unsaid(prompt, f.due, f.start, *gap_from_ms);
                     }
+                    if f.start < *gap_from_ms {
+                        let (end, cut) = (f.end.min(entry.taken), true);
+                        self.flights.push(Flight { end, cut, ..f });
+                    }
                 }
                 self.sounding = None;
                 self.sound_lost = false;
