@@ -123,6 +123,12 @@ pub(crate) fn silent(rate: Rate, breath_ms: u32, when: When) -> Placed {
     }
 }
 
+/// Circulation is back: breath tones by the clock where the protocol has them.
+pub(crate) fn with_pulse(p: &Protocol, when: When) -> Placed {
+    let every = u32::try_from(p.breath_every.0).unwrap_or(0);
+    silent(p.rate, if p.rosc_breaths { every } else { 0 }, when)
+}
+
 pub(crate) fn unbroken(rate: Rate, breath_ms: u32, when: When) -> Placed {
     let from = when.taken.plus(BEAT_ANSWER).0;
     Placed {

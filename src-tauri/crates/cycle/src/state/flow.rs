@@ -4,7 +4,7 @@ use super::{Asked, CheckPause, Device, FirstBreaths, Line, Pause, State, When, l
 use crate::{
     Ms,
     mark::{By, FlowMark, Reason, SetState},
-    placing::{silent, unbroken},
+    placing::{silent, unbroken, with_pulse},
     prompts::Prompt,
     protocol::Protocol,
 };
@@ -194,10 +194,7 @@ impl State {
         self.rest(p, when);
         self.pulses.push((when.at, None));
         (self.in_a_row, self.leads) = (0, false);
-        if p.rosc_breaths {
-            let every = u32::try_from(p.breath_every.0).unwrap_or(0);
-            self.score = silent(p.rate, every, when);
-        }
+        self.score = with_pulse(p, when);
     }
 
     /// Breaths come first: hands are off the chest, and the beat begins by itself when their time is
@@ -214,6 +211,11 @@ impl State {
             until,
         });
         self.count_from(until);
+        self.score_breaths(p, when, until);
+    }
+
+    /// What sounds with the breaths alone, and when their time is over.
+    pub(super) fn score_breaths(&mut self, p: &Protocol, when: When, until: Ms) {
         let then = When {
             at: until,
             taken: until,

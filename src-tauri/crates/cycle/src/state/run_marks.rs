@@ -1,10 +1,13 @@
 //! The run as a whole: class, what was done before, special situations, sound, the end.
 
+use beat::Pattern;
+
 use super::{Doses, Line, Long, State, When, long, minutes};
 use crate::{
     Ms,
     input::Setup,
-    mark::{Outcome, PatientClass, PriorCare, Resume, RunMark, SoundAct, TimesWhich},
+    mark::{By, Outcome, PatientClass, PriorCare, Resume, RunMark, SoundAct, TimesWhich},
+    placing::{silent, with_pulse},
     prompts::Prompt,
     protocol::{Overlay, Protocol},
     state::Asked,
@@ -136,8 +139,26 @@ impl State {
         if self.airway.is_none() {
             self.mode = p.mask_mode;
         }
-        if let Line::Compressing(by) = self.known_line() {
-            self.score = self.anew(p, when, by);
+        self.other_class(p, when);
+    }
+
+    /// What sounds goes on by the new class's numbers: no interval of one class in another.
+    fn other_class(&mut self, p: &Protocol, when: When) {
+        match (self.known_line(), self.first_breaths) {
+            (_, Some(first)) => self.score_breaths(p, when, first.until.max(when.taken)),
+            (Line::Compressing(by), None) => self.score = self.anew(p, when, by),
+            (Line::Pulse, None) => self.score = with_pulse(p, when),
+            // What the crew calls unknown goes on as it sounded.
+            (Line::Unknown, None) => match self.score.score.pattern {
+                Pattern::Silent { breath_ms: 0 } => {}
+                Pattern::Silent { .. } => {
+                    self.score = silent(p.rate, self.breath_ms(p), when);
+                }
+                Pattern::Continuous { .. } | Pattern::Ratio { .. } => {
+                    self.score = self.anew(p, when, By::Manual);
+                }
+            },
+            (Line::Before | Line::HandsOff(_) | Line::Ended, None) => {}
         }
     }
 
