@@ -1,6 +1,7 @@
 //! What the crews of this folder found, each by itself and short.
 
 use super::super::*;
+use super::crew::Plan;
 use crate::mark::{CheckMark, HeartRate};
 
 #[test]
@@ -26,6 +27,48 @@ fn a_reason_says_nothing_once_its_pause_is_taken_back() {
         (view.state, view.state_since),
         (StateWord::ByHand, Ms::ZERO)
     );
+}
+
+#[test]
+fn no_class_breathes_by_another_ones_interval() {
+    // Breath tones every 1.5 s for a newborn whose circulation is back; none for an adult.
+    let mut w = Walk::with(Plan::new(4).setup());
+    w.key(1000, Act::HandsOn)
+        .key(5000, Act::HandsOff)
+        .key(10_000, Act::PulseBack)
+        .key(20_000, Act::ClassAdult)
+        .until(40_000);
+    let breaths = w.breaths();
+    let after = |t: u64| breaths.iter().filter(|at| **at > t).count();
+    assert!(after(10_000) > 5);
+    assert_eq!(after(20_000), 0);
+}
+
+#[test]
+fn the_end_key_held_again_and_again_keeps_to_the_budget() {
+    let mut w = started();
+    for t in [1000, 5000, 9000, 13_000] {
+        w.until(t);
+        w.input(Ms(t), Input::EndHeld);
+    }
+    w.until(20_000);
+    assert_eq!(w.said("hold_end"), [1000, 5000, 9000]);
+}
+
+#[test]
+fn a_voice_broken_off_keeps_its_distance_too() {
+    let mut w = started();
+    w.until(1000);
+    w.input(Ms(1000), Input::EndHeld);
+    w.key(1500, Act::HandsOff)
+        .key(1800, Act::HandsOn)
+        .until(2000);
+    // Half a second of silence since it was broken off.
+    w.input(Ms(2000), Input::EndHeld);
+    w.until(3100);
+    w.input(Ms(3100), Input::EndHeld);
+    w.until(5000);
+    assert_eq!(w.said("hold_end"), [1000, 3100]);
 }
 
 #[test]
@@ -57,31 +100,4 @@ fn the_start_stands_even_where_the_class_was_named_before_it() {
         w.input(Ms(3000), Input::Undo);
     }
     assert_eq!(w.run.view(Ms(3000)).state, StateWord::ByHand);
-}
-
-#[test]
-fn the_end_key_held_again_and_again_keeps_to_the_budget() {
-    let mut w = started();
-    for t in [1000, 5000, 9000, 13_000] {
-        w.until(t);
-        w.input(Ms(t), Input::EndHeld);
-    }
-    w.until(20_000);
-    assert_eq!(w.said("hold_end"), [1000, 5000, 9000]);
-}
-
-#[test]
-fn a_voice_broken_off_keeps_its_distance_too() {
-    let mut w = started();
-    w.until(1000);
-    w.input(Ms(1000), Input::EndHeld);
-    w.key(1500, Act::HandsOff)
-        .key(1800, Act::HandsOn)
-        .until(2000);
-    // Half a second of silence since it was broken off.
-    w.input(Ms(2000), Input::EndHeld);
-    w.until(3100);
-    w.input(Ms(3100), Input::EndHeld);
-    w.until(5000);
-    assert_eq!(w.said("hold_end"), [1000, 3100]);
 }
