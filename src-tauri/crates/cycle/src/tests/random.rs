@@ -13,6 +13,7 @@ mod speech;
 mod told;
 
 use super::*;
+use core::fmt::Write as _;
 use crew::Step;
 use phone::Phone;
 use told::Line;
@@ -219,13 +220,14 @@ fn crews(seeds: core::ops::Range<u64>) -> Reached {
     for (rule, (n, seed, fault, steps)) in failed {
         let (fault, steps) = fewest(seed, &fault, steps);
         let plan = crew::Plan::new(seed);
-        told += &std::format!(
-            "\n{rule}: {n} runs; seed {seed}, {plan:?}, at {}: {}\n",
-            fault.at,
-            fault.what
-        );
+        let Fault { at, what, .. } = fault;
+        writeln!(
+            told,
+            "\n{rule}: {n} runs; seed {seed}, {plan:?}, at {at}: {what}"
+        )
+        .unwrap();
         for (at, what) in steps {
-            told += &std::format!("    {at} {what:?}\n");
+            writeln!(told, "    {at} {what:?}").unwrap();
         }
     }
     assert!(told.is_empty(), "{told}");

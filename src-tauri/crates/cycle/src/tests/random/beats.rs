@@ -121,10 +121,12 @@ pub(super) fn change(
             if begins { None } else { moved("by time alone") }
         }
         Cause::Mark(mark) => match mark {
-            Mark::Run(RunMark::Sound {
-                what: SoundAct::BeatOff | SoundAct::BeatOn,
-            })
-            | Mark::Run(RunMark::Leads { .. }) => {
+            Mark::Run(
+                RunMark::Sound {
+                    what: SoundAct::BeatOff | SoundAct::BeatOn,
+                }
+                | RunMark::Leads { .. },
+            ) => {
                 if same_grid {
                     None
                 } else {
@@ -138,8 +140,12 @@ pub(super) fn change(
                 | FlowMark::Rosc {}
                 | FlowMark::Rearrest { .. },
             )
-            | Mark::Run(RunMark::Arrest { .. } | RunMark::Resume { .. } | RunMark::End { .. })
-            | Mark::Run(RunMark::Patient { .. })
+            | Mark::Run(
+                RunMark::Arrest { .. }
+                | RunMark::Resume { .. }
+                | RunMark::End { .. }
+                | RunMark::Patient { .. },
+            )
             | Mark::Check(CheckMark::Analysing {})
             | Mark::Device(DeviceMark::Power {
                 act: PowerAct::SwapBegin | PowerAct::SwapEnd,

@@ -255,7 +255,7 @@ fn something(phone: &Phone, d: &mut Dice, room: u64) -> What {
     }
 }
 
-fn begin(phone: &mut Phone, plan: Plan, d: &mut Dice, play: &mut Play<'_>) {
+fn begin(phone: &mut Phone, plan: Plan, d: &mut Dice, scene: &mut Play<'_>) {
     let mut t = 300;
     for _ in 0..d.between(0, 4) {
         t += d.between(700, 2000);
@@ -267,7 +267,7 @@ fn begin(phone: &mut Phone, plan: Plan, d: &mut Dice, play: &mut Play<'_>) {
         };
         let starts = matches!(kind_of(&mark), "arrest" | "compr_start");
         if !starts {
-            play.step(phone, (t, What::Touch([mark].to_vec(), 100)));
+            scene.step(phone, (t, What::Touch([mark].to_vec(), 100)));
         }
     }
     t += 1000;
@@ -278,24 +278,24 @@ fn begin(phone: &mut Phone, plan: Plan, d: &mut Dice, play: &mut Play<'_>) {
         Way::Earlier => Act::BeganEarlier,
         Way::Quiet => Act::StartQuiet,
     };
-    play.until(phone, t);
+    advance(phone, t);
     let way = Input::Start(plan.way);
     phone.input(t, way, &Cause::Story);
-    play.step(phone, (t, What::Touch(act.marks(), 100)));
+    scene.step(phone, (t, What::Touch(act.marks(), 100)));
     for n in 1..6 {
         let breaths = phone.is_told().breaths_until.is_some();
         let marks = any_touch(d);
         if breaths && !marks.iter().any(ends) {
-            play.step(phone, (t + n * 1800, What::Touch(marks, 100)));
+            scene.step(phone, (t + n * 1800, What::Touch(marks, 100)));
         }
     }
     if plan.way == Way::Earlier {
         let mark = any_mark("prior_care", d);
-        play.step(phone, (t + 10_000, What::Touch([mark].to_vec(), 100)));
+        scene.step(phone, (t + 10_000, What::Touch([mark].to_vec(), 100)));
     }
     if phone.is_told().line == Line::Before {
         let marks = Act::HandsOn.marks();
-        play.step(phone, (t + 12_000, What::Touch(marks, 100)));
+        scene.step(phone, (t + 12_000, What::Touch(marks, 100)));
     }
 }
 
@@ -305,44 +305,44 @@ pub(super) struct Play<'a> {
     pub(super) reached: &'a mut Reached,
 }
 
-impl Play<'_> {
-    fn until(&self, phone: &mut Phone, t: u64) {
-        phone.until(t);
-        phone.now = t.max(phone.now);
-    }
+fn advance(phone: &mut Phone, t: u64) {
+    phone.until(t);
+    phone.now = t.max(phone.now);
+}
 
+impl Play<'_> {
     fn step(&mut self, phone: &mut Phone, step: Step) {
-        self.until(phone, step.0);
+        advance(phone, step.0);
         act(phone, &step.1, self.reached);
         self.steps.push(step);
     }
 }
 
 /// Ends in any of the states, so that each of them is seen to end.
-fn finish(phone: &mut Phone, d: &mut Dice, play: &mut Play<'_>) {
+fn finish(phone: &mut Phone, d: &mut Dice, scene: &mut Play<'_>) {
     let mut t = phone.now + d.between(1000, 20_000);
     let marks = match d.between(0, 5) {
         0 => Act::Moving.marks(),
         1 => Act::PowerSwap.marks(),
         _ => {
             let state = d.of(SetState::ALL);
-            play.step(phone, (t, What::SetRight(state, 0)));
+            scene.step(phone, (t, What::SetRight(state, 0)));
             Vec::new()
         }
     };
-    play.step(phone, (t, What::Touch(marks, 0)));
+    scene.step(phone, (t, What::Touch(marks, 0)));
     if d.percent(60) {
         t += d.between(700, 5000);
         let mark = any_mark("end", d);
-        play.step(phone, (t, What::Touch([mark].to_vec(), 100)));
+        scene.step(phone, (t, What::Touch([mark].to_vec(), 100)));
         for _ in 0..2 {
             t += 1000;
             let marks = any_touch(d);
-            play.step(phone, (t, What::Touch(marks, 100)));
+            scene.step(phone, (t, What::Touch(marks, 100)));
         }
     }
     let t = phone.now + 10_000;
-    play.until(phone, t);
+    advance(phone, t);
     phone.finish();
 }
 
@@ -351,22 +351,22 @@ pub(super) fn live(seed: u64, reached: &mut Reached) -> (Phone, Vec<Step>) {
     let plan = Plan::new(seed);
     let mut d = Dice::new(seed);
     let mut phone = Phone::new(plan.setup());
-    let mut play = Play {
+    let mut scene = Play {
         steps: Vec::new(),
         reached,
     };
-    begin(&mut phone, plan, &mut d, &mut play);
+    begin(&mut phone, plan, &mut d, &mut scene);
     let end = d.between(1_210_000, 1_500_000);
     while phone.now < end {
         let room = gap(&mut d);
         let t = phone.now + room;
         // What is on the screen then decides what is touched.
-        play.until(&mut phone, t);
+        advance(&mut phone, t);
         let what = something(&phone, &mut d, room);
-        play.step(&mut phone, (t, what));
+        scene.step(&mut phone, (t, what));
     }
-    finish(&mut phone, &mut d, &mut play);
-    (phone, play.steps)
+    finish(&mut phone, &mut d, &mut scene);
+    (phone, scene.steps)
 }
 
 /// The same steps once more, or fewer of them.
@@ -374,7 +374,7 @@ pub(super) fn again(seed: u64, steps: &[Step], until: u64) -> Vec<Fault> {
     let plan = Plan::new(seed);
     let mut phone = Phone::new(plan.setup());
     let mut reached = Reached::default();
-    let mut play = Play {
+    let mut scene = Play {
         steps: Vec::new(),
         reached: &mut reached,
     };
@@ -390,13 +390,13 @@ pub(super) fn again(seed: u64, steps: &[Step], until: u64) -> Vec<Fault> {
                 .any(|m| matches!(kind_of(m), "arrest" | "compr_start"))
         {
             begun = true;
-            play.until(&mut phone, step.0);
+            advance(&mut phone, step.0);
             phone.input(step.0, Input::Start(plan.way), &Cause::Story);
         }
-        play.step(&mut phone, step.clone());
+        scene.step(&mut phone, step.clone());
     }
     let end = until.max(phone.now);
-    play.until(&mut phone, end);
+    advance(&mut phone, end);
     phone.finish();
     super::all_rules(&mut phone);
     phone.faults

@@ -26,6 +26,10 @@ pub(super) enum Check {
 }
 
 #[derive(Clone, Debug)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a switch of its own that a mark turns"
+)]
 pub(super) struct Told {
     pub(super) quiet: bool,
     pub(super) line: Line,
@@ -113,10 +117,8 @@ impl Told {
 
     /// The line, or the one before a gap.
     pub(super) fn known(&self) -> Line {
-        match (self.line, self.gap) {
-            (Line::Unknown, Some((line, _, _))) => line,
-            (line, _) => line,
-        }
+        let before = self.gap.filter(|_| self.line == Line::Unknown);
+        before.map_or(self.line, |(line, _, _)| line)
     }
 
     pub(super) fn live(&self) -> bool {
