@@ -4,9 +4,9 @@ use super::super::*;
 use super::any_mark::{all_kinds, any_mark};
 use super::dice::Dice;
 use super::phone::{Cause, Phone};
-use super::screen;
 use super::told::Line;
 use super::{Fault, Reached};
+use super::{screen, speech};
 use crate::fact::{Amend, AmendOp, AmendReason};
 use crate::mark::{RunMark, SetState, kind_of};
 
@@ -83,29 +83,13 @@ impl Plan {
             .into_iter()
             .filter(|p| p.class != protocol.class)
             .collect();
-        let clips = Prompt::ALL.iter().map(|p| (*p, clip(*p))).collect();
+        let clips = Prompt::ALL.iter().map(|p| (*p, speech::clip(*p))).collect();
         Setup {
             class: protocol.class,
             protocol,
             clips: ClipLengths::new(clips).unwrap(),
             others,
         }
-    }
-}
-
-/// Lengths of the order of a spoken pack: half a second for a number of the count, one to two and a
-/// half seconds for the rest.
-fn clip(prompt: Prompt) -> u32 {
-    let word = prompt.word();
-    let n = word
-        .bytes()
-        .fold(7_u32, |n, b| (n * 31 + u32::from(b)) % 9973);
-    if word.starts_with("chk_cd") {
-        500
-    } else if word.starts_with("off") {
-        1000 + n % 250
-    } else {
-        1000 + n % 1500
     }
 }
 

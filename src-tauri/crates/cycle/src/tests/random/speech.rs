@@ -241,3 +241,19 @@ fn after_shock(phone: &mut Phone, voices: &[Voice]) {
         }
     }
 }
+
+/// Lengths of the order of a spoken pack: half a second for a number of the count, one to two and a
+/// half seconds for the rest.
+pub(super) fn clip(prompt: Prompt) -> u32 {
+    let word = prompt.word();
+    let n = word
+        .bytes()
+        .fold(7_u32, |n, b| (n * 31 + u32::from(b)) % 9973);
+    if word.starts_with("chk_cd") {
+        500
+    } else if word.starts_with("off") {
+        1000 + n % 250
+    } else {
+        1000 + n % 1500
+    }
+}
