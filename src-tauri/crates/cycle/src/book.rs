@@ -254,8 +254,7 @@ impl Book {
             (None, Some(prompt)) => CueSound::Voice(prompt),
             (None, None) => return,
         };
-        let joins =
-            (line.id).is_some_and(|prompt| self.joins(prompt, line.due_ms, line.start_ms));
+        let joins = (line.id).is_some_and(|prompt| self.joins(prompt, line.due_ms, line.start_ms));
         self.flights.push(Flight {
             id: line.cue,
             sound,
