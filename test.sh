@@ -201,15 +201,32 @@ run_tests() {
 
 unit() { run_tests own; }
 
-# The case that run.sh rehearses, held against what another language makes of script and protocol.
+# Each script is rehearsed and held against what another language makes of script and protocol; where
+# its prompts were written down by hand, against that list too.
 rehearsal() {
-    local out="$TOOLS/rehearsal" script=tests/scripts/five-minutes.json
+    local out="$TOOLS/rehearsal" script name protocol faults=0
     mkdir -p "$out"
+    for script in tests/scripts/*.json; do
+        case "$script" in *.prompts.json) continue ;; esac
+        name=$(basename "$script" .json)
+        rehearse_one || { printf '%s: FAILED\n' "$name"; faults=$((faults + 1)); }
+    done
+    [ "$faults" -eq 0 ]
+}
+rehearse_one() {
+    local list="tests/scripts/$name.prompts.json" wav="$out/$name.wav"
+    printf '== %s\n' "$name"
     "${CARGO_TARGET_DIR:-target}"/debug/carrybeat rehearse "$script" \
-        --wav "$out/case.wav" --record "$out/case.rec.jsonl" --cues "$out/cues.json" || return 1
+        --wav "$wav" --record "$out/$name.rec.jsonl" --cues "$out/$name.cues.json" || return 1
+    if [ -e "$list" ]; then
+        python3 tests/py/check_prompts.py "$out/$name.rec.jsonl" "$out/$name.cues.json" "$list" || return 1
+    fi
+    protocol=$(python3 -c 'import json, sys; print(json.load(open(sys.argv[1]))["protocol"])' "$script") || return 1
     python3 tests/py/expected.py "$script" --manifest sounds/en-US/manifest.json \
-        --protocol src-tauri/crates/cycle/protocols/example-adult.toml >"$out/expected.json" || return 1
-    python3 tests/py/compare_rehearsal.py "$out/case.wav" "$out/cues.json" "$out/expected.json"
+        --protocol "src-tauri/crates/cycle/protocols/$protocol.toml" >"$out/$name.expected.json" || return 1
+    # Listening takes as long as the case itself; one case shows that WAV and cue list are the same.
+    if [ "$name" != five-minutes ] && [ "$FULL" = no ]; then wav=none; fi
+    python3 tests/py/compare_rehearsal.py "$wav" "$out/$name.cues.json" "$out/$name.expected.json"
 }
 
 # Of the rooms that can be used as a library; the shell has no examples.

@@ -27,15 +27,21 @@ TONE_MS = {
     "beat": (25, 40), "beat_first": (30, 60), "beat_last": (80, 200), "breath": (250, 500),
     "attention": (150, 500), "receipt": (30, 150), "sound_back": (250, 1000), "life": (100, 500),
 }
-NUMBERS = ("off10", "off15", "off20", "off30", "off40", "off50", "off60")
+NUMBERS = ("off05", "off10", "off15", "off20", "off30", "off40", "off50", "off60")
 COUNT = ("chk_cd5", "chk_cd4", "chk_cd3", "chk_cd2", "chk_cd1")
 CLASSES = (
-    dict.fromkeys((*NUMBERS, "dev_stop", "power_over"), "A")
-    | dict.fromkeys(("chk_now", "chk_over", "cup_down", "cup_now", "dev_cont", "dev_ratio"), "B")
-    | dict.fromkeys(("chk_30", *COUNT), "C") | dict.fromkeys(("undo", "hold_end"), "D")
+    dict.fromkeys((*NUMBERS, "dev_stop", "arrest_again", "power_over"), "A")
+    | dict.fromkeys(("chk_now", "chk_over", "rotate_now", "hr_now", "drug_due", "drug_late",
+                     "cup_down", "cup_now", "dev_cont", "dev_ratio"), "B")
+    | dict.fromkeys(("chk_30", "chk_15", "charge", *COUNT, "next_up", "drug_60", "drug_next",
+                     "fit_plan", "power_10", "power_2", "move_plan", "causes", "plan_now",
+                     "pads_now"), "C")
+    | dict.fromkeys(("undo", "voice_off", "voice_on", "beat_off", "hold_end", "phone_low",
+                     "still"), "D")
 )
-# Prompts that say a number after another word: a pause stands before the number.
-PAUSED = (*NUMBERS, "chk_30")
+# Prompts that say a number after another word: a pause stands before the number. In power_2
+# the end of the sentence is a pause too, so it must have two.
+PAUSES = dict.fromkeys((*NUMBERS, "chk_30", "chk_15", "drug_60", "power_10"), 1) | {"power_2": 2}
 LONGEST_MS = {"A": 2800, "B": 2800, "C": 3600, "D": 3000}
 DUCK_DB = 8
 BEATS_PER_MINUTE = 110
@@ -124,12 +130,12 @@ def share(hz, power, low, high):
 
 
 def gaps_ms(sound, rate, under_db):
-    """Silence before, longest silence within, and silence after the words, in 5 ms frames."""
+    """Silence before, the silences within (longest first), and after the words, in 5 ms frames."""
     step = rate // 200
     level = np.sqrt((sound[:len(sound) // step * step].reshape(-1, step) ** 2).mean(axis=1))
     loud = np.flatnonzero(level > level.max() * 10 ** (-under_db / 20))
-    within = int(np.diff(loud).max() - 1) if len(loud) > 1 else 0
-    return 5 * int(loud[0]), 5 * within, 5 * int(len(level) - 1 - loud[-1])
+    within = sorted((5 * (np.diff(loud) - 1)).tolist(), reverse=True) or [0]
+    return 5 * int(loud[0]), within, 5 * int(len(level) - 1 - loud[-1])
 
 
 def words(text):
@@ -267,7 +273,9 @@ def check_prompt(pack, clip, sound, table):
     before, within, after = gaps_ms(sound, 24_000, 35)
     want(where, "silence before the words", before, high=60, unit=" ms")
     want(where, "silence after the words", after, high=150, unit=" ms")
-    want(where, "longest pause", within, 150 if name in PAUSED else 0, 450, " ms")
+    want(where, "longest pause", within[0], high=450, unit=" ms")
+    for nth in range(PAUSES.get(name, 0)):
+        want(where, f"pause {nth + 1} by length", within[nth], low=150, unit=" ms")
     want(where, "true peak", true_peak(sound), high=-1.0, unit=" dBTP")
 
 
@@ -299,6 +307,11 @@ def check_prompts(pack, clips, sounds, table, beat):
     for word, groups in first.items():
         want(f"{pack}/{', '.join(sorted(groups))}", f"prompts that begin with {word!r}",
              len(groups), high=1)
+    urgent = {words(c["text"])[0] for c in clips.values() if c.get("class") == "A"}
+    for name, clip in clips.items():
+        if clip.get("class") == "C" and words(clip["text"])[0] in urgent:
+            fault(f"{pack}/{name}", f"begins with {words(clip['text'])[0]!r}",
+                  "no class C prompt that begins like one of class A")
 
 
 def beat_train(beat):

@@ -16,7 +16,7 @@ NUMBERS = {
 }
 
 # Said alike in American English, so no render could tell them apart.
-HOMOPHONES = {"overdo": "overdue"}
+HOMOPHONES = {"overdo": "overdue", "do": "due", "too": "two", "clock's": "clocks"}
 
 
 def load(folder):
@@ -48,6 +48,7 @@ def heard(model, sound, rate):
 
 def words(text):
     """Lower case, digits as words, true homophones as one word, punctuation dropped."""
-    found = re.findall(r"[a-z0-9']+", text.lower().replace("-", " "))
+    text = re.sub(r"anti[- ]?arr?h?ythmic", "antiarrhythmic", text.lower())
+    found = re.findall(r"[a-z0-9']+", text.replace("-", " "))
     found = [NUMBERS.get(word, word) for word in found]
     return [HOMOPHONES.get(word, word) for word in found]

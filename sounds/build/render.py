@@ -39,8 +39,8 @@ def render(synthesiser, prompt, say, speed, seed):
     """One unshaped clip, cut to the words and with its pause as the table says."""
     cut = shaping.trim(np.asarray(synthesiser(say, speed=speed, seed=seed), float), RATE)
     if "pause_ms" in prompt or ". " in say:
-        pause_s = prompt.get("pause_ms", 1000 * SENTENCE_PAUSE_S) / 1000
-        cut = shaping.with_pause(cut, RATE, pause_s)
+        pauses_s = np.atleast_1d(prompt.get("pause_ms", 1000 * SENTENCE_PAUSE_S)) / 1000
+        cut = shaping.with_pauses(cut, RATE, pauses_s)
     return cut
 
 

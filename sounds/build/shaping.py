@@ -68,20 +68,21 @@ def trim(sound, rate):
     return cut
 
 
-def with_pause(sound, rate, seconds):
-    """The longest pause set to `seconds`: its middle is cut out, or silence put in there."""
+def with_pauses(sound, rate, seconds):
+    """The longest pauses set to `seconds` in turn: a middle is cut out, or silence put in."""
     runs = loud_runs(sound, rate, floor_db=38)
-    if len(runs) < 2:
-        return sound
     gaps = runs[1:, 0] - runs[:-1, 1]
-    longest = int(gaps.argmax())
-    first, last = int(runs[longest, 1]), int(runs[longest + 1, 0])
-    fade = min(int(0.005 * rate), (last - first) // 2)
-    down = np.linspace(1, 0, fade)
-    silence = np.zeros(max(0, int(seconds * rate) - 2 * fade))
-    return np.concatenate([
-        sound[:first], sound[first:first + fade] * down, silence,
-        sound[last - fade:last] * down[::-1], sound[last:]])
+    chosen = np.sort(np.argsort(-gaps, kind="stable")[:len(seconds)])
+    parts, done = [], 0
+    for gap, wanted in zip(chosen, seconds):
+        first, last = int(runs[gap, 1]), int(runs[gap + 1, 0])
+        fade = min(int(0.005 * rate), (last - first) // 2)
+        down = np.linspace(1, 0, fade)
+        silence = np.zeros(max(0, int(wanted * rate) - 2 * fade))
+        parts += [sound[done:first], sound[first:first + fade] * down, silence,
+                  sound[last - fade:last] * down[::-1]]
+        done = last
+    return np.concatenate([*parts, sound[done:]])
 
 
 def bell(rate, hz, gain_db, q):

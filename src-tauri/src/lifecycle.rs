@@ -126,13 +126,15 @@ fn open(app: &App) -> Result<Open, CommandError> {
 /// The numbers in force and the lengths of the clips.
 fn setup(pack: &Pack) -> Result<Setup, String> {
     let text = Protocol::example(PROTOCOL).ok_or_else(|| format!("no built-in {PROTOCOL}"))?;
-    let protocol = Protocol::parse(text.as_bytes()).map_err(|faults| {
+    let told = |faults: Vec<cycle::ProtocolFault>| {
         let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
         format!("{PROTOCOL}: {}", faults.join("; "))
-    })?;
+    };
+    let protocol = Protocol::parse(text.as_bytes()).map_err(told)?;
     Ok(Setup {
         class: protocol.class,
         clips: pack.lengths().clone(),
+        others: protocol.examples_beside().map_err(told)?,
         protocol,
     })
 }

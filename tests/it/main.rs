@@ -16,6 +16,7 @@ mod fault;
 mod figures;
 mod five_minutes;
 mod kill;
+mod latency;
 mod rig;
 mod untended;
 mod walls;

@@ -75,6 +75,7 @@ def five_minutes(c):
     off10_fit = D("off_fit") + 10_000
     off10_swap = D("swap") + 10_000
     cup_power = max(T("swapped"), c.after(off10_swap, "off10"))
+    cup_start = max(T("device"), c.after(off10_fit, "off10"))
     voices = [
         ("chk_30", first_check - 30_000),
         ("chk_cd5", first_check - 5_000),
@@ -86,13 +87,14 @@ def five_minutes(c):
         # Marked by hands off at 123 s: nothing at +30 s. That pause is 7 s: no number.
         ("off10", off10_fit),
         # The device's start asks for the cup; the number was spoken less than 1.5 s before.
-        ("cup_now", max(T("device"), c.after(off10_fit, "off10"))),
+        ("cup_now", cup_start),
+        # The airway is in: the device's first start says which mode it must be in.
+        ("dev_cont", c.after(cup_start, "cup_now")),
         ("cup_down", T("down")),
         ("off10", off10_swap),
         # Swapped inside the window is a start of the device.
         ("cup_now", cup_power),
-        # Due 2 s after the cup was asked for: waits for the spacing, well within its 5 s.
-        ("chk_30", max(second_check - 30_000, c.after(cup_power, "cup_now"))),
+        # The heads-up falls due 2 s after the cup was asked for: it is on the screen alone.
         ("chk_cd5", second_check - 5_000),
         ("chk_cd4", second_check - 4_000),
         ("chk_cd3", second_check - 3_000),
@@ -152,6 +154,7 @@ def two_minutes(c):
     voices = [
         ("off10", D("off") + 10_000),
         ("cup_now", T("device")),
+        ("dev_cont", c.after(T("device"), "cup_now")),
         ("cup_down", T("down")),
         ("cup_now", T("swapped")),
         ("chk_30", check - 30_000),

@@ -45,23 +45,42 @@ def load(path):
     return sound
 
 
-def stretch(path):
-    """Seconds of the boot clock in one second of the recording, and how far its pieces lie about the
-    line, ms; (1, 0) where no clock was written (see `capture.py`).
+def clock(path):
+    """(came, frames, late): when each piece of a recording came, ns of the boot clock; the frames that
+    had come with it; how much later than the first that is than the frames say, s. None where no
+    clock was written (see `capture.py`)."""
+    file = Path(str(path) + ".clock")
+    if not file.exists():
+        return None
+    came, frames = np.loadtxt(file, dtype=np.int64).T
+    return came, frames, (came - came[0]) / 1e9 - frames / RATE
 
-    A piece can come late, never early: the line goes through the earliest of each stretch of time.
-    """
-    clock = Path(str(path) + ".clock")
-    if not clock.exists():
-        return 1.0, 0.0
-    came, frames = np.loadtxt(clock, dtype=np.int64).T
-    late = (came - came[0]) / 1e9 - frames / RATE
+
+def line(path):
+    """The straight line through the earliest pieces: seconds late at frame 0, slope, and how far the
+    pieces lie about it, s. A piece can come late, never early."""
+    _, frames, late = clock(path)
     at = frames / RATE
     # The server fills its buffer when it begins; after that pieces come as they are played.
     parts = np.array_split(np.flatnonzero(at > 2), max(10, min(60, int(at[-1] / 5))))
     first = np.array([part[np.argmin(late[part])] for part in parts if len(part)])
     slope, zero = np.polyfit(at[first], late[first], 1)
-    return 1 + slope, 1000 * float(np.abs(late[first] - zero - slope * at[first]).max())
+    return zero, slope, float(np.abs(late[first] - zero - slope * at[first]).max())
+
+
+def stretch(path):
+    """Seconds of the boot clock in one second of the recording, and how far its pieces lie about the
+    line, ms; (1, 0) where no clock was written."""
+    if clock(path) is None:
+        return 1.0, 0.0
+    _, slope, ragged = line(path)
+    return 1 + slope, 1000 * ragged
+
+
+def boot_ms(path, sample):
+    """When a sample of the recording came, ms of the boot clock."""
+    zero, slope, _ = line(path)
+    return clock(path)[0][0] / 1e6 + 1000 * (zero + (1 + slope) * sample / RATE)
 
 
 def load_tones(folder):

@@ -3,4 +3,4 @@
 /**
  * Which question card is up. Its word is the key of its question.
  */
-export type Card = "before" | "hand_ratio" | "hand_continuous" | "fitting" | "device_ratio" | "device_continuous" | "check_due" | "hands_off" | "check" | "fit_pause" | "reseating" | "moving" | "cup" | "power" | "power_late" | "stopped" | "pulse" | "unknown" | "ended";
+export type Card = "before" | "hand_ratio" | "hand_continuous" | "fitting" | "device_ratio" | "device_continuous" | "check_due" | "first_breaths" | "hands_off" | "check" | "fit_pause" | "reseating" | "moving" | "cup" | "power" | "power_late" | "stopped" | "pulse" | "unknown" | "ended";

@@ -33,6 +33,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             protocol,
             clips,
             class: PatientClass::Adult,
+            others: Vec::new(),
         },
         heads: Heads {
             kind: RunKind::Test,

@@ -10,7 +10,7 @@ use std::{
 };
 
 use cycle::{
-    Act, Input, Ms, Protocol, Run, Seq, Setup, SoundNews,
+    Act, Input, Ms, Run, Seq, Setup, SoundNews,
     fact::{Source, Way},
 };
 use record::Chain;
@@ -336,10 +336,10 @@ impl Conductor {
     fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
         let dated = self.page.date(touch, at_ms);
         if self.live.is_none() {
-            if act != Act::StartByHand {
+            let Some(way) = act.way() else {
                 return;
-            }
-            self.begin(dated.down);
+            };
+            self.begin(dated.down, way);
         }
         self.step(dated.taken, |live| {
             let zero = live.clock.zero_ms();
@@ -368,7 +368,7 @@ impl Conductor {
     }
 
     /// A new run whose zero is the moment the finger went down. Nothing here looks at the disk.
-    fn begin(&mut self, down_mono: Ms) {
+    fn begin(&mut self, down_mono: Ms, way: Way) {
         let back = Ms(uptime_ms()).since(down_mono);
         let clock: Arc<dyn Clock> = Arc::new(RunClock::begin(back));
         let heads = Heads {
@@ -376,26 +376,19 @@ impl Conductor {
             ..self.parts.heads.clone()
         };
         let stamp = clock.stamp(Ms::ZERO, 0);
-        let (chain, opening) = match heads.open(&self.parts.setup, &stamp) {
-            Ok(opened) => opened,
-            Err(error) => {
-                self.showing.fault(error.to_string());
-                (Chain::new(), Vec::new())
-            }
-        };
-        self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
+        let mut setup = self.parts.setup.clone();
+        let opened = heads.open_at_least(&mut setup, &stamp);
+        self.showing = Showing::new(&setup, self.parts.faults.clone());
+        for error in opened.faults {
+            self.showing.disorder(error.to_string());
+        }
+        let (chain, opening) = opened.lines.unwrap_or_else(|| (Chain::new(), Vec::new()));
         let keeper = self.keeper(heads.record_id, true, &opening);
         let house = House::of(clock.as_ref());
-        let mut stage = Stage::begin(
-            self.parts.setup.clone(),
-            chain,
-            Arc::clone(&clock),
-            house,
-            keeper,
-        );
+        let mut stage = Stage::begin(setup, chain, Arc::clone(&clock), house, keeper);
         let last = Ms::ZERO;
         let speaker = self.parts.speaker.as_mut();
-        stage.step(speaker, last, Input::Start(Way::Hand));
+        stage.step(speaker, last, Input::Start(way));
         if self.sound_lost {
             stage.lost(speaker, last);
         }
@@ -429,18 +422,13 @@ impl Conductor {
         let plan = resume::plan(opened, &boot).map_err(|e| e.to_string())?;
         let clock = RunClock::resume(&plan.base, &plan.last, plan.gap_from);
         let now = clock.now().max(plan.gap_from);
-        let protocol = Protocol::parse(plan.protocol.as_bytes()).map_err(|faults| {
+        let setup = plan.setup().map_err(|faults| {
             faults
                 .iter()
                 .map(ToString::to_string)
                 .collect::<Vec<_>>()
                 .join("; ")
         })?;
-        let setup = Setup {
-            protocol,
-            clips: plan.clips,
-            class: plan.class,
-        };
         let run = Run::replay(setup, &plan.entries).map_err(|e| e.to_string())?;
         let is_over = run.is_over();
         // Left too long ago to go on by itself: it stays as it is, and the start card is shown.

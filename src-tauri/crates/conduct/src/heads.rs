@@ -1,9 +1,9 @@
 //! The first two lines of a record: what the run is, and everything a replay needs.
 
-use cycle::{Ms, Setup};
+use cycle::{DrugDue, Ms, Protocol, Setup, mark::BreathMode};
 use record::{
     Answer, App, BreathSetting, Chain, ClockState, Digest, EncodeError, Header, Pack, Platform,
-    ProtocolId, ProtocolLine, RunKind, Schema, Settings, Stamp,
+    ProtocolId, ProtocolLine, RunKind, Schema, Settings, Stamp, Window,
 };
 
 /// What the header says besides the setup.
@@ -25,11 +25,41 @@ pub struct Heads {
     pub record_id: String,
 }
 
+/// The first two lines of a run that begins whatever they come to.
+#[derive(Debug)]
+pub(crate) struct OpenedAtLeast {
+    /// The chain after them, and their bytes; `None` where nothing can be kept.
+    pub(crate) lines: Option<(Chain, Vec<u8>)>,
+    /// What could not be had.
+    pub(crate) faults: Vec<EncodeError>,
+}
+
 impl Heads {
+    /// The opening lines; where the protocols of all classes do not fit, those of the run's own class.
+    /// A run of one class on record is worth more than one of all classes that is not. The setup
+    /// loses what the record does not hold, so that the run can be told again.
+    pub(crate) fn open_at_least(&self, setup: &mut Setup, stamp: &Stamp) -> OpenedAtLeast {
+        let mut faults = Vec::new();
+        loop {
+            match self.open(setup, stamp) {
+                Ok(lines) => {
+                    let lines = Some(lines);
+                    return OpenedAtLeast { lines, faults };
+                }
+                Err(error) => faults.push(error),
+            }
+            if setup.others.is_empty() {
+                let lines = None;
+                return OpenedAtLeast { lines, faults };
+            }
+            setup.others.clear();
+        }
+    }
+
     /// Header and protocol line of a run, as the chain's first two lines.
     ///
     /// # Errors
-    /// Where the protocol is too long for a line.
+    /// Where the protocols are too long for a line.
     pub fn open(&self, setup: &Setup, stamp: &Stamp) -> Result<(Chain, Vec<u8>), EncodeError> {
         let (header, protocol) = self.lines(setup);
         let mut chain = Chain::new();
@@ -41,9 +71,9 @@ impl Heads {
     /// Header and protocol line of a run.
     pub fn lines(&self, setup: &Setup) -> (Header, ProtocolLine) {
         let p = &setup.protocol;
-        let secs = |ms: Ms| u32::try_from(ms.0.checked_div(1000).unwrap_or(0)).unwrap_or(0);
         let line = ProtocolLine {
             toml: p.text.clone(),
+            others: setup.others.iter().map(|p| p.text.clone()).collect(),
             pack: Pack {
                 id: self.pack_id.clone(),
                 sha256: self.pack_sha256,
@@ -85,15 +115,10 @@ impl Heads {
             },
             settings: Settings {
                 rate_per_min: p.rate.per_minute(),
-                breath_mode: BreathSetting {
-                    mode: cycle::mark::BreathMode::Ratio,
-                    ratio: Some(p.ratio),
-                    every_ms: None,
-                    via: None,
-                },
+                breath_mode: breaths(p),
                 cycle_s: secs(p.check_every),
                 pause_min_ms: 1000,
-                drug_windows: Vec::new(),
+                drug_windows: windows(p),
             },
             unit_code: None,
             crew_size: 0,
@@ -105,3 +130,36 @@ impl Heads {
         (header, line)
     }
 }
+
+/// Breaths as a run begins: through a mask.
+fn breaths(p: &Protocol) -> BreathSetting {
+    let in_mode = |mode| p.mask_mode == mode;
+    BreathSetting {
+        mode: p.mask_mode,
+        ratio: in_mode(BreathMode::Ratio).then_some(p.ratio),
+        every_ms: in_mode(BreathMode::Continuous)
+            .then(|| u32::try_from(p.breath_every.0).unwrap_or(u32::MAX)),
+        via: None,
+    }
+}
+
+/// Drugs that fall due by time.
+fn windows(p: &Protocol) -> Vec<Window> {
+    let windows = p.drugs.iter().filter_map(|drug| match &drug.due {
+        DrugDue::Interval { min, max, .. } => Some(Window {
+            name: drug.key.clone(),
+            min_s: secs(*min),
+            max_s: secs(*max),
+        }),
+        DrugDue::Shocks(_) => None,
+    });
+    windows.collect()
+}
+
+/// Whole seconds, downwards.
+fn secs(ms: Ms) -> u32 {
+    u32::try_from(ms.0.checked_div(1000).unwrap_or(0)).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests;

@@ -2,7 +2,9 @@
 
 use std::fmt;
 
-use cycle::{ClipLengths, Entry, Ms, Prompt, Seq, mark::PatientClass};
+use cycle::{
+    ClipLengths, Entry, Ms, Prompt, Protocol, ProtocolFault, Seq, Setup, mark::PatientClass,
+};
 use record::{Base, Chain, Damage, Header, Opened, Stamp, Tail};
 
 /// An unfinished run, ready to be replayed and gone on with.
@@ -12,6 +14,8 @@ pub struct Plan {
     pub header: Header,
     /// The protocol's text.
     pub protocol: String,
+    /// The texts of the protocols for the other classes.
+    pub others: Vec<String>,
     /// Lengths of the clips that the run was decided with.
     pub clips: ClipLengths,
     /// Whose numbers.
@@ -38,6 +42,22 @@ pub struct Plan {
     pub last: Stamp,
     /// What is wrong with the file, torn lines included.
     pub damage: Vec<Damage>,
+}
+
+impl Plan {
+    /// What the run was decided with.
+    ///
+    /// # Errors
+    /// The faults of the first protocol text that this version cannot read.
+    pub fn setup(&self) -> Result<Setup, Vec<ProtocolFault>> {
+        let read = |text: &String| Protocol::parse(text.as_bytes());
+        Ok(Setup {
+            protocol: read(&self.protocol)?,
+            clips: self.clips.clone(),
+            class: self.class,
+            others: self.others.iter().map(read).collect::<Result<_, _>>()?,
+        })
+    }
 }
 
 /// Why a run cannot be gone on with.
@@ -83,6 +103,7 @@ pub fn plan(opened: Opened, boot: &str) -> Result<Plan, ResumeError> {
     Ok(Plan {
         clips: protocol.pack.clips().map_err(ResumeError::Clip)?,
         protocol: protocol.toml,
+        others: protocol.others,
         class: opened.header.patient_class,
         header: opened.header,
         entries: opened.entries,

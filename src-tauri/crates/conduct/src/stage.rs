@@ -12,7 +12,7 @@ use cycle::{
     Act, Banner, Card, Entry, Fact, Input, LastAct, Mark, Ms, Output, Run, Seq, Setup, SoundNews,
     StateWord, View,
     fact::{Deed, Source},
-    mark::{Outcome, RunMark},
+    mark::{FlowMark, Outcome, RunMark},
 };
 use record::Chain;
 
@@ -312,7 +312,15 @@ impl Stage {
                 });
                 self.raw(now, at.min(now), src, Fact::Mark(mark));
             }
-            Input::Undo | Input::Amend(_) => {
+            Input::SetRight { state, back } => {
+                let mark = Input::Mark {
+                    at: now.minus(back),
+                    mark: Mark::Flow(FlowMark::StateSet { state }),
+                    src: Source::Button,
+                };
+                self.bare_step(speaker, now, mark);
+            }
+            Input::Undo | Input::Amend(_) | Input::Remove(_) | Input::Earlier { .. } => {
                 let why = "the rules are out: nothing can be taken back".to_owned();
                 let seq = self.chain.next();
                 self.raw_act = Some(LastAct {

@@ -67,6 +67,7 @@ fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>
             protocol: Protocol::parse(text.as_bytes()).unwrap(),
             clips: ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap(),
             class: PatientClass::Adult,
+            others: Vec::new(),
         },
         heads: Heads {
             kind: RunKind::Test,
@@ -83,9 +84,19 @@ fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>
 }
 
 fn open(folder: &Path, speaker: &FakeSpeaker) -> Result<House, StartError> {
+    open_with(folder, speaker, Vec::new())
+}
+
+fn open_with(
+    folder: &Path,
+    speaker: &FakeSpeaker,
+    others: Vec<Protocol>,
+) -> Result<House, StartError> {
     let (show, shown) = mpsc::channel();
     let show = Box::new(move |s| drop(show.send(s)));
-    let handle = conduct::start(parts(folder, speaker.clone(), show))?;
+    let mut parts = parts(folder, speaker.clone(), show);
+    parts.setup.others = others;
+    let handle = conduct::start(parts)?;
     Ok(House { handle, shown })
 }
 
@@ -228,4 +239,30 @@ fn a_mark_that_is_not_taken_is_told_as_such() {
     let shown = house.until("the refusal", |s| s.last_act.is_some_and(|a| !a.taken));
     assert_eq!(shown.view.state, StateWord::ByHand);
     house.handle.close();
+}
+
+#[test]
+fn protocols_too_long_for_the_record_are_said_and_the_run_is_kept() {
+    let (folder, speaker) = (Folder::new("long"), FakeSpeaker::new());
+    let long = |id| {
+        let text = Protocol::example(id).unwrap();
+        let text = format!("{text}#{}\n", "-".repeat(38_000));
+        Protocol::parse(text.as_bytes()).unwrap()
+    };
+    let others = vec![long("example-child"), long("example-infant")];
+    let house = open_with(&folder.0, &speaker, others).unwrap();
+    house.press(Act::StartByHand);
+    let shown = house.until("the start kept", |s| {
+        s.view.state == StateWord::ByHand
+            && s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
+    });
+    assert!(
+        shown.faults.iter().any(|f| f.contains("leave a class out")),
+        "{:?}",
+        shown.faults
+    );
+    house.handle.close();
+    let opened = record::open(&folder.record()).unwrap();
+    assert!(opened.is_sound(), "{:?}", opened.damage);
+    assert_eq!(opened.protocol.unwrap().others, [""; 0]);
 }

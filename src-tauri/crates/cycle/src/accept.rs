@@ -3,7 +3,9 @@
 use core::fmt;
 
 use crate::{
-    mark::{By, DeviceMark, FlowMark, Mark, MoveAct, PowerAct, Resume, RunMark},
+    mark::{
+        By, CareMark, DeviceMark, FlowMark, Mark, MoveAct, PowerAct, ProcedureAct, Resume, RunMark,
+    },
     state::{Device, Line, State},
 };
 
@@ -38,8 +40,16 @@ pub enum Refusal {
     PackIn,
     /// There is no gap to answer for.
     NoGap,
-    /// Two halves of a run are not told apart yet: `as_before`, or the state that is true now.
-    NotAsBefore,
+    /// The gap is too long to go on as if nothing had been.
+    LongGap,
+    /// A procedure has begun already.
+    InProcedure,
+    /// No procedure has begun.
+    NoProcedure,
+    /// On mains already.
+    OnMains,
+    /// Not on mains.
+    OffMains,
 }
 
 impl Refusal {
@@ -61,7 +71,11 @@ impl Refusal {
             Self::PackOut => "the pack is out already",
             Self::PackIn => "the pack is in: swap_begin comes first",
             Self::NoGap => "there is no gap to answer for",
-            Self::NotAsBefore => "allowed: as_before, or the state that is true now",
+            Self::LongGap => "the gap is too long: same_patient or new_patient",
+            Self::InProcedure => "a procedure has begun already: end comes first",
+            Self::NoProcedure => "no procedure has begun: begin comes first",
+            Self::OnMains => "on mains already",
+            Self::OffMains => "not on mains: mains_on comes first",
         }
     }
 }
@@ -81,16 +95,23 @@ impl State {
             (Line::Ended, _) => Err(Refusal::Ended),
             (
                 Line::Before,
-                Mark::Run(RunMark::Arrest { .. } | RunMark::Patient { .. })
+                Mark::Run(
+                    RunMark::Arrest { .. } | RunMark::Patient { .. } | RunMark::Overlay { .. },
+                )
                 | Mark::Flow(FlowMark::ComprStart { .. }),
             ) => Ok(()),
             (Line::Before, _) => Err(Refusal::NotStarted),
             (_, Mark::Flow(mark)) => self.accepts_flow(mark),
             (_, Mark::Device(mark)) => self.accepts_device(mark),
-            (_, Mark::Run(RunMark::Resume { choice })) => match (self.before_gap, choice) {
+            (_, Mark::Run(RunMark::Resume { choice })) => match (self.gap, choice) {
                 (None, _) => Err(Refusal::NoGap),
-                (Some(_), Resume::AsBefore) => Ok(()),
-                (Some(_), Resume::SamePatient | Resume::NewPatient) => Err(Refusal::NotAsBefore),
+                (Some(gap), Resume::AsBefore) if gap.long => Err(Refusal::LongGap),
+                (Some(_), Resume::AsBefore | Resume::SamePatient | Resume::NewPatient) => Ok(()),
+            },
+            (_, Mark::Care(CareMark::Procedure { act, .. })) => match (act, self.procedure) {
+                (ProcedureAct::Begin, Some(_)) => Err(Refusal::InProcedure),
+                (ProcedureAct::End, None) => Err(Refusal::NoProcedure),
+                (ProcedureAct::Begin | ProcedureAct::End, _) => Ok(()),
             },
             (_, Mark::Air(_) | Mark::Run(_) | Mark::Check(_) | Mark::Care(_)) => Ok(()),
         }
@@ -159,13 +180,24 @@ impl State {
                 act: PowerAct::SwapEnd,
                 ..
             } => when(self.pack_out.is_some(), Refusal::PackIn),
+            DeviceMark::Power {
+                act: PowerAct::MainsOn,
+                ..
+            } => when(!self.mains, Refusal::OnMains),
+            DeviceMark::Power {
+                act: PowerAct::MainsOff,
+                ..
+            } => when(self.mains, Refusal::OffMains),
+            DeviceMark::Power {
+                act: PowerAct::Full,
+                ..
+            } => when(
+                matches!(self.device, Device::On | Device::Beside),
+                Refusal::NoDevice,
+            ),
             DeviceMark::Fit { .. }
             | DeviceMark::Move {
                 act: MoveAct::Loaded,
-                ..
-            }
-            | DeviceMark::Power {
-                act: PowerAct::MainsOn | PowerAct::MainsOff,
                 ..
             } => Ok(()),
         }

@@ -4,9 +4,15 @@ use alloc::{vec, vec::Vec};
 
 use serde::{Deserialize, Serialize};
 
-use crate::mark::{
-    AirMark, AirwayAct, AirwayDevice, ArrestBasis, By, CheckMark, CupAct, DeviceMark, FlowMark,
-    GivenBy, Mark, MoveAct, Outcome, PowerAct, Reason, Resume, RunMark, SoundAct, closed,
+use crate::{
+    fact::Way,
+    mark::{
+        AirMark, AirwayAct, AirwayDevice, ArrestBasis, By, CareMark, ChargeAct, CheckMark, CupAct,
+        DecisionWhat, DeviceMark, FlowMark, GivenBy, HeartRate, Mark, MoveAct, Outcome,
+        PatientClass, PowerAct, ProcedureAct, ProcedureWhat, Pulse, Reason, Resume, RhythmSeen,
+        RunMark, SoundAct, StartBasis, Task, TempBand, TimesWhich, closed,
+    },
+    protocol::{DRUG_BY_CLOCK, DRUG_BY_SHOCKS, Overlay},
 };
 
 closed! {
@@ -49,6 +55,57 @@ closed! {
         #[doc = "Beat off."] BeatOff = "beat_off",
         #[doc = "Beat on."] BeatOn = "beat_on",
         #[doc = "After a restart: as it was before."] AsBefore = "as_before",
+        #[doc = "Arrest; breaths come first."] StartWithBreaths = "start_with_breaths",
+        #[doc = "The run begins with the device running."] DeviceAlreadyOn = "device_already_on",
+        #[doc = "The run began before this crew."] BeganEarlier = "began_earlier",
+        #[doc = "The run begins without sound, on a second phone."] StartQuiet = "start_quiet",
+        #[doc = "Two first breaths given, hands on."] BreathsGiven2 = "breaths_given_2",
+        #[doc = "Five first breaths given, hands on."] BreathsGiven5 = "breaths_given_5",
+        #[doc = "Shocked while the device ran."] ShockThrough = "shock_through",
+        #[doc = "No shock, the device ran on."] NoShockThrough = "no_shock_through",
+        #[doc = "Charging."] Charge = "charge",
+        #[doc = "The charge was dumped."] ChargeDumped = "charge_dumped",
+        #[doc = "The defibrillator analyses."] Analysing = "analysing",
+        #[doc = "A defibrillator that speaks leads."] ItLeads = "it_leads",
+        #[doc = "It leads no more."] LeadsNoMore = "leads_no_more",
+        #[doc = "The rhythm is shockable."] Shockable = "shockable",
+        #[doc = "It is not."] NotShockable = "not_shockable",
+        #[doc = "The drug by the clock was given."] DrugByClock = "drug_by_clock",
+        #[doc = "The drug by shocks was given."] DrugByShocks = "drug_by_shocks",
+        #[doc = "A line is in."] LineIn = "line_in",
+        #[doc = "Signs of life under compressions."] SignsOfLife = "signs_of_life",
+        #[doc = "They are gone."] SignsGone = "signs_gone",
+        #[doc = "Too small for the device."] TooSmall = "too_small",
+        #[doc = "Too large for it."] TooLarge = "too_large",
+        #[doc = "A full pack is in."] FullPack = "full_pack",
+        #[doc = "On mains."] MainsOn = "mains_on",
+        #[doc = "Off mains."] MainsOff = "mains_off",
+        #[doc = "An airway try begins."] AirwayTry = "airway_try",
+        #[doc = "Ultrasound begins."] Ultrasound = "ultrasound",
+        #[doc = "The procedure is over."] ProcedureDone = "procedure_done",
+        #[doc = "The advanced crew is here."] AlsHere = "als_here",
+        #[doc = "The control room was called."] CallMade = "call_made",
+        #[doc = "Left the scene."] LeftScene = "left_scene",
+        #[doc = "Voice off for two minutes."] VoiceOff2Min = "voice_off_2_min",
+        #[doc = "After a long gap: the same patient."] SamePatient = "same_patient",
+        #[doc = "After a gap: another patient."] NewPatient = "new_patient",
+        #[doc = "Yes, still off."] StillOff = "still_off",
+        #[doc = "Yes, still running."] StillRunning = "still_running",
+        #[doc = "The pulse is still there."] PulseStill = "pulse_still",
+        #[doc = "Heart rate below 60."] HeartBelow60 = "heart_below_60",
+        #[doc = "Heart rate 60 to 100."] HeartFrom60 = "heart_from_60",
+        #[doc = "Heart rate above 100."] HeartAbove100 = "heart_above_100",
+        #[doc = "An adult after all."] ClassAdult = "class_adult",
+        #[doc = "A child."] ClassChild = "class_child",
+        #[doc = "An infant."] ClassInfant = "class_infant",
+        #[doc = "A newborn."] ClassNewborn = "class_newborn",
+        #[doc = "Pregnant."] OverlayPregnancy = "overlay_pregnancy",
+        #[doc = "Cold, below 30 degrees."] OverlayCold30 = "overlay_cold_30",
+        #[doc = "Cold, 30 to 35 degrees."] OverlayCold35 = "overlay_cold_35",
+        #[doc = "Drowned."] OverlayDrowning = "overlay_drowning",
+        #[doc = "Opioid."] OverlayOpioid = "overlay_opioid",
+        #[doc = "Trauma."] OverlayTrauma = "overlay_trauma",
+        #[doc = "Asthma or anaphylaxis."] OverlayAsthma = "overlay_asthma",
         #[doc = "The run ended: handed over."] EndHandedOver = "end_handed_over",
         #[doc = "The run ended: stopped."] EndStopped = "end_stopped",
         #[doc = "The run ended: circulation."] EndPulse = "end_pulse",
@@ -57,24 +114,93 @@ closed! {
 }
 
 impl Act {
+    /// The way into a run that this key is, if it is one.
+    #[expect(
+        clippy::wildcard_enum_match_arm,
+        reason = "few keys begin a run; the others are marks in it"
+    )]
+    pub const fn way(self) -> Option<Way> {
+        match self {
+            Self::StartByHand | Self::StartWithBreaths => Some(Way::Hand),
+            Self::DeviceAlreadyOn => Some(Way::Device),
+            Self::BeganEarlier => Some(Way::Earlier),
+            Self::StartQuiet => Some(Way::Quiet),
+            _ => None,
+        }
+    }
+
     /// The marks it makes, in order, all at the same touch.
     #[expect(clippy::too_many_lines, reason = "one table, one row an act")]
     pub fn marks(self) -> Vec<Mark> {
         let off = |reason| Mark::Flow(FlowMark::ComprStop { reason });
-        let on = |by| Mark::Flow(FlowMark::ComprStart { by, basis: None });
-        let shock = |timed| {
+        let on = |by| {
+            Mark::Flow(FlowMark::ComprStart {
+                by,
+                mech_kind: None,
+                basis: None,
+            })
+        };
+        let arrest = |basis| Mark::Run(RunMark::Arrest { basis: Some(basis) });
+        let shocked = |timed, through| {
             Mark::Check(CheckMark::Shock {
                 timed,
                 by: GivenBy::Us,
-                through: false,
+                through,
+                stacked: false,
+                mode: None,
                 energy_j: None,
             })
         };
+        let shock = |timed| shocked(timed, false);
+        let rhythm = |rhythm| {
+            vec![Mark::Check(CheckMark::Rhythm {
+                rhythm,
+                first: None,
+            })]
+        };
+        let charge = |act| vec![Mark::Check(CheckMark::Charge { act })];
+        let drug = |key: &str| {
+            vec![Mark::Care(CareMark::Drug {
+                drug: key.into(),
+                dose: None,
+                unit: None,
+                route: None,
+                prior: false,
+                by_other_unit: false,
+            })]
+        };
+        let refused = |reason: &str| {
+            vec![Mark::Device(DeviceMark::FitRefused {
+                reason: reason.into(),
+            })]
+        };
+        let power = |act, full| vec![Mark::Device(DeviceMark::Power { act, full })];
+        let ack = |task| vec![Mark::Run(RunMark::Ack { task })];
+        let times = |which| vec![Mark::Run(RunMark::Times { which })];
+        let heart = |band| vec![Mark::Check(CheckMark::HeartRate { band })];
+        let class = |class| {
+            vec![Mark::Run(RunMark::Patient {
+                class,
+                rescuers: None,
+            })]
+        };
+        let overlay = |kind, temp_band| {
+            vec![Mark::Run(RunMark::Overlay {
+                kind,
+                on: true,
+                temp_band,
+            })]
+        };
+        let breaths = |n| vec![Mark::Air(AirMark::Vent { n, via: None }), on(By::Manual)];
+        let procedure = |act, what| vec![Mark::Care(CareMark::Procedure { act, what })];
+        let resume = |choice| vec![Mark::Run(RunMark::Resume { choice })];
         let airway = |act, device| {
             Mark::Air(AirMark::Airway {
                 act,
                 device,
                 attempt: None,
+                success: None,
+                technique: None,
             })
         };
         let end = |outcome| {
@@ -85,12 +211,76 @@ impl Act {
         };
         let sound = |what| vec![Mark::Run(RunMark::Sound { what })];
         match self {
-            Self::StartByHand => vec![
-                Mark::Run(RunMark::Arrest {
-                    basis: Some(ArrestBasis::Recognised),
+            Self::StartByHand | Self::StartQuiet => {
+                vec![arrest(ArrestBasis::Recognised), on(By::Manual)]
+            }
+            Self::StartWithBreaths => vec![arrest(ArrestBasis::Recognised)],
+            Self::DeviceAlreadyOn => vec![
+                arrest(ArrestBasis::Reported),
+                Mark::Flow(FlowMark::ComprStart {
+                    by: By::Mechanical,
+                    mech_kind: None,
+                    basis: Some(StartBasis::ConfirmedRunning),
                 }),
-                on(By::Manual),
             ],
+            Self::BeganEarlier => vec![arrest(ArrestBasis::Reported), on(By::Manual)],
+            Self::BreathsGiven2 => breaths(2),
+            Self::BreathsGiven5 => breaths(5),
+            Self::ShockThrough => vec![shocked(true, true)],
+            Self::NoShockThrough => vec![Mark::Check(CheckMark::NoShock {})],
+            Self::Charge => charge(ChargeAct::Begun),
+            Self::ChargeDumped => charge(ChargeAct::Dumped),
+            Self::Analysing => vec![Mark::Check(CheckMark::Analysing {})],
+            Self::ItLeads => vec![Mark::Run(RunMark::Leads { on: true })],
+            Self::LeadsNoMore => vec![Mark::Run(RunMark::Leads { on: false })],
+            Self::Shockable => rhythm(RhythmSeen::Shockable),
+            Self::NotShockable => rhythm(RhythmSeen::NotShockable),
+            Self::DrugByClock => drug(DRUG_BY_CLOCK),
+            Self::DrugByShocks => drug(DRUG_BY_SHOCKS),
+            Self::LineIn => vec![Mark::Care(CareMark::Access {
+                kind: "iv".into(),
+                site: None,
+                attempt: None,
+                success: Some(true),
+            })],
+            Self::SignsOfLife => vec![Mark::Care(CareMark::Awake { on: true })],
+            Self::SignsGone => vec![Mark::Care(CareMark::Awake { on: false })],
+            Self::TooSmall => refused("too_small"),
+            Self::TooLarge => refused("too_large"),
+            Self::FullPack => power(PowerAct::Full, Some(true)),
+            Self::MainsOn => power(PowerAct::MainsOn, None),
+            Self::MainsOff => power(PowerAct::MainsOff, None),
+            Self::AirwayTry => vec![airway(AirwayAct::TryBegin, None)],
+            Self::Ultrasound => procedure(ProcedureAct::Begin, ProcedureWhat::Ultrasound),
+            Self::ProcedureDone => procedure(ProcedureAct::End, ProcedureWhat::Other),
+            Self::AlsHere => times(TimesWhich::AlsArrival),
+            Self::LeftScene => times(TimesWhich::LeftScene),
+            Self::CallMade => vec![Mark::Run(RunMark::Decision {
+                what: DecisionWhat::CallControl,
+                answer: None,
+            })],
+            Self::VoiceOff2Min => sound(SoundAct::VoiceOff2Min),
+            Self::SamePatient => resume(Resume::SamePatient),
+            Self::NewPatient => resume(Resume::NewPatient),
+            Self::StillOff => ack(Task::StillOff),
+            Self::StillRunning => ack(Task::Still),
+            Self::PulseStill => vec![Mark::Flow(FlowMark::PulseCheck {
+                result: Some(Pulse::Present),
+            })],
+            Self::HeartBelow60 => heart(HeartRate::Below60),
+            Self::HeartFrom60 => heart(HeartRate::From60),
+            Self::HeartAbove100 => heart(HeartRate::Above100),
+            Self::ClassAdult => class(PatientClass::Adult),
+            Self::ClassChild => class(PatientClass::Child),
+            Self::ClassInfant => class(PatientClass::Infant),
+            Self::ClassNewborn => class(PatientClass::Newborn),
+            Self::OverlayPregnancy => overlay(Overlay::Pregnancy, None),
+            Self::OverlayCold30 => overlay(Overlay::Cold, Some(TempBand::Below30)),
+            Self::OverlayCold35 => overlay(Overlay::Cold, Some(TempBand::From30To35)),
+            Self::OverlayDrowning => overlay(Overlay::Drowning, None),
+            Self::OverlayOpioid => overlay(Overlay::Opioid, None),
+            Self::OverlayTrauma => overlay(Overlay::Trauma, None),
+            Self::OverlayAsthma => overlay(Overlay::AsthmaAnaphylaxis, None),
             Self::HandsOff | Self::Paused => vec![off(Reason::Unknown)],
             Self::HandsOffCheck | Self::PausedCheck => vec![off(Reason::RhythmCheck)],
             Self::HandsOffFit => vec![off(Reason::DeviceFit)],
@@ -101,10 +291,10 @@ impl Act {
             Self::AirwayLost => vec![airway(AirwayAct::Lost, None)],
             Self::FitDevice => vec![Mark::Device(DeviceMark::Fit {
                 step: "open_on".into(),
+                mode: None,
+                reason: None,
             })],
-            Self::NotNow => vec![Mark::Device(DeviceMark::FitRefused {
-                reason: "other".into(),
-            })],
+            Self::NotNow => refused("other"),
             Self::ShockedHand => vec![shock(false), on(By::Manual)],
             Self::ShockedDevice => vec![shock(false), on(By::Mechanical)],
             Self::NoShockHand => vec![Mark::Check(CheckMark::NoShock {}), on(By::Manual)],
@@ -142,28 +332,19 @@ impl Act {
                 }),
                 off(Reason::DeviceReseat),
             ],
-            Self::PowerSwap => {
-                vec![Mark::Device(DeviceMark::Power {
-                    act: PowerAct::SwapBegin,
-                    full: None,
-                })]
-            }
-            Self::Swapped => {
-                vec![Mark::Device(DeviceMark::Power {
-                    act: PowerAct::SwapEnd,
-                    full: None,
-                })]
-            }
-            Self::PadsOn => vec![Mark::Check(CheckMark::Pads { connected: true })],
+            Self::PowerSwap => power(PowerAct::SwapBegin, None),
+            Self::Swapped => power(PowerAct::SwapEnd, None),
+            Self::PadsOn => vec![Mark::Check(CheckMark::Pads {
+                connected: true,
+                position: None,
+            })],
             Self::Rotate => vec![Mark::Flow(FlowMark::Rotate {})],
             Self::Flag => vec![Mark::Run(RunMark::Flag {})],
             Self::VoiceOff => sound(SoundAct::VoiceOff),
             Self::VoiceOn => sound(SoundAct::VoiceOn),
             Self::BeatOff => sound(SoundAct::BeatOff),
             Self::BeatOn => sound(SoundAct::BeatOn),
-            Self::AsBefore => vec![Mark::Run(RunMark::Resume {
-                choice: Resume::AsBefore,
-            })],
+            Self::AsBefore => resume(Resume::AsBefore),
             Self::EndHandedOver => end(Outcome::HandedOver),
             Self::EndStopped => end(Outcome::Stopped),
             Self::EndPulse => end(Outcome::Rosc),

@@ -12,7 +12,6 @@ use crate::{
     Ms,
     fact::{CueId, CueLine, CueOutcome, CueSound, Deed, Entry, Fact, HeldWhy, Seq, SoundChange},
     prompts::{Class, Prompt, Tone},
-    protocol::Protocol,
     rules::check,
 };
 
@@ -26,6 +25,8 @@ pub(crate) struct Flight {
     pub(crate) due: Ms,
     pub(crate) start: Ms,
     pub(crate) end: Ms,
+    /// Broken off: over, and only kept for the distance to what is said next.
+    pub(crate) cut: bool,
 }
 
 /// What became of a prompt that was due.
@@ -50,6 +51,9 @@ pub struct LastAct {
     pub taken: bool,
 }
 
+/// No speech for this long between two voices, class A apart.
+pub(crate) const SPACING: Ms = Ms(1500);
+
 /// How long a done prompt is remembered: longer than any patience.
 const MEMORY: Ms = Ms(1_200_000);
 
@@ -70,23 +74,10 @@ pub(crate) struct Book {
     pub(crate) said: Option<(Prompt, Ms)>,
     /// The last line that a crew act made: a mark, an amendment, or one that was not taken.
     last_act: Option<LastAct>,
-    /// Prompts that cost nothing of the budget.
-    free: Vec<Prompt>,
     next_cue: u32,
 }
 
 impl Book {
-    pub(crate) fn new(p: &Protocol) -> Self {
-        let free = Prompt::ALL
-            .iter()
-            .copied()
-            .filter(|prompt| check::is_free(p, *prompt));
-        Self {
-            free: free.collect(),
-            ..Self::default()
-        }
-    }
-
     pub(crate) fn next_id(&self) -> CueId {
         CueId(self.next_cue)
     }
@@ -105,7 +96,8 @@ impl Book {
     }
 
     pub(crate) fn flight(&self, id: CueId) -> Option<Flight> {
-        self.flights.iter().copied().find(|f| f.id == id)
+        let known = self.flights.iter().find(|f| f.id == id && !f.cut);
+        known.copied()
     }
 
     /// Voices among them.
@@ -115,6 +107,17 @@ impl Book {
 
     pub(crate) fn last_act(&self) -> Option<LastAct> {
         self.last_act
+    }
+
+    /// Whether a word goes on with a count that is being spoken: a count and its "now" are one prompt
+    /// for spacing and budget.
+    pub(crate) fn joins(&self, prompt: Prompt, due: Ms, start: Ms) -> bool {
+        let round = check::round_of(prompt, due);
+        let before = |f: &Flight| {
+            let other = f.prompt.and_then(|other| check::round_of(other, f.due));
+            other == round && f.start < start && start.since(f.end) < SPACING
+        };
+        round.is_some() && self.voices().any(before)
     }
 
     /// When the budget of `most` prompts in `span` has a place free again.
@@ -162,6 +165,10 @@ impl Book {
                     if let Some(prompt) = f.prompt {
                         self.unsaid(prompt, f.due, f.start, *gap_from_ms);
                     }
+                    if f.start < *gap_from_ms {
+                        let (end, cut) = (f.end.min(entry.taken), true);
+                        self.flights.push(Flight { end, cut, ..f });
+                    }
                 }
                 self.sounding = None;
                 self.sound_lost = false;
@@ -189,7 +196,11 @@ impl Book {
                 }
             }
             CueOutcome::Cut | CueOutcome::Late => {
-                self.flights.retain(|f| f.id != line.cue);
+                let heard = |f: &Flight| line.outcome == CueOutcome::Cut && f.start < now;
+                self.flights.retain(|f| f.id != line.cue || heard(f));
+                for f in self.flights.iter_mut().filter(|f| f.id == line.cue) {
+                    (f.end, f.cut) = (f.end.min(now), true);
+                }
                 if let Some(prompt) = line.id {
                     self.unsaid(prompt, line.due_ms, line.start_ms, now);
                 }
@@ -202,10 +213,17 @@ impl Book {
             CueOutcome::Held => {
                 if let (Some(prompt), Some(why)) = (line.id, line.why) {
                     let fate = match why {
-                        HeldWhy::Moving | HeldWhy::HandsOff | HeldWhy::Shock | HeldWhy::Budget => {
-                            Fate::Held(why)
+                        HeldWhy::Moving
+                        | HeldWhy::HandsOff
+                        | HeldWhy::Shock
+                        | HeldWhy::Budget
+                        | HeldWhy::Led => Fate::Held(why),
+                        HeldWhy::VoiceOff | HeldWhy::Pressed | HeldWhy::Quiet => Fate::Done,
+                        // Not spoken, and on the screen all the same.
+                        HeldWhy::Merged | HeldWhy::Screen => {
+                            self.said = Some((prompt, line.start_ms));
+                            Fate::Done
                         }
-                        HeldWhy::VoiceOff | HeldWhy::Pressed => Fate::Done,
                     };
                     self.fates.insert((prompt, line.due_ms), fate);
                 }
@@ -236,6 +254,7 @@ impl Book {
             (None, Some(prompt)) => CueSound::Voice(prompt),
             (None, None) => return,
         };
+        let joins = (line.id).is_some_and(|prompt| self.joins(prompt, line.due_ms, line.start_ms));
         self.flights.push(Flight {
             id: line.cue,
             sound,
@@ -243,13 +262,14 @@ impl Book {
             due: line.due_ms,
             start: line.start_ms,
             end: line.start_ms.plus(Ms(u64::from(line.len_ms))),
+            cut: false,
         });
         match line.id {
             Some(prompt) => {
                 self.fates
                     .insert((prompt, line.due_ms), Fate::Asked(line.start_ms));
                 self.said = Some((prompt, line.start_ms));
-                if prompt.class() != Class::A && !self.free.contains(&prompt) {
+                if prompt.class() != Class::A && !joins {
                     self.spoken.push(line.start_ms);
                 }
             }

@@ -1,5 +1,7 @@
 //! What goes into a run and what comes out of it.
 
+use alloc::vec::Vec;
+
 use crate::{
     Ms,
     fact::{Amend, CueId, CueSound, Entry, Seq, Source},
@@ -15,8 +17,23 @@ pub struct Setup {
     pub protocol: Protocol,
     /// How long each clip of the pack is.
     pub clips: ClipLengths,
-    /// Whose numbers.
+    /// Whose numbers, as the run begins.
     pub class: PatientClass,
+    /// The service's files for the other classes, for a run that turns out to be theirs.
+    pub others: Vec<Protocol>,
+}
+
+impl Setup {
+    /// The numbers of a class; those at hand where the service has none for it.
+    pub fn protocol_of(&self, class: PatientClass) -> &Protocol {
+        if class == self.protocol.class {
+            return &self.protocol;
+        }
+        self.others
+            .iter()
+            .find(|p| p.class == class)
+            .unwrap_or(&self.protocol)
+    }
 }
 
 /// World to machine. A closed list.
@@ -37,6 +54,22 @@ pub enum Input {
     Undo,
     /// Change a mark.
     Amend(Amend),
+    /// Take back the act that a mark belongs to: every mark of its touch.
+    Remove(Seq),
+    /// The act that a mark belongs to was so much earlier.
+    Earlier {
+        /// One of its marks.
+        target: Seq,
+        /// By how much.
+        by: Ms,
+    },
+    /// The true state, and since how long.
+    SetRight {
+        /// The state.
+        state: crate::mark::SetState,
+        /// How long it has been so.
+        back: Ms,
+    },
     /// The end key is held; it has not been held long enough yet.
     EndHeld,
     /// What the sound did.

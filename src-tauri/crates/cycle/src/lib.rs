@@ -9,6 +9,7 @@ mod accept;
 mod acts;
 mod book;
 pub mod fact;
+pub mod hand_over;
 mod input;
 pub mod mark;
 mod placing;
@@ -33,7 +34,13 @@ pub use fact::{CueId, CueSound, Entry, Fact, Seq};
 pub use input::{Cue, Input, Output, Setup, SoundNews, Start};
 pub use mark::Mark;
 pub use prompts::{Class, ClipLengths, Prompt, Tone};
-pub use protocol::{Protocol, ProtocolFault};
+pub use protocol::{
+    Budgets, CheckForm, DeviceRule, Difference, DrugDue, DrugRule, FirstDose, FitWindows, LedBeat,
+    MinuteRule, NewbornRule, Overlay, OverlayRule, Protocol, ProtocolFault, Zero,
+};
 pub use run::{ReplayError, Run};
 pub use time::Ms;
-pub use view::{Banner, Card, Figure, Next, NextWord, Said, StateWord, View};
+pub use view::{
+    Ask, Banner, Card, DrugLine, DrugWord, Figure, LastMark, List, ListWord, Next, NextWord, Said,
+    StateWord, View,
+};

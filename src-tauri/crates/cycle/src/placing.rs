@@ -4,7 +4,7 @@ use beat::{Pattern, Placed, Rate, Score};
 
 use crate::{
     Ms,
-    mark::{BreathMode, Reason},
+    mark::{BreathMode, By, Reason},
     protocol::Protocol,
     state::{Line, State, When},
 };
@@ -13,6 +13,10 @@ use crate::{
 /// device to be filled meanwhile, short enough to be heard as an answer (70 ms with the output's own
 /// latency). Source: common practice, no source; delays of 20-70 ms are judged best, Kaaresoja 2014.
 const BEAT_ANSWER: Ms = Ms(25);
+
+/// The beat steps back by this where a defibrillator that speaks leads, tenths of a decibel. Source:
+/// common practice, no source: under speech the beat is ducked by 8 dB and still heard.
+pub(crate) const LED_DDB: u16 = 120;
 
 /// Beats this far below full are not played at all.
 pub(crate) const BEAT_OFF_DDB: u16 = 960;
@@ -25,12 +29,30 @@ impl State {
             (BreathMode::Ratio, true) => self.ratio_on_grid(p, when),
             (BreathMode::Continuous | BreathMode::None, true) => self.continuous_on(p, when, 0),
             (BreathMode::Ratio, false) => Placed {
-                score: score(p.rate, ratio(p)),
+                score: score(p.rate, self.ratio(p)),
                 ..unbroken(p.rate, 0, when)
             },
             (BreathMode::Continuous | BreathMode::None, false) => {
                 unbroken(p.rate, self.breath_ms(p), when)
             }
+        }
+    }
+
+    /// The score of compressions that go on by other numbers: from the beginning.
+    pub(crate) fn anew(&self, p: &Protocol, when: When, by: By) -> Placed {
+        match by {
+            By::Manual => self.by_hand(p, when, Line::Compressing(By::Manual)),
+            By::Mechanical => silent(p.rate, self.breath_ms(p), when),
+        }
+    }
+
+    fn ratio(&self, p: &Protocol) -> Pattern {
+        let ratio = if self.alone { p.ratio_alone } else { p.ratio };
+        let (beats, breaths) = Protocol::cycle_of(ratio);
+        Pattern::Ratio {
+            beats,
+            window_ms: u32::try_from(p.window.0).unwrap_or(u32::MAX),
+            breaths,
         }
     }
 
@@ -74,7 +96,7 @@ impl State {
         let next = self.score.next_beat(when.taken.plus(BEAT_ANSWER).0);
         let lead = u64::from(self.score.lead).saturating_add(next);
         Placed {
-            score: score(p.rate, ratio(p)),
+            score: score(p.rate, self.ratio(p)),
             lead: u32::try_from(lead).unwrap_or(u32::MAX),
             from_ms: when.taken.0,
             breath_from_ms: when.at.0,
@@ -101,6 +123,12 @@ pub(crate) fn silent(rate: Rate, breath_ms: u32, when: When) -> Placed {
     }
 }
 
+/// Circulation is back: breath tones by the clock where the protocol has them.
+pub(crate) fn with_pulse(p: &Protocol, when: When) -> Placed {
+    let every = u32::try_from(p.breath_every.0).unwrap_or(0);
+    silent(p.rate, if p.rosc_breaths { every } else { 0 }, when)
+}
+
 pub(crate) fn unbroken(rate: Rate, breath_ms: u32, when: When) -> Placed {
     let from = when.taken.plus(BEAT_ANSWER).0;
     Placed {
@@ -109,14 +137,5 @@ pub(crate) fn unbroken(rate: Rate, breath_ms: u32, when: When) -> Placed {
         lead: 0,
         from_ms: from,
         breath_from_ms: when.at.0,
-    }
-}
-
-fn ratio(p: &Protocol) -> Pattern {
-    let (beats, breaths) = Protocol::cycle_of(p.ratio);
-    Pattern::Ratio {
-        beats,
-        window_ms: u32::try_from(p.window.0).unwrap_or(u32::MAX),
-        breaths,
     }
 }

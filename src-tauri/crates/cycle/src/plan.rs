@@ -7,20 +7,21 @@ use alloc::{string::ToString, vec::Vec};
 
 use crate::{
     Ms,
-    book::{Book, Fate, Flight},
+    book::{Book, Fate, Flight, SPACING},
     fact::{CueLine, CueOutcome, CueSound, Deed, HeldWhy},
     input::{Cue, Setup, Start},
     prompts::{Class, Prompt, Tone},
+    protocol::Protocol,
     rules,
     state::State,
     wants::{self, HAND_OVER, LEAST_LEAD, ToneWant, Want, Wants},
 };
 
-/// No speech for this long between two voices, class A apart.
-const SPACING: Ms = Ms(1500);
 /// At most so many prompts, class A apart, in so long. Source: the project's own budget, after
 /// R40 and R41: voice on top of a beat changed no outcome, and crews muted audible feedback.
 const BUDGET: [(usize, Ms); 2] = [(3, Ms(20_000)), (10, Ms(120_000))];
+/// Prompts due within this of a more pressing one go to the screen alone.
+const TOGETHER: Ms = Ms(5000);
 /// A check called later than this after it was due is not called overdue as well.
 const CALLED_IN_TIME: Ms = Ms(15_000);
 const TONE_MS: u32 = 300;
@@ -56,12 +57,14 @@ pub(crate) fn next(
         tones: &mut tones,
         later: &mut later,
     };
-    wants::collect(&setup.protocol, state, &mut list);
+    let p = setup.protocol_of(state.class);
+    wants::collect(p, state, &mut list);
     if let Some(at) = undone.filter(|_| state.is_live()) {
         list.prompt(Prompt::Undo, at, Ms(2000));
     }
     let desk = Desk {
         setup,
+        p,
         state,
         book,
         now,
@@ -71,6 +74,9 @@ pub(crate) fn next(
             step: Some(step),
             wake: None,
         };
+    }
+    if state.is_quiet() {
+        tones.clear();
     }
     if let Some(step) = tones.iter().find_map(|want| desk.tone(want)) {
         return Plan {
@@ -116,6 +122,7 @@ enum Verdict {
 
 struct Desk<'a> {
     setup: &'a Setup,
+    p: &'a Protocol,
     state: &'a State,
     book: &'a Book,
     now: Ms,
@@ -130,8 +137,9 @@ impl Desk<'_> {
             .filter(|f| f.end > self.now)
             .find_map(|f| {
                 let prompt = f.prompt?;
-                let silenced = self.state.voice_off && matches!(f.sound, CueSound::Voice(_));
-                let closed = wants::gate(&self.setup.protocol, self.state, self.now, prompt)
+                let silenced = !self.may_speak(prompt, f.start.max(self.now))
+                    && matches!(f.sound, CueSound::Voice(_));
+                let closed = wants::gate(self.p, self.state, self.now, prompt)
                     .or_else(|| silenced.then_some(HeldWhy::VoiceOff));
                 let stays = prompt == Prompt::HoldEnd
                     || wanted.iter().any(|w| (w.prompt, w.due) == (prompt, f.due));
@@ -152,10 +160,29 @@ impl Desk<'_> {
                 !matches!(self.state.line, crate::state::Line::HandsOff(_))
             }
             Some(
-                prompt @ (Prompt::DevStop | Prompt::PowerOver | Prompt::DevCont | Prompt::DevRatio),
+                prompt @ (Prompt::DevStop
+                | Prompt::PowerOver
+                | Prompt::DevCont
+                | Prompt::DevRatio
+                | Prompt::ArrestAgain),
             ) => !rules::answers::still_true(self.state, prompt),
+            Some(prompt @ (Prompt::DrugDue | Prompt::DrugLate | Prompt::DrugNext)) => {
+                rules::drugs::is_answered(self.p, self.state, prompt, self.now)
+            }
             Some(_) | None => false,
         }
+    }
+
+    /// Voice off stays off; only its own receipt is still spoken.
+    fn may_speak(&self, prompt: Prompt, at: Ms) -> bool {
+        self.state.has_voice(at) || prompt == Prompt::VoiceOff
+    }
+
+    /// Whether the service has it spoken at all.
+    fn is_spoken(&self, prompt: Prompt) -> bool {
+        prompt.is_spoken()
+            || self.p.also_spoken.contains(&prompt)
+            || rules::hands_off::is_number(prompt)
     }
 
     fn revoke(f: &Flight, why: Option<HeldWhy>) -> Step {
@@ -199,7 +226,7 @@ impl Desk<'_> {
         if prompt == Prompt::ChkOver && !self.called_in_time(due) {
             return Verdict::Nothing;
         }
-        if let Some(why) = wants::gate(&self.setup.protocol, self.state, self.now, prompt) {
+        if let Some(why) = wants::gate(self.p, self.state, self.now, prompt) {
             // Near a shock a stopped device is told by a tone and the screen.
             if why == HeldWhy::Shock && prompt == Prompt::DevStop {
                 let sound = CueSound::Tone(Tone::Attention);
@@ -213,13 +240,45 @@ impl Desk<'_> {
                 Verdict::Step(self.note(want, CueOutcome::Held, Some(why)))
             };
         }
+        if !self.is_spoken(prompt) && prompt.class() > Class::B {
+            // A tone for each would be a row of tones before every check.
+            return if due > self.now {
+                Verdict::Wait(due)
+            } else {
+                Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Screen)))
+            };
+        }
+        if self.is_merged(prompt, due) {
+            return if due > self.now {
+                Verdict::Wait(due)
+            } else {
+                Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Merged)))
+            };
+        }
         self.place(want)
+    }
+
+    /// Another voice of a higher class falls within the same few seconds. The count goes with its
+    /// "now", and what answers a touch is not merged.
+    fn is_merged(&self, prompt: Prompt, due: Ms) -> bool {
+        let alone = prompt.class() == Class::A
+            || rules::check::is_series(prompt)
+            || matches!(
+                prompt,
+                Prompt::VoiceOff | Prompt::VoiceOn | Prompt::BeatOff | Prompt::Undo
+            );
+        !alone
+            && self.book.voices().any(|f| {
+                let other = f.prompt.unwrap_or(prompt);
+                let near = f.due.since(due).max(due.since(f.due)) < TOGETHER;
+                !f.cut && near && other.class() < prompt.class() && other.class() > Class::A
+            })
     }
 
     /// The gate is open: find the moment.
     fn place(&self, want: &Want) -> Verdict {
         let Want { prompt, due, until } = *want;
-        let start = match self.free_from(prompt, due.max(self.now)) {
+        let start = match self.free_from(prompt, due) {
             Ok(start) => start,
             Err(lower) => return Verdict::Step(Self::revoke(&lower, Some(HeldWhy::Pressed))),
         };
@@ -233,10 +292,10 @@ impl Desk<'_> {
         if start > self.now && start < self.now.plus(LEAST_LEAD) {
             return Verdict::Wait(start);
         }
-        if prompt.class() == Class::D && self.state.voice_off {
+        if prompt.class() == Class::D && !self.may_speak(prompt, start) {
             return Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::VoiceOff)));
         }
-        if let Some(free) = self.over_budget(prompt, start) {
+        if let Some(free) = self.over_budget(prompt, due, start) {
             let told = self.book.fate(prompt, due) == Some(Fate::Held(HeldWhy::Budget));
             return if told && free <= until {
                 Verdict::Wait(free)
@@ -246,19 +305,19 @@ impl Desk<'_> {
                 Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Budget)))
             };
         }
-        let sound = if self.state.voice_off {
-            CueSound::Tone(Tone::Attention)
-        } else {
+        let sound = if self.may_speak(prompt, start) && self.is_spoken(prompt) {
             CueSound::Voice(prompt)
+        } else {
+            CueSound::Tone(Tone::Attention)
         };
         Verdict::Step(self.play(sound, Some(prompt), due, start))
     }
 
-    /// The first moment from `from` on at which `prompt` may begin; or the lower voice that stands
+    /// The first moment from now and `due` on at which `prompt` may begin; or the lower voice that stands
     /// in the way of a class A prompt and must go first.
-    fn free_from(&self, prompt: Prompt, from: Ms) -> Result<Ms, Flight> {
+    fn free_from(&self, prompt: Prompt, due: Ms) -> Result<Ms, Flight> {
         let len = Ms(u64::from(self.setup.clips.ms(prompt)));
-        let mut start = from;
+        let mut start = due.max(self.now);
         for f in self.book.voices() {
             let other = f.prompt.unwrap_or(prompt);
             let pressing = prompt.class() == Class::A;
@@ -268,7 +327,8 @@ impl Desk<'_> {
                 }
                 continue;
             }
-            let together = rules::check::is_series(prompt) && rules::check::is_series(other);
+            let round = rules::check::round_of(prompt, due);
+            let together = round.is_some() && round == rules::check::round_of(other, f.due);
             let gap = if pressing || together {
                 Ms::ZERO
             } else {
@@ -282,19 +342,16 @@ impl Desk<'_> {
     }
 
     /// The moment at which the budget has a place again, if it has none at `start`.
-    fn over_budget(&self, prompt: Prompt, start: Ms) -> Option<Ms> {
-        if prompt.class() == Class::A || rules::check::is_free(&self.setup.protocol, prompt) {
+    fn over_budget(&self, prompt: Prompt, due: Ms, start: Ms) -> Option<Ms> {
+        if prompt.class() == Class::A || self.book.joins(prompt, due, start) {
             return None;
         }
-        let free = BUDGET
-            .iter()
-            .map(|(most, span)| self.book.free_at(*most, *span))
-            .max()?;
+        let free = budget_free(self.book);
         (free > start).then_some(free)
     }
 
     fn called_in_time(&self, over_due: Ms) -> bool {
-        let due = over_due.minus(self.setup.protocol.check_overdue);
+        let due = over_due.minus(self.p.check_overdue);
         match self.book.fate(Prompt::ChkNow, due) {
             Some(Fate::Asked(start)) => start < due.plus(CALLED_IN_TIME),
             Some(Fate::Held(_) | Fate::Done) | None => false,
@@ -358,6 +415,12 @@ fn play(
     )
 }
 
+/// When the budget has a place.
+fn budget_free(book: &Book) -> Ms {
+    let free = BUDGET.iter().map(|(most, span)| book.free_at(*most, *span));
+    free.max().unwrap_or(Ms::ZERO)
+}
+
 /// A tone that answers a touch, at once.
 pub(crate) fn tone_now(book: &Book, now: Ms, tone: Tone) -> Step {
     play(book, now, CueSound::Tone(tone), None, now, now, TONE_MS)
@@ -372,9 +435,10 @@ pub(crate) fn voice_now(
     prompt: Prompt,
 ) -> Option<Step> {
     let busy = book.voices().any(|f| f.end.plus(SPACING) > now);
-    let closed = wants::gate(&setup.protocol, state, now, prompt).is_some();
-    let quiet = state.voice_off || !state.is_live();
-    (!busy && !closed && !quiet).then(|| {
+    let closed = wants::gate(setup.protocol_of(state.class), state, now, prompt).is_some();
+    let quiet = !state.has_voice(now) || !state.is_live();
+    let spent = budget_free(book) > now;
+    (!busy && !closed && !quiet && !spent).then(|| {
         play(
             book,
             now,

@@ -11,7 +11,7 @@ use crate::{
         SoundChange, Source, Way,
     },
     input::{Input, Output, Setup, SoundNews},
-    mark::Mark,
+    mark::{FlowMark, Mark},
     plan::{self, Step},
     prompts::{Prompt, Tone},
     rules, show,
@@ -63,8 +63,8 @@ impl core::error::Error for ReplayError {}
 impl Run {
     /// A run that has not begun; nothing sounds.
     pub fn new(setup: Setup) -> Self {
-        let story = Story::new(&setup.protocol);
-        let book = Book::new(&setup.protocol);
+        let story = Story::new(&setup);
+        let book = Book::default();
         Self {
             setup,
             story,
@@ -103,6 +103,12 @@ impl Run {
             Input::Mark { at, mark, src } => self.mark(now, at.min(now), mark, src),
             Input::Undo => self.undo(now),
             Input::Amend(amend) => self.amend(now, amend),
+            Input::Remove(seq) => self.remove(now, seq),
+            Input::Earlier { target, by } => self.earlier(now, target, by),
+            Input::SetRight { state, back } => {
+                let mark = Mark::Flow(FlowMark::StateSet { state });
+                self.mark(now, now.minus(back), mark, Source::Button);
+            }
             Input::EndHeld => {
                 let state = self.story.state();
                 let step = plan::voice_now(&self.setup, state, &self.book, now, Prompt::HoldEnd);
@@ -175,7 +181,7 @@ impl Run {
     #[must_use]
     pub fn view(&self, now: Ms) -> View {
         show::view(
-            &self.setup.protocol,
+            self.setup.protocol_of(self.story.state().class),
             self.story.state(),
             &self.book,
             &self.story,
@@ -203,8 +209,9 @@ impl Run {
 
     /// The score that the marks ask for.
     #[must_use]
-    pub fn wanted(&self) -> beat::Placed {
-        self.story.state().wanted_score()
+    pub fn wanted(&self, now: Ms) -> beat::Placed {
+        let state = self.story.state();
+        state.wanted_score(self.setup.protocol_of(state.class), now)
     }
 
     /// The number of the next line.
@@ -246,6 +253,7 @@ impl Run {
     }
 
     fn mark(&mut self, now: Ms, at: Ms, mark: Mark, src: Source) {
+        let at = self.within(at, &mark);
         match self.story.state().accepts(&mark) {
             Ok(()) => {
                 if !self.story.state().is_live() {
@@ -267,9 +275,26 @@ impl Run {
         }
     }
 
+    /// The true state may be told from minutes back on, but never from before the mark of the state
+    /// line that stands before it.
+    fn within(&self, at: Ms, mark: &Mark) -> Ms {
+        match mark {
+            Mark::Flow(FlowMark::StateSet { .. }) => {
+                let end = (Ms(u64::MAX), self.next);
+                at.max(self.story.earliest(mark, end, &[]))
+            }
+            Mark::Run(_)
+            | Mark::Flow(_)
+            | Mark::Air(_)
+            | Mark::Check(_)
+            | Mark::Device(_)
+            | Mark::Care(_) => at,
+        }
+    }
+
     /// One receipt for all marks of one touch.
     fn acknowledge(&mut self, now: Ms) {
-        if self.receipt != Some(now) {
+        if self.receipt != Some(now) && !self.story.state().is_quiet() {
             self.receipt = Some(now);
             let step = plan::tone_now(&self.book, now, Tone::Receipt);
             self.step(now, step);
@@ -283,19 +308,60 @@ impl Run {
         }
     }
 
+    fn remove(&mut self, now: Ms, seq: Seq) {
+        let act = self.story.act_of(seq);
+        if act.is_empty() {
+            self.refuse_amend(now);
+        }
+        for target in act {
+            let (op, reason) = (AmendOp::Retract, AmendReason::MisTap);
+            self.amend(now, Amend { target, op, reason });
+        }
+    }
+
+    fn earlier(&mut self, now: Ms, seq: Seq, by: Ms) {
+        let act = self.story.act_of(seq);
+        if act.is_empty() {
+            self.refuse_amend(now);
+        }
+        for target in act {
+            let Some((at, _)) = self.story.find(target) else {
+                continue;
+            };
+            let op = AmendOp::Retime {
+                at_ms: at.minus(by),
+            };
+            let reason = AmendReason::LateEntry;
+            self.amend(now, Amend { target, op, reason });
+        }
+    }
+
+    /// An amendment as it can stand: no mark of the state line is moved across the one before it, nor
+    /// into the future.
+    fn clamped(&self, now: Ms, mut amend: Amend) -> Amend {
+        if let AmendOp::Retime { at_ms } = &mut amend.op
+            && let Some((at, mark)) = self.story.find(amend.target)
+        {
+            let touch = self.story.act_of(amend.target);
+            let earliest = self.story.earliest(mark, (at, amend.target), &touch);
+            *at_ms = (*at_ms).max(earliest).min(now);
+        }
+        amend
+    }
+
     fn amend(&mut self, now: Ms, amend: Amend) {
         if self.story.stands(amend.target) && self.story.state().is_live() {
+            let amend = self.clamped(now, amend);
             self.write(now, now, Source::Button, Fact::Amend(amend));
         } else {
-            let why = "no mark that stands in a live run".to_string();
-            self.deed(
-                now,
-                Deed::Ignored {
-                    kind: "amend".to_string(),
-                    why,
-                },
-            );
+            self.refuse_amend(now);
         }
+    }
+
+    fn refuse_amend(&mut self, now: Ms) {
+        let why = "no mark that stands in a live run".to_string();
+        let kind = "amend".to_string();
+        self.deed(now, Deed::Ignored { kind, why });
     }
 
     fn sound(&mut self, now: Ms, news: SoundNews) {
@@ -386,7 +452,7 @@ impl Run {
         if self.book.sounding.is_none() && !self.is_live() {
             return;
         }
-        let wanted = self.story.state().wanted_score();
+        let wanted = self.wanted(now);
         let same = self.book.sounding.is_some_and(|s| same_sound(&s, &wanted));
         if !same {
             let placed = beat::Placed {
@@ -405,7 +471,8 @@ impl Run {
         if now.since(self.book.heartbeat) >= HEARTBEAT {
             self.deed(now, Deed::Heartbeat {});
         }
-        let (p, state) = (&self.setup.protocol, self.story.state());
+        let state = self.story.state();
+        let p = self.setup.protocol_of(state.class);
         let mut known = self.book.unmarked;
         let mut due = Vec::new();
         while let Some(next) = rules::check::unmarked(p, state, now, known) {
@@ -452,7 +519,7 @@ impl Run {
     /// The only thing that changes a run.
     fn apply(&mut self, entry: &Entry) {
         self.next = Seq(entry.seq.0.saturating_add(1));
-        self.story.apply(&self.setup.protocol, entry);
+        self.story.apply(&self.setup, entry);
         self.book.apply(entry);
     }
 }

@@ -6,6 +6,7 @@ use crate::{
     Ms,
     acts::Act,
     book::Book,
+    hand_over,
     mark::{AirwayDevice, BreathMode, By, Reason},
     protocol::Protocol,
     rules::{self, check},
@@ -14,6 +15,9 @@ use crate::{
     view::{Banner, Card, Figure, Next, NextWord, Said, StateWord, View},
     wants,
 };
+
+mod sheet;
+mod shown;
 
 /// A prompt's words stay on the screen this long.
 const SAID: Ms = Ms(6000);
@@ -39,11 +43,11 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         figure: figure(s, card, near.map(|r| r.due)),
         next: next(p, s, now, card),
         urgent: asked_since.is_some_and(|since| now >= since.plus(check::URGENT)),
-        main: main_acts(s, card),
-        side: side_acts(s, card, near.is_some()),
-        sheet: sheet(s, card),
+        main: main_acts(p, s, card),
+        side: side_acts(p, s, card, near.is_some()),
+        sheet: sheet::acts(p, s, card),
         undo: s.is_live() && !story.last_act().is_empty(),
-        banners: banners(s, book),
+        banners: banners(s, book, now),
         said: book
             .said
             .filter(|(prompt, at)| {
@@ -56,6 +60,14 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         shocks: s.shocks,
         beat_off: s.beat_off,
         outcome: s.outcome,
+        class: s.class,
+        device_mode: (s.known_line() == Line::Compressing(By::Mechanical)).then_some(s.mode),
+        asks: shown::asks(p, s, near.is_some(), now),
+        in_a_row: s.in_a_row,
+        drugs: shown::drugs(p, s, now),
+        lists: shown::lists(p, s, now),
+        last: shown::last(story),
+        hand_over: hand_over::hand_over(p, s, now),
     }
 }
 
@@ -65,6 +77,7 @@ fn card(p: &Protocol, s: &State, now: Ms, check_near: bool) -> Card {
         Line::Ended => Card::Ended,
         Line::Pulse => Card::Pulse,
         Line::Unknown => Card::Unknown,
+        Line::HandsOff(_) if s.first_breaths.is_some() => Card::FirstBreaths,
         Line::HandsOff(reason) => match reason {
             Reason::Power => {
                 let late = s
@@ -111,7 +124,7 @@ fn card(p: &Protocol, s: &State, now: Ms, check_near: bool) -> Card {
     }
 }
 
-const fn state_word(line: Line) -> StateWord {
+pub(crate) const fn state_word(line: Line) -> StateWord {
     match line {
         Line::Before => StateWord::Before,
         Line::Compressing(By::Manual) => StateWord::ByHand,
@@ -126,6 +139,9 @@ const fn state_word(line: Line) -> StateWord {
 fn figure(s: &State, card: Card, check_due: Option<Ms>) -> Figure {
     match card {
         Card::Before => Figure::None,
+        Card::FirstBreaths => s
+            .first_breaths
+            .map_or(Figure::None, |first| Figure::Down { until: first.until }),
         Card::CheckDue => check_due.map_or(Figure::None, |until| Figure::Down { until }),
         Card::HandRatio => Figure::Count,
         Card::Fitting if s.mode == BreathMode::Ratio => Figure::Count,
@@ -174,13 +190,22 @@ fn next(p: &Protocol, s: &State, now: Ms, card: Card) -> Option<Next> {
     })
 }
 
-fn main_acts(s: &State, card: Card) -> Vec<Act> {
+fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
     let by_device = s.line == Line::Compressing(By::Mechanical);
     match card {
+        Card::Before if p.first_breaths > 0 || p.newborn.is_some() => vec![Act::StartWithBreaths],
         Card::Before => vec![Act::StartByHand],
+        Card::FirstBreaths => match s.first_breaths.map_or(0, |first| first.n) {
+            2 => vec![Act::BreathsGiven2],
+            5 => vec![Act::BreathsGiven5],
+            _ => vec![Act::HandsOn],
+        },
         Card::HandRatio | Card::HandContinuous => vec![Act::HandsOff],
         Card::Fitting => vec![Act::HandsOffFit],
         Card::DeviceRatio | Card::DeviceContinuous => vec![Act::Paused, Act::Stopped],
+        Card::CheckDue if by_device && p.check_through_device => {
+            vec![Act::ShockThrough, Act::NoShockThrough]
+        }
         Card::CheckDue if by_device => vec![Act::PausedCheck],
         Card::CheckDue => vec![Act::HandsOffCheck],
         Card::HandsOff | Card::FitPause | Card::Reseating => {
@@ -198,12 +223,16 @@ fn main_acts(s: &State, card: Card) -> Vec<Act> {
         Card::Power | Card::PowerLate => vec![Act::Swapped, Act::HandsOn],
         Card::Stopped => vec![Act::HandsOn],
         Card::Pulse => vec![Act::ArrestAgainHand, Act::ArrestAgainDevice],
+        Card::Unknown if s.gap.is_some_and(|gap| gap.long) => {
+            vec![Act::SamePatient, Act::NewPatient]
+        }
+        Card::Unknown if s.gap.is_none() => vec![Act::HandsOff],
         Card::Unknown => vec![Act::AsBefore],
         Card::Ended => vec![],
     }
 }
 
-fn side_acts(s: &State, card: Card, check_near: bool) -> Vec<Act> {
+fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> {
     let by_device = s.line == Line::Compressing(By::Mechanical);
     let paused = if check_near {
         Act::PausedCheck
@@ -213,9 +242,19 @@ fn side_acts(s: &State, card: Card, check_near: bool) -> Vec<Act> {
     match card {
         Card::Fitting => vec![airway(s), Act::NotNow],
         Card::DeviceRatio | Card::DeviceContinuous => vec![airway(s), Act::Moving],
+        Card::CheckDue if by_device && p.check_through_device => {
+            vec![Act::PausedCheck, Act::Stopped]
+        }
         Card::CheckDue if by_device => vec![Act::Stopped, Act::Moving],
         Card::HandRatio | Card::HandContinuous | Card::CheckDue => {
-            vec![airway(s), Act::FitDevice]
+            if p.device.allowed {
+                vec![airway(s), Act::FitDevice]
+            } else {
+                vec![airway(s), Act::LineIn]
+            }
+        }
+        Card::FirstBreaths if s.first_breaths.is_some_and(|first| first.n > 0) => {
+            vec![Act::HandsOn]
         }
         Card::HandsOff => vec![Act::WhyCheck, Act::WhyAirway],
         Card::Check if s.check == CheckPause::Answered => vec![Act::PulseBack],
@@ -225,7 +264,9 @@ fn side_acts(s: &State, card: Card, check_near: bool) -> Vec<Act> {
         Card::Cup => vec![paused, Act::Stopped],
         Card::Unknown => vec![Act::HandsOn, Act::DeviceRunning],
         Card::Stopped => vec![Act::DeviceRunning],
+        Card::Before if p.has_cycle() => vec![Act::BeganEarlier, Act::DeviceAlreadyOn],
         Card::Before
+        | Card::FirstBreaths
         | Card::FitPause
         | Card::Reseating
         | Card::Power
@@ -236,7 +277,7 @@ fn side_acts(s: &State, card: Card, check_near: bool) -> Vec<Act> {
 }
 
 /// Lost is said of what can be out or leak.
-fn airway(s: &State) -> Act {
+pub(super) fn airway(s: &State) -> Act {
     let placed = |a| {
         matches!(
             a,
@@ -250,69 +291,21 @@ fn airway(s: &State) -> Act {
     }
 }
 
-/// What lies behind Mark: first what the card leaves no way to; more than seven do not fit.
-fn sheet(s: &State, card: Card) -> Vec<Act> {
-    if !s.is_live() {
-        return vec![];
-    }
-    let by_device = s.line == Line::Compressing(By::Mechanical);
-    let here = match s.line {
-        Line::HandsOff(_) => {
-            vec![
-                Act::HandsOn,
-                Act::DeviceRunning,
-                Act::Stopped,
-                Act::WhyAirway,
-                Act::PulseBack,
-            ]
-        }
-        Line::Compressing(By::Mechanical) => {
-            vec![airway(s), Act::Moving, Act::PowerSwap, Act::Reseat]
-        }
-        Line::Compressing(By::Manual) => vec![Act::HandsOff, airway(s), Act::Moving],
-        Line::Unknown => vec![Act::HandsOff],
-        Line::Pulse | Line::Before | Line::Ended => vec![],
-    };
-    let on_card = [main_acts(s, card), side_acts(s, card, false)].concat();
-    let can_stand = |act: &Act| {
-        act.marks()
-            .first()
-            .is_some_and(|mark| s.accepts(mark).is_ok())
-    };
-    let mut acts: Vec<Act> = here
-        .into_iter()
-        .filter(|a| !on_card.contains(a) && can_stand(a))
-        .collect();
-    let hands_off = matches!(s.line, Line::HandsOff(_));
-    if !hands_off {
-        acts.push(Act::PadsOn);
-    }
-    if !by_device && !hands_off {
-        acts.push(Act::Rotate);
-    }
-    acts.push(Act::Flag);
-    acts.push(if s.voice_off {
-        Act::VoiceOn
-    } else {
-        Act::VoiceOff
-    });
-    acts.push(if s.beat_off {
-        Act::BeatOn
-    } else {
-        Act::BeatOff
-    });
-    acts
-}
-
-fn banners(s: &State, book: &Book) -> Vec<Banner> {
+fn banners(s: &State, book: &Book, now: Ms) -> Vec<Banner> {
     let mut banners = Vec::new();
     if book.sound_lost {
         banners.push(Banner::NoSound);
     }
-    if s.before_gap.is_some() {
+    if s.gap.is_some() {
         banners.push(Banner::Resumed);
     }
-    if s.is_live() && s.voice_off {
+    if s.is_live() && s.is_quiet() {
+        banners.push(Banner::Quiet);
+    }
+    if s.is_live() && s.leads {
+        banners.push(Banner::Led);
+    }
+    if s.is_live() && !s.has_voice(now) {
         banners.push(Banner::VoiceOff);
     }
     if s.is_live() && s.beat_off {

@@ -1,19 +1,31 @@
 //! What the crew is said to be doing: a fold over the marks as amended, and nothing else.
 
+mod air;
+mod care;
+mod check;
+mod device;
+mod flow;
+mod run_marks;
+
+use alloc::{string::String, vec::Vec};
+
 use beat::Placed;
 
 use crate::{
     Ms,
     fact::Way,
+    input::Setup,
     mark::{
-        AirMark, AirwayAct, AirwayDevice, BreathMode, By, ChargeAct, CheckMark, CupAct, DeviceMark,
-        FlowMark, Mark, MoveAct, Outcome, PowerAct, Reason, RhythmSeen, RunMark, SetState,
-        SoundAct,
+        AirwayDevice, ArrestBasis, BreathMode, By, Mark, Outcome, PatientClass, ProcedureWhat,
+        Reason, RhythmSeen, Task, TempBand,
     },
-    placing::{BEAT_OFF_DDB, silent, unbroken},
+    placing::{BEAT_OFF_DDB, LED_DDB, silent},
     prompts::Prompt,
-    protocol::Protocol,
+    protocol::{LedBeat, Overlay, Protocol},
 };
+
+/// A moment that may lie before the run began, ms on the run clock.
+pub(crate) type Long = i64;
 
 /// The state line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,6 +76,63 @@ pub(crate) struct PackOut {
     pub(crate) over: bool,
 }
 
+/// The pack in the device, known to have been full.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Pack {
+    /// What was left of it at `since`.
+    pub(crate) left: Ms,
+    /// Running on it since then; on mains it rests.
+    pub(crate) since: Option<Ms>,
+}
+
+/// Doses of one drug.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Doses {
+    pub(crate) key: String,
+    pub(crate) n: u16,
+    pub(crate) last: Option<Long>,
+    /// When this crew gave its own last one.
+    pub(crate) ours: Option<Long>,
+    /// The last one came before the window since the one before had opened.
+    pub(crate) doubled: bool,
+}
+
+/// A pause that is over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Pause {
+    pub(crate) from: Ms,
+    pub(crate) to: Ms,
+    pub(crate) reason: Reason,
+}
+
+/// Breaths that come before the first compression.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct FirstBreaths {
+    pub(crate) n: u8,
+    pub(crate) since: Ms,
+    /// The beat begins then by itself.
+    pub(crate) until: Ms,
+}
+
+/// A line before a gap in the record.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Gap {
+    pub(crate) line: Line,
+    pub(crate) since: Ms,
+    /// Too long to go on as if nothing had been.
+    pub(crate) long: bool,
+}
+
+/// Carbon dioxide as it was entered.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Etco2 {
+    pub(crate) unit: String,
+    pub(crate) first: String,
+    pub(crate) low: String,
+    pub(crate) now: String,
+    pub(crate) at: Ms,
+}
+
 /// When a mark happened and when it was taken.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct When {
@@ -71,66 +140,175 @@ pub(crate) struct When {
     pub(crate) taken: Ms,
 }
 
+/// A gap as long as this makes two halves of a run.
+pub(crate) const LONG_GAP: Ms = Ms(300_000);
+
 #[derive(Clone, Debug, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a switch of its own that a mark turns"
+)]
 pub(crate) struct State {
     pub(crate) way: Option<Way>,
+    pub(crate) class: PatientClass,
+    /// One rescuer alone.
+    pub(crate) alone: bool,
     pub(crate) line: Line,
     pub(crate) since: Ms,
+    /// When the first mark of the run fell.
+    pub(crate) began: Option<Ms>,
+    /// The touch that opened the state line, by its times: it is not taken back.
+    pub(crate) opened: Option<(Ms, Ms)>,
     /// What made the last compressions.
     pub(crate) by: By,
     pub(crate) device: Device,
     pub(crate) airway: Option<AirwayDevice>,
     pub(crate) mode: BreathMode,
+    pub(crate) first_breaths: Option<FirstBreaths>,
+
     /// What the two minutes count from.
-    pub(crate) check_base: Ms,
+    pub(crate) check_base: Long,
+    /// What a newborn's heart rate counts from.
+    pub(crate) heart_base: Long,
     pub(crate) check: CheckPause,
-    pub(crate) moving: Option<Ms>,
-    pub(crate) cup: Option<Asked>,
-    pub(crate) pack_out: Option<PackOut>,
+    /// A check that fell due with the pads: it has no heads-up.
+    pub(crate) check_at_once: Option<Ms>,
+    pub(crate) pads: Option<Ms>,
+    /// Checks with a result.
+    pub(crate) checks: u16,
+    pub(crate) leads: bool,
+    pub(crate) rhythm: Option<RhythmSeen>,
+    pub(crate) first_rhythm: Option<RhythmSeen>,
     /// Charged or shockable since.
     pub(crate) shock_near: Option<Ms>,
+    /// Shocks by this crew and before it.
     pub(crate) shocks: u16,
+    pub(crate) prior_shocks: u16,
+    pub(crate) last_shock: Option<Ms>,
+    /// Shocks as the drugs count them: several in one pause may be one. When each of ours was given.
+    pub(crate) drug_shocks: Vec<Ms>,
+    /// Shocks in a row, with no other rhythm between.
+    pub(crate) in_a_row: u16,
+    /// Shocks in the open pause.
+    pub(crate) in_pause: u16,
+
+    pub(crate) doses: Vec<Doses>,
+    /// When a rhythm that is not shocked asked for the first dose.
+    pub(crate) first_not_shocked: Option<Ms>,
+    /// Signs of life, until the next check.
+    pub(crate) awake: Option<Ms>,
+    pub(crate) lines_in: u16,
+    pub(crate) overlays: Vec<(Overlay, Option<TempBand>)>,
+    pub(crate) etco2: Option<Etco2>,
+    pub(crate) procedure: Option<(ProcedureWhat, Ms)>,
+
+    pub(crate) fit_reason: Option<String>,
+    pub(crate) refused: Option<String>,
+    pub(crate) device_since: Option<Ms>,
+    pub(crate) moving: Option<Ms>,
+    pub(crate) cup: Option<Asked>,
+    pub(crate) cups_good: u16,
+    pub(crate) pack_out: Option<PackOut>,
+    pub(crate) pack: Option<Pack>,
+    pub(crate) mains: bool,
+
+    pub(crate) arrest: Option<Long>,
+    pub(crate) arrest_basis: Option<ArrestBasis>,
+    pub(crate) prior: Option<crate::mark::PriorCare>,
+    pub(crate) als: Option<Ms>,
+    pub(crate) pulses: Vec<(Ms, Option<Ms>)>,
+    pub(crate) pauses: u16,
+    pub(crate) longest: Option<Pause>,
+    pub(crate) last_mark: Ms,
+    pub(crate) acks: Vec<(Task, Ms)>,
+
+    /// When the fitting was planned, until the device runs or is refused.
+    pub(crate) fit_planned: Option<Ms>,
     pub(crate) voice_off: bool,
+    /// The voice comes back by itself then.
+    pub(crate) voice_back: Option<Ms>,
     pub(crate) beat_off: bool,
     /// The latest spoken answer to a touch.
     pub(crate) answer: Option<Asked>,
-    /// The line before a gap in the record, and since when.
-    pub(crate) before_gap: Option<(Line, Ms)>,
+    /// The line before a gap in the record that nobody has answered for.
+    pub(crate) gap: Option<Gap>,
     pub(crate) outcome: Option<Outcome>,
     /// What should sound, as the marks have it.
     pub(crate) score: Placed,
+    /// What should sound before it: breaths alone.
+    pub(crate) score_before: Option<Placed>,
 }
 
 impl State {
-    pub(crate) fn new(protocol: &Protocol) -> Self {
+    pub(crate) fn new(setup: &Setup) -> Self {
+        let p = setup.protocol_of(setup.class);
+        let zero = When {
+            at: Ms::ZERO,
+            taken: Ms::ZERO,
+        };
         Self {
             way: None,
+            class: setup.class,
+            alone: false,
             line: Line::Before,
             since: Ms::ZERO,
+            began: None,
+            opened: None,
             by: By::Manual,
             device: Device::Away,
             airway: None,
-            mode: BreathMode::Ratio,
-            check_base: Ms::ZERO,
+            mode: p.mask_mode,
+            first_breaths: None,
+            check_base: 0,
+            heart_base: 0,
             check: CheckPause::None,
-            moving: None,
-            cup: None,
-            pack_out: None,
+            check_at_once: None,
+            pads: None,
+            checks: 0,
+            leads: false,
+            rhythm: None,
+            first_rhythm: None,
             shock_near: None,
             shocks: 0,
+            prior_shocks: 0,
+            last_shock: None,
+            drug_shocks: Vec::new(),
+            in_a_row: 0,
+            in_pause: 0,
+            doses: Vec::new(),
+            first_not_shocked: None,
+            awake: None,
+            lines_in: 0,
+            overlays: Vec::new(),
+            etco2: None,
+            procedure: None,
+            fit_reason: None,
+            refused: None,
+            device_since: None,
+            moving: None,
+            cup: None,
+            cups_good: 0,
+            pack_out: None,
+            pack: None,
+            mains: false,
+            arrest: None,
+            arrest_basis: None,
+            prior: None,
+            als: None,
+            pulses: Vec::new(),
+            pauses: 0,
+            longest: None,
+            last_mark: Ms::ZERO,
+            acks: Vec::new(),
+            fit_planned: None,
             voice_off: false,
+            voice_back: None,
             beat_off: false,
             answer: None,
-            before_gap: None,
+            gap: None,
             outcome: None,
-            score: silent(
-                protocol.rate,
-                0,
-                When {
-                    at: Ms::ZERO,
-                    taken: Ms::ZERO,
-                },
-            ),
+            score: silent(p.rate, 0, zero),
+            score_before: None,
         }
     }
 
@@ -138,343 +316,157 @@ impl State {
         !matches!(self.line, Line::Before | Line::Ended)
     }
 
+    pub(crate) fn is_off(&self) -> bool {
+        matches!(self.line, Line::HandsOff(_))
+    }
+
+    /// The second phone of a crew: it shows and records, and makes no sound.
+    pub(crate) fn is_quiet(&self) -> bool {
+        self.way == Some(Way::Quiet)
+    }
+
+    pub(crate) fn has_voice(&self, now: Ms) -> bool {
+        !self.voice_off || self.voice_back.is_some_and(|back| now >= back)
+    }
+
     /// The state line, or what it was before a gap that nobody has answered for.
     pub(crate) fn known_line(&self) -> Line {
-        let before = self.before_gap.map(|(line, _)| line);
+        let before = self.gap.map(|gap| gap.line);
         before
             .filter(|_| self.line == Line::Unknown)
             .unwrap_or(self.line)
     }
 
-    /// The score to sound: the marks' own, without its beats where the crew switched them off.
-    pub(crate) fn wanted_score(&self) -> Placed {
+    /// Breaths alone come first, and their time is not over.
+    pub(crate) fn is_first_breaths(&self, now: Ms) -> bool {
+        self.first_breaths.is_some_and(|first| now < first.until)
+    }
+
+    /// The score to sound: the marks' own, without its beats where the crew switched them off, and
+    /// stepped back where a defibrillator that speaks leads.
+    pub(crate) fn wanted_score(&self, p: &Protocol, now: Ms) -> Placed {
         let mut placed = self.score;
+        if self.is_first_breaths(now)
+            && let Some(before) = self.score_before
+        {
+            placed = before;
+        }
+        if self.is_quiet() {
+            return silent(
+                p.rate,
+                0,
+                When {
+                    at: Ms::ZERO,
+                    taken: Ms::ZERO,
+                },
+            );
+        }
         if self.beat_off {
             placed.score.quiet_ddb = BEAT_OFF_DDB;
+        } else if self.leads {
+            placed.score.quiet_ddb = match p.led_beat {
+                LedBeat::On => 0,
+                LedBeat::Quiet => LED_DDB,
+                LedBeat::Off => BEAT_OFF_DDB,
+            };
         }
         placed
+    }
+
+    /// Shocks before this crew and by it, as the drugs count them.
+    pub(crate) fn total_drug_shocks(&self) -> u16 {
+        let ours = u16::try_from(self.drug_shocks.len()).unwrap_or(u16::MAX);
+        self.prior_shocks.saturating_add(ours)
+    }
+
+    /// When the shock with this number was given by us; `None` if it was given before us.
+    pub(crate) fn drug_shock(&self, number: u16) -> Option<Ms> {
+        let ours = number.checked_sub(self.prior_shocks)?.checked_sub(1)?;
+        self.drug_shocks.get(usize::from(ours)).copied()
+    }
+
+    pub(crate) fn doses_of(&self, key: &str) -> Option<&Doses> {
+        self.doses.iter().find(|d| d.key == key)
+    }
+
+    pub(crate) fn has_overlay(&self, kind: Overlay) -> bool {
+        self.overlays.iter().any(|(known, _)| *known == kind)
+    }
+
+    /// How cold the patient is, if that was said.
+    pub(crate) fn cold(&self) -> Option<TempBand> {
+        self.overlays
+            .iter()
+            .find(|(known, _)| *known == Overlay::Cold)
+            .and_then(|(_, band)| *band)
+    }
+
+    /// The last time a prompt of this task was answered without a mark.
+    pub(crate) fn acked(&self, task: Task) -> Option<Ms> {
+        self.acks
+            .iter()
+            .rev()
+            .find(|(known, _)| *known == task)
+            .map(|(_, at)| *at)
     }
 
     pub(crate) fn started(&mut self, way: Way) {
         self.way = Some(way);
     }
 
-    /// The app came back: what lies between is not known, and what sounded sounds on.
-    pub(crate) fn recovered(&mut self, from: Ms) {
-        if self.is_live() {
+    /// The app came back: what lies between is not known, and what sounded sounds on if it was not
+    /// away for long.
+    pub(crate) fn recovered(&mut self, p: &Protocol, from: Ms, taken: Ms) {
+        if !self.is_live() {
+            return;
+        }
+        let long = taken.since(from) >= LONG_GAP;
+        match &mut self.gap {
             // A second kill does not move the first gap.
-            if self.line != Line::Unknown {
-                self.before_gap.get_or_insert((self.line, self.since));
+            Some(gap) if self.line == Line::Unknown => gap.long |= long,
+            _ => {
+                self.gap = Some(Gap {
+                    line: self.line,
+                    since: self.since,
+                    long,
+                });
                 (self.line, self.since) = (Line::Unknown, from);
             }
         }
+        if long {
+            self.score = silent(p.rate, 0, When { at: from, taken });
+        }
     }
 
-    pub(crate) fn mark(&mut self, p: &Protocol, when: When, mark: &Mark) {
+    pub(crate) fn mark(&mut self, setup: &Setup, when: When, mark: &Mark) {
+        let p = setup.protocol_of(self.class);
+        self.began.get_or_insert(when.at);
+        self.last_mark = self.last_mark.max(when.taken);
         match mark {
-            Mark::Run(mark) => self.run_mark(p, when, mark),
+            Mark::Run(mark) => self.run_mark(setup, when, mark),
             Mark::Flow(mark) => self.flow_mark(p, when, mark),
             Mark::Air(mark) => self.air_mark(p, when, mark),
-            Mark::Check(mark) => self.check_mark(when, mark),
+            Mark::Check(mark) => self.check_mark(p, when, mark),
             Mark::Device(mark) => self.device_mark(p, when, mark),
-            Mark::Care(_) => {}
+            Mark::Care(mark) => self.care_mark(p, when, mark),
         }
     }
 
-    fn run_mark(&mut self, p: &Protocol, when: When, mark: &RunMark) {
-        match mark {
-            RunMark::Arrest { .. } | RunMark::Patient { .. } | RunMark::Flag {} => {}
-            RunMark::Resume { .. } => {
-                if let Some((line, since)) = self.before_gap.take() {
-                    (self.line, self.since) = (line, since);
-                }
-            }
-            RunMark::Sound { what } => match what {
-                SoundAct::VoiceOff => self.voice_off = true,
-                SoundAct::VoiceOn => self.voice_off = false,
-                SoundAct::BeatOff => self.beat_off = true,
-                SoundAct::BeatOn => self.beat_off = false,
-            },
-            RunMark::End { outcome, .. } => {
-                self.outcome = Some(*outcome);
-                self.set_line(Line::Ended, when);
-                self.rest(p, when);
-            }
-        }
+    /// The check and the heart rate count from here.
+    pub(crate) fn count_from(&mut self, at: Ms) {
+        (self.check_base, self.heart_base) = (long(at), long(at));
     }
 
-    fn flow_mark(&mut self, p: &Protocol, when: When, mark: &FlowMark) {
-        match mark {
-            FlowMark::ComprStart { by, .. } => self.compress(p, when, *by),
-            FlowMark::ComprStop { reason } => self.hands_off(p, when, *reason),
-            FlowMark::Why { reason } => {
-                self.line = Line::HandsOff(*reason);
-                self.check = match reason {
-                    Reason::RhythmCheck if self.check == CheckPause::None => CheckPause::Open,
-                    Reason::RhythmCheck => self.check,
-                    Reason::PulseCheck
-                    | Reason::Shock
-                    | Reason::Ventilation
-                    | Reason::Airway
-                    | Reason::Access
-                    | Reason::Ultrasound
-                    | Reason::Procedure
-                    | Reason::DeviceFit
-                    | Reason::DeviceReseat
-                    | Reason::DeviceOff
-                    | Reason::DeviceFault
-                    | Reason::Power
-                    | Reason::Move
-                    | Reason::Rotate
-                    | Reason::Rosc
-                    | Reason::StopCare
-                    | Reason::Unknown => CheckPause::None,
-                };
-            }
-            FlowMark::StateSet { state } => match state {
-                SetState::Manual => self.compress(p, when, By::Manual),
-                SetState::Mechanical => self.compress(p, when, By::Mechanical),
-                SetState::HandsOff => self.hands_off(p, when, Reason::Unknown),
-                SetState::Pulse => self.pulse(p, when),
-                SetState::Unknown => self.set_line(Line::Unknown, when),
-            },
-            FlowMark::Rotate {} | FlowMark::PulseCheck { .. } => {}
-            FlowMark::Rosc {} => self.pulse(p, when),
-            FlowMark::Rearrest { by } => {
-                self.check_base = when.at;
-                self.compress(p, when, *by);
-            }
-        }
-    }
-
-    fn air_mark(&mut self, p: &Protocol, when: When, mark: &AirMark) {
-        match mark {
-            AirMark::Airway {
-                act: AirwayAct::In,
-                device,
-                ..
-            } => {
-                let device = device.unwrap_or(AirwayDevice::Sga);
-                self.airway = Some(device);
-                self.set_mode(p, when, p.mode_for(device));
-            }
-            AirMark::Airway {
-                act: AirwayAct::Lost,
-                ..
-            } => {
-                self.airway = None;
-                self.set_mode(p, when, BreathMode::Ratio);
-            }
-            AirMark::BreathMode { mode, .. } => self.set_mode(p, when, *mode),
-            AirMark::Airway {
-                act: AirwayAct::TryBegin | AirwayAct::TryEnd,
-                ..
-            }
-            | AirMark::Vent { .. }
-            | AirMark::Etco2 { .. } => {}
-        }
-    }
-
-    fn check_mark(&mut self, when: When, mark: &CheckMark) {
-        let hands_off = matches!(self.line, Line::HandsOff(_));
-        match mark {
-            CheckMark::Charge {
-                act: ChargeAct::Begun,
-            } => self.shock_near = Some(when.at),
-            CheckMark::Charge {
-                act: ChargeAct::Dumped,
-            } => self.shock_near = None,
-            CheckMark::Rhythm { rhythm, .. } => match rhythm {
-                RhythmSeen::Vf | RhythmSeen::Pvt | RhythmSeen::Shockable | RhythmSeen::AedShock => {
-                    self.shock_near = Some(when.at);
-                }
-                RhythmSeen::Pea
-                | RhythmSeen::Asystole
-                | RhythmSeen::Organised
-                | RhythmSeen::NotShockable
-                | RhythmSeen::AedNoShock
-                | RhythmSeen::Unknown => {}
-            },
-            CheckMark::Analysing {} if hands_off => self.check = CheckPause::Open,
-            CheckMark::Pads { .. } | CheckMark::Analysing {} => {}
-            CheckMark::Shock { .. } | CheckMark::NoShock {} => {
-                if matches!(mark, CheckMark::Shock { .. }) {
-                    self.shocks = self.shocks.saturating_add(1);
-                }
-                self.shock_near = None;
-                // With compressions running, the result itself ends the check.
-                self.check_base = self.check_base.max(when.at);
-                self.check = if hands_off {
-                    CheckPause::Answered
-                } else {
-                    CheckPause::None
-                };
-            }
-        }
-    }
-
-    fn device_mark(&mut self, p: &Protocol, when: When, mark: &DeviceMark) {
-        match mark {
-            DeviceMark::Fit { .. } => {
-                if self.device != Device::On {
-                    self.device = Device::Beside;
-                }
-            }
-            DeviceMark::FitRefused { .. } => self.device = Device::Away,
-            DeviceMark::Cup {
-                act: CupAct::Good | CupAct::Reseat,
-                ..
-            } => self.cup = None,
-            DeviceMark::Move {
-                act: MoveAct::Begin,
-                ..
-            } => self.moving = Some(when.at),
-            DeviceMark::Move {
-                act: MoveAct::SetDown | MoveAct::Loaded,
-                ..
-            } => {
-                self.moving = None;
-                if self.device == Device::On {
-                    self.ask_cup(Prompt::CupDown, when);
-                }
-            }
-            DeviceMark::Power { act, .. } => self.power_mark(p, when, *act),
-        }
-    }
-
-    fn power_mark(&mut self, p: &Protocol, when: When, act: PowerAct) {
-        match act {
-            PowerAct::SwapBegin => {
-                self.hands_off(p, when, Reason::Power);
-                self.pack_out = Some(PackOut {
-                    since: when.at,
-                    over: false,
-                });
-            }
-            PowerAct::SwapEnd => match self.pack_out {
-                Some(out) if when.at.since(out.since) <= p.swap_window => {
-                    self.compress(p, when, By::Mechanical);
-                }
-                Some(out) => {
-                    self.pack_out = Some(PackOut { over: true, ..out });
-                    self.answer = Some(Asked {
-                        prompt: Prompt::PowerOver,
-                        due: when.taken,
-                    });
-                }
-                None => {}
-            },
-            PowerAct::MainsOn | PowerAct::MainsOff => {}
-        }
-    }
-
-    fn set_line(&mut self, line: Line, when: When) {
+    pub(crate) fn set_line(&mut self, line: Line, when: When) {
         (self.line, self.since) = (line, when.at);
-        self.before_gap = None;
+        self.gap = None;
     }
 
-    fn compress(&mut self, p: &Protocol, when: When, by: By) {
-        if self.line == Line::Before {
-            self.check_base = when.at;
-        }
-        let before = self.known_line();
-        if self.check != CheckPause::None {
-            self.check_base = self.check_base.max(when.at);
-        }
-        let seated_anew = matches!(
-            before,
-            Line::HandsOff(
-                Reason::DeviceFit
-                    | Reason::DeviceReseat
-                    | Reason::DeviceFault
-                    | Reason::DeviceOff
-                    | Reason::Power
-            )
-        );
-        let device_start = by == By::Mechanical && (self.by != By::Mechanical || seated_anew);
-        self.set_line(Line::Compressing(by), when);
-        (self.pack_out, self.shock_near, self.check) = (None, None, CheckPause::None);
-        match by {
-            By::Manual => {
-                self.cup = None;
-                if self.device == Device::On {
-                    self.device = Device::Beside;
-                }
-                // After a gap the beat goes on where it is.
-                if before != Line::Compressing(By::Manual) {
-                    self.score = self.by_hand(p, when, before);
-                }
-            }
-            By::Mechanical => {
-                self.device = Device::On;
-                if device_start {
-                    self.ask_cup(Prompt::CupNow, when);
-                }
-                self.score = silent(p.rate, self.breath_ms(p), when);
-            }
-        }
-        self.by = by;
-    }
-
-    fn hands_off(&mut self, p: &Protocol, when: When, reason: Reason) {
-        if matches!(self.line, Line::HandsOff(_)) {
-            // The clock goes on: hands have been off all along.
-            self.line = Line::HandsOff(reason);
-        } else {
-            self.set_line(Line::HandsOff(reason), when);
-            self.check = CheckPause::None;
-        }
-        if reason == Reason::RhythmCheck && self.check == CheckPause::None {
-            self.check = CheckPause::Open;
-        }
-        self.score = silent(p.rate, 0, when);
-        match reason {
-            Reason::DeviceFault => {
-                self.device = Device::OutOfUse;
-                self.cup = None;
-                self.answer = Some(Asked {
-                    prompt: Prompt::DevStop,
-                    due: when.taken,
-                });
-                // The lead-in: hands find the beat before they are on the chest.
-                self.score = unbroken(p.rate, 0, when);
-            }
-            Reason::DeviceReseat => self.cup = None,
-            Reason::RhythmCheck
-            | Reason::PulseCheck
-            | Reason::Shock
-            | Reason::Ventilation
-            | Reason::Airway
-            | Reason::Access
-            | Reason::Ultrasound
-            | Reason::Procedure
-            | Reason::DeviceFit
-            | Reason::DeviceOff
-            | Reason::Power
-            | Reason::Move
-            | Reason::Rotate
-            | Reason::Rosc
-            | Reason::StopCare
-            | Reason::Unknown => {}
-        }
-    }
-
-    fn pulse(&mut self, p: &Protocol, when: When) {
-        self.set_line(Line::Pulse, when);
-        self.rest(p, when);
-    }
-
-    fn rest(&mut self, p: &Protocol, when: When) {
+    pub(crate) fn rest(&mut self, p: &Protocol, when: When) {
         (self.check, self.moving) = (CheckPause::None, None);
         (self.cup, self.pack_out, self.shock_near) = (None, None, None);
+        (self.first_breaths, self.procedure, self.awake) = (None, None, None);
         self.score = silent(p.rate, 0, when);
-    }
-
-    fn ask_cup(&mut self, prompt: Prompt, when: When) {
-        self.cup = Some(Asked {
-            prompt,
-            due: when.taken,
-        });
     }
 
     pub(crate) fn breath_ms(&self, p: &Protocol) -> u32 {
@@ -483,28 +475,19 @@ impl State {
             BreathMode::Ratio | BreathMode::None => 0,
         }
     }
+}
 
-    fn set_mode(&mut self, p: &Protocol, when: When, mode: BreathMode) {
-        let before = self.mode;
-        self.mode = mode;
-        if before == mode {
-            return;
-        }
-        match self.known_line() {
-            Line::Compressing(By::Manual) => self.score = self.other_mode(p, when),
-            Line::Compressing(By::Mechanical) => {
-                self.score = silent(p.rate, self.breath_ms(p), when);
-                let prompt = match mode {
-                    BreathMode::Continuous => Some(Prompt::DevCont),
-                    BreathMode::Ratio => Some(Prompt::DevRatio),
-                    BreathMode::None => None,
-                };
-                self.answer = prompt.map(|prompt| Asked {
-                    prompt,
-                    due: when.taken,
-                });
-            }
-            Line::Before | Line::HandsOff(_) | Line::Pulse | Line::Unknown | Line::Ended => {}
-        }
-    }
+/// A time of the run as one that may lie before it.
+pub(crate) fn long(at: Ms) -> Long {
+    i64::try_from(at.0).unwrap_or(i64::MAX)
+}
+
+/// A time that may lie before the run, as one of the run: 0 if it does.
+pub(crate) fn short(at: Long) -> Ms {
+    Ms(u64::try_from(at).unwrap_or(0))
+}
+
+/// `min` whole minutes.
+pub(crate) fn minutes(min: u16) -> Long {
+    i64::from(min).saturating_mul(60_000)
 }

@@ -5,8 +5,8 @@ use alloc::vec::Vec;
 use crate::{
     Ms,
     fact::{Amend, AmendOp, Deed, Entry, Fact, Seq, Way},
+    input::Setup,
     mark::Mark,
-    protocol::Protocol,
     state::{State, When},
 };
 
@@ -16,6 +16,7 @@ struct Item {
     seq: Seq,
     at: Ms,
     taken: Ms,
+    touch: Touch,
     what: What,
     retracted: bool,
 }
@@ -25,6 +26,21 @@ enum What {
     Mark(Mark),
     Started(Way),
     Recovered(Ms),
+}
+
+/// Where and when a finger went down and was counted: the same for all marks of one touch.
+type Touch = (Ms, Ms);
+
+/// Marks of one touch.
+pub(crate) struct ActMarks<'a> {
+    /// Line, time and mark, the last line first.
+    pub(crate) marks: Vec<(Seq, Ms, &'a Mark)>,
+}
+
+impl ActMarks<'_> {
+    pub(crate) fn seqs(&self) -> Vec<Seq> {
+        self.marks.iter().map(|(seq, _, _)| *seq).collect()
+    }
 }
 
 /// The marks of a run and the state they add up to.
@@ -37,10 +53,10 @@ pub(crate) struct Story {
 }
 
 impl Story {
-    pub(crate) fn new(p: &Protocol) -> Self {
+    pub(crate) fn new(setup: &Setup) -> Self {
         Self {
             items: Vec::new(),
-            state: State::new(p),
+            state: State::new(setup),
             undone: None,
         }
     }
@@ -54,7 +70,7 @@ impl Story {
     }
 
     /// Takes a line in. Deeds that do not move the state are nothing to it.
-    pub(crate) fn apply(&mut self, p: &Protocol, entry: &Entry) {
+    pub(crate) fn apply(&mut self, setup: &Setup, entry: &Entry) {
         let what = match &entry.fact {
             Fact::Mark(mark) => What::Mark(mark.clone()),
             Fact::Deed(Deed::Start { way }) => What::Started(*way),
@@ -62,7 +78,7 @@ impl Story {
             Fact::Deed(_) => return,
             Fact::Amend(amend) => {
                 self.amend(amend, entry.taken);
-                self.fold(p);
+                self.fold(setup);
                 return;
             }
         };
@@ -70,95 +86,153 @@ impl Story {
             seq: entry.seq,
             at: entry.at,
             taken: entry.taken,
+            touch: (entry.at, entry.taken),
             what,
             retracted: false,
         };
         let in_order = self.items.iter().all(|earlier| earlier.at <= item.at);
         if in_order {
-            self.state.take(p, &item);
+            self.state.take(setup, &item);
             self.items.push(item);
         } else {
             self.items.push(item);
-            self.fold(p);
+            self.fold(setup);
         }
     }
 
-    /// The latest act that stands: every mark of one touch, the last line first. The touch that
-    /// began the run is not among them.
-    pub(crate) fn last_act(&self) -> Vec<Seq> {
-        let marks = || {
-            self.items
-                .iter()
-                .filter(|i| !i.retracted && matches!(i.what, What::Mark(_)))
-        };
-        let Some(first) = marks().min_by_key(|i| i.seq) else {
-            return Vec::new();
-        };
-        let Some(last) = marks().max_by_key(|i| i.seq) else {
-            return Vec::new();
-        };
-        let touch = (last.at, last.taken);
-        if touch == (first.at, first.taken) {
-            return Vec::new();
+    fn marks(&self) -> impl Iterator<Item = &Item> {
+        self.items
+            .iter()
+            .filter(|i| !i.retracted && matches!(i.what, What::Mark(_)))
+    }
+
+    /// The touch that began the run: it is not taken back and not moved.
+    fn first_touch(&self) -> Option<Touch> {
+        let first = || self.marks().min_by_key(|i| i.seq).map(|i| i.touch);
+        self.state.opened.or_else(first)
+    }
+
+    /// The latest acts that stand, at most `most`, the latest first. The touch that began the run is
+    /// not among them.
+    pub(crate) fn acts(&self, most: usize) -> Vec<ActMarks<'_>> {
+        let mut seen: Vec<Touch> = self.first_touch().into_iter().collect();
+        let mut acts = Vec::new();
+        while acts.len() < most {
+            let next = self.marks().filter(|i| !seen.contains(&i.touch));
+            let Some(last) = next.max_by_key(|i| i.seq) else {
+                break;
+            };
+            seen.push(last.touch);
+            acts.push(self.act(last.touch));
         }
-        let mut act: Vec<Seq> = marks()
-            .filter(|i| (i.at, i.taken) == touch)
-            .map(|i| i.seq)
+        acts
+    }
+
+    fn act(&self, touch: Touch) -> ActMarks<'_> {
+        let mut marks: Vec<(Seq, Ms, &Mark)> = self
+            .marks()
+            .filter(|i| i.touch == touch)
+            .filter_map(|i| match &i.what {
+                What::Mark(mark) => Some((i.seq, i.at, mark)),
+                What::Started(_) | What::Recovered(_) => None,
+            })
             .collect();
-        act.sort_unstable_by(|a, b| b.cmp(a));
-        act
+        marks.sort_unstable_by_key(|(seq, _, _)| core::cmp::Reverse(*seq));
+        ActMarks { marks }
+    }
+
+    /// The latest act that stands, the last line first.
+    pub(crate) fn last_act(&self) -> Vec<Seq> {
+        self.acts(1).first().map(ActMarks::seqs).unwrap_or_default()
+    }
+
+    /// All marks of the touch that this one belongs to, if it may be taken back or moved.
+    pub(crate) fn act_of(&self, seq: Seq) -> Vec<Seq> {
+        let touch = self.marks().find(|i| i.seq == seq).map(|i| i.touch);
+        touch
+            .filter(|touch| Some(*touch) != self.first_touch())
+            .map(|touch| self.act(touch).seqs())
+            .unwrap_or_default()
+    }
+
+    /// The earliest moment at which a mark can lie: 1 ms after the mark of the state line before it,
+    /// and not before the run.
+    pub(crate) fn earliest(&self, mark: &Mark, place: (Ms, Seq), touch: &[Seq]) -> Ms {
+        let of_line = mark.is_of_state_line();
+        let before = self
+            .marks()
+            .filter(|i| !touch.contains(&i.seq) && (i.at, i.seq) < place)
+            .filter(|i| match &i.what {
+                What::Mark(mark) => of_line && mark.is_of_state_line(),
+                What::Started(_) | What::Recovered(_) => false,
+            })
+            .map(|i| i.at.plus(Ms(1)))
+            .max();
+        let first = self.marks().map(|i| i.at).min().unwrap_or(Ms::ZERO);
+        before.unwrap_or(first).max(first)
+    }
+
+    /// A mark that stands, and where.
+    pub(crate) fn find(&self, seq: Seq) -> Option<(Ms, &Mark)> {
+        self.marks()
+            .find(|i| i.seq == seq)
+            .and_then(|i| match &i.what {
+                What::Mark(mark) => Some((i.at, mark)),
+                What::Started(_) | What::Recovered(_) => None,
+            })
     }
 
     /// The latest mark that stands, and when its finger went down.
     pub(crate) fn last_mark(&self) -> Option<(Seq, Ms)> {
-        self.items
-            .iter()
-            .filter(|i| !i.retracted && matches!(i.what, What::Mark(_)))
-            .max_by_key(|i| i.seq)
-            .map(|i| (i.seq, i.at))
+        self.marks().max_by_key(|i| i.seq).map(|i| (i.seq, i.at))
     }
 
     /// Whether a line is a mark that stands.
     pub(crate) fn stands(&self, seq: Seq) -> bool {
-        self.items
-            .iter()
-            .any(|i| i.seq == seq && !i.retracted && matches!(i.what, What::Mark(_)))
+        self.marks().any(|i| i.seq == seq)
     }
 
     fn amend(&mut self, amend: &Amend, taken: Ms) {
         if let Some(item) = self.items.iter_mut().find(|i| i.seq == amend.target) {
-            match amend.op {
+            match &amend.op {
                 AmendOp::Retract => {
                     item.retracted = true;
                     self.undone = Some(taken);
                 }
-                AmendOp::Retime { at_ms } => item.at = at_ms,
+                AmendOp::Retime { at_ms } => item.at = *at_ms,
+                AmendOp::Replace { new } => item.what = What::Mark(new.clone()),
             }
         }
     }
 
-    fn fold(&mut self, p: &Protocol) {
+    fn fold(&mut self, setup: &Setup) {
         self.items.sort_by_key(|i| (i.at, i.seq));
-        self.state = State::new(p);
+        self.state = State::new(setup);
         for item in self.items.iter().filter(|i| !i.retracted) {
-            self.state.take(p, item);
+            self.state.take(setup, item);
         }
     }
 }
 
 impl State {
-    fn take(&mut self, p: &Protocol, item: &Item) {
+    fn take(&mut self, setup: &Setup, item: &Item) {
         match &item.what {
             What::Started(way) => self.started(*way),
-            What::Recovered(from) => self.recovered(*from),
-            What::Mark(mark) => self.mark(
-                p,
-                When {
+            What::Recovered(from) => {
+                let p = setup.protocol_of(self.class);
+                self.recovered(p, *from, item.taken);
+            }
+            What::Mark(mark) => {
+                let when = When {
                     at: item.at,
                     taken: item.taken,
-                },
-                mark,
-            ),
+                };
+                let began = self.is_live();
+                self.mark(setup, when, mark);
+                if !began && self.is_live() {
+                    self.opened = Some(item.touch);
+                }
+            }
         }
     }
 }

@@ -11,11 +11,15 @@ extern crate std;
 
 mod beats;
 mod check;
+mod crews;
 mod device;
 mod hands_off;
 mod marks;
+mod published;
 mod random;
 mod recovery;
+mod set_right;
+mod ways;
 
 use alloc::{
     collections::BTreeMap,
@@ -24,15 +28,24 @@ use alloc::{
 };
 
 use crate::{
-    Act, ClipLengths, Cue, CueSound, Entry, Fact, Input, Ms, Output, Prompt, Protocol, Run, Setup,
-    SoundNews, Start, StateWord, Tone,
-    fact::{CueOutcome, Deed, Source, Way},
+    Act, ClipLengths, Cue, CueSound, DrugWord, Entry, Fact, Input, Ms, Output, Prompt, Protocol,
+    Run, Seq, Setup, SoundNews, Start, StateWord, Tone,
+    fact::{CueOutcome, Deed, HeldWhy, Source, Way},
     mark::{AirMark, AirwayAct, AirwayDevice, Mark, PatientClass},
 };
 
 /// Every clip one second long but the count's, so that times can be worked out by hand.
 fn setup() -> Setup {
-    let text = Protocol::example("example-adult").unwrap();
+    setup_of("example-adult", &[])
+}
+
+/// The same with a built-in example in which some text is replaced.
+fn setup_of(id: &str, changes: &[(&str, &str)]) -> Setup {
+    let mut text = Protocol::example(id).unwrap().to_string();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from} is not in {id}");
+        text = text.replacen(from, to, 1);
+    }
     let clips = Prompt::ALL
         .iter()
         .map(|p| {
@@ -46,10 +59,17 @@ fn setup() -> Setup {
             )
         })
         .collect::<BTreeMap<_, _>>();
+    let protocol = Protocol::parse(text.as_bytes()).unwrap();
     Setup {
-        protocol: Protocol::parse(text.as_bytes()).unwrap(),
+        class: protocol.class,
+        others: PatientClass::ALL
+            .iter()
+            .filter(|class| **class != protocol.class)
+            .map(|class| Protocol::example_for(*class).unwrap())
+            .map(|text| Protocol::parse(text.as_bytes()).unwrap())
+            .collect(),
+        protocol,
         clips: ClipLengths::new(clips).unwrap(),
-        class: PatientClass::Adult,
     }
 }
 
@@ -66,8 +86,12 @@ struct Walk {
 
 impl Walk {
     fn new() -> Self {
+        Self::with(setup())
+    }
+
+    fn with(setup: Setup) -> Self {
         Self {
-            run: Run::new(setup()),
+            run: Run::new(setup),
             now: Ms::ZERO,
             heard: Vec::new(),
             beats: Vec::new(),
@@ -157,6 +181,57 @@ impl Walk {
         self
     }
 
+    /// A mark whose finger went down `age` before it was taken at `t`.
+    fn mark_aged(&mut self, t: u64, age: u64, mark: Mark) -> &mut Self {
+        self.until(t);
+        let at = Ms(t - age);
+        let src = Source::Button;
+        self.input(Ms(t), Input::Mark { at, mark, src });
+        self
+    }
+
+    /// A mark without age, so that its times are round.
+    fn mark(&mut self, t: u64, mark: Mark) -> &mut Self {
+        self.mark_aged(t, 0, mark)
+    }
+
+    /// The marks of a key, without age.
+    fn key(&mut self, t: u64, act: Act) -> &mut Self {
+        for mark in act.marks() {
+            self.mark(t, mark);
+        }
+        self
+    }
+
+    /// When a prompt was spoken.
+    fn said(&self, word: &str) -> Vec<u64> {
+        self.heard
+            .iter()
+            .filter(|(_, n)| n == word)
+            .map(|(t, _)| *t)
+            .collect()
+    }
+
+    /// When a prompt went to the screen alone.
+    fn shown(&self, word: &str) -> Vec<u64> {
+        self.log
+            .iter()
+            .filter_map(|e| match &e.fact {
+                Fact::Deed(Deed::Cue(c)) if c.outcome == CueOutcome::Held => {
+                    let on_screen = matches!(c.why, Some(HeldWhy::Screen | HeldWhy::Merged));
+                    (on_screen && c.id.is_some_and(|p| p.word() == word)).then_some(c.due_ms.0)
+                }
+                Fact::Deed(_) | Fact::Mark(_) | Fact::Amend(_) => None,
+            })
+            .collect()
+    }
+
+    /// Where a drug stands.
+    fn drug(&self, key: &str) -> DrugWord {
+        let view = self.run.view(self.now);
+        view.drugs.iter().find(|d| d.key == key).unwrap().stands
+    }
+
     fn undo(&mut self, t: u64) -> &mut Self {
         self.until(t);
         self.input(Ms(t), Input::Undo);
@@ -199,7 +274,11 @@ impl Walk {
 }
 
 fn started() -> Walk {
-    let mut w = Walk::new();
+    started_with(setup())
+}
+
+fn started_with(setup: Setup) -> Walk {
+    let mut w = Walk::with(setup);
     w.input(Ms::ZERO, Input::Start(Way::Hand));
     w.tap(0, Act::StartByHand);
     w

@@ -3,14 +3,16 @@
 //! Times are moments on the run clock; the page subtracts. Words are keys: `words` turns them into
 //! finished sentences.
 
-use alloc::vec::Vec;
+use alloc::{string::String, vec::Vec};
 
 use serde::{Deserialize, Serialize};
 
 use crate::{
     Ms,
     acts::Act,
-    mark::{Outcome, Reason, closed},
+    fact::Seq,
+    hand_over::HandOver,
+    mark::{BreathMode, Outcome, PatientClass, Reason, closed},
     prompts::Prompt,
 };
 
@@ -24,6 +26,7 @@ closed! {
         #[doc = "By device, ratio."] DeviceRatio = "device_ratio",
         #[doc = "By device, continuous."] DeviceContinuous = "device_continuous",
         #[doc = "The rhythm check is due or soon."] CheckDue = "check_due",
+        #[doc = "Breaths come first."] FirstBreaths = "first_breaths",
         #[doc = "Hands off, reason open."] HandsOff = "hands_off",
         #[doc = "Hands off for the rhythm check."] Check = "check",
         #[doc = "Hands off to fit the device."] FitPause = "fit_pause",
@@ -80,6 +83,8 @@ closed! {
         #[doc = "Marks are not being kept."] NotSaving = "not_saving",
         #[doc = "The rules failed; beat and marks go on."] PromptsStopped = "prompts_stopped",
         #[doc = "A clip of the pack is missing or damaged."] PackDamaged = "pack_damaged",
+        #[doc = "The run is quiet: the second phone."] Quiet = "quiet",
+        #[doc = "A defibrillator that speaks leads."] Led = "led",
         #[doc = "Voice is off."] VoiceOff = "voice_off",
         #[doc = "Beat is off."] BeatOff = "beat_off",
         #[doc = "Kept marks were found of a run that had not ended."] Resumed = "resumed",
@@ -112,6 +117,91 @@ pub struct Said {
     pub prompt: Prompt,
     /// Since when.
     pub at: Ms,
+}
+
+closed! {
+    /// A question or a remark beside the card's own.
+    Ask {
+        #[doc = "A minute off: is it still so?"] StillOff = "still_off",
+        #[doc = "Nothing was marked for long: does the run still run?"] StillRunning = "still_running",
+        #[doc = "The pulse is to be looked at again."] PulseAgain = "pulse_again",
+        #[doc = "The heart rate is to be looked at."] HeartRate = "heart_rate",
+        #[doc = "At a check: a glance at the cup."] CupGlance = "cup_glance",
+        #[doc = "Without power: by hand is offered."] ByHand = "by_hand",
+        #[doc = "Deep cold: no more shocks for now."] ColdShocks = "cold_shocks",
+        #[doc = "By device in a ratio: breaths at the device's own pause."] DevicePause = "device_pause",
+        #[doc = "On mains: keep a pack in."] KeepPack = "keep_pack",
+        #[doc = "The pause is longer than its budget."] OverBudget = "over_budget",
+        #[doc = "Too early for the device by the service's protocol."] TooEarlyForDevice = "too_early_for_device",
+        #[doc = "Refused by size or list: by hand."] StaysByHand = "stays_by_hand",
+    }
+}
+
+closed! {
+    /// Where a drug stands.
+    DrugWord {
+        #[doc = "Nothing has asked for it."] NotAsked = "not_asked",
+        #[doc = "Not due yet."] NotDue = "not_due",
+        #[doc = "Due."] Due = "due",
+        #[doc = "Late."] Late = "late",
+        #[doc = "Held back."] Withheld = "withheld",
+        #[doc = "Given again before its window opened."] Doubled = "doubled",
+    }
+}
+
+/// A drug's line.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct DrugLine {
+    /// The record's key.
+    pub key: String,
+    /// The name on the screen.
+    pub name: String,
+    /// What the service writes for the next dose.
+    pub words: String,
+    /// Where it stands.
+    pub stands: DrugWord,
+    /// Due from, or late from, or given twice at.
+    pub at: Option<Ms>,
+    /// Doses so far, those before this crew among them.
+    pub n: u16,
+}
+
+closed! {
+    /// What a list of the protocol is for.
+    ListWord {
+        #[doc = "Reasons for the device."] Reasons = "reasons",
+        #[doc = "Whom the device is not for."] NotFor = "not_for",
+        #[doc = "Who does what."] Roles = "roles",
+        #[doc = "Its parts."] Parts = "parts",
+        #[doc = "Where the cup goes."] Landmarks = "landmarks",
+        #[doc = "Before a move."] BeforeMove = "before_move",
+        #[doc = "The rhythm does not give way."] Refractory = "refractory",
+        #[doc = "A special situation."] Overlay = "overlay",
+        #[doc = "A checkpoint by the minute."] Minute = "minute",
+        #[doc = "Circulation is back."] Pulse = "pulse",
+        #[doc = "Make ready."] Ready = "ready",
+        #[doc = "The service's own table of doses."] Doses = "doses",
+    }
+}
+
+/// Lines of the service's protocol that belong to this moment.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct List {
+    /// What for.
+    pub word: ListWord,
+    /// The lines as the service wrote them.
+    pub lines: Vec<String>,
+}
+
+/// A mark that can be moved or taken away.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct LastMark {
+    /// Its line in the record: the last one of its touch.
+    pub seq: Seq,
+    /// When it happened.
+    pub at: Ms,
+    /// The record's name of it.
+    pub kind: &'static str,
 }
 
 /// The whole screen of a run.
@@ -149,4 +239,20 @@ pub struct View {
     pub beat_off: bool,
     /// How it ended.
     pub outcome: Option<Outcome>,
+    /// Whose numbers are in force.
+    pub class: PatientClass,
+    /// The mode that the device must be in, by device.
+    pub device_mode: Option<BreathMode>,
+    /// Questions and remarks beside the card's own.
+    pub asks: Vec<Ask>,
+    /// Shocks in a row.
+    pub in_a_row: u16,
+    /// The drugs of the protocol.
+    pub drugs: Vec<DrugLine>,
+    /// Lines of the protocol for this moment.
+    pub lists: Vec<List>,
+    /// The last six acts, the latest first.
+    pub last: Vec<LastMark>,
+    /// What the next crew has to know; from the start on.
+    pub hand_over: Option<HandOver>,
 }

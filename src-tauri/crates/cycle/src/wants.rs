@@ -77,19 +77,33 @@ impl Wants<'_> {
 }
 
 pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
-    if !state.is_live() {
+    if let Some(first) = state.first_breaths {
+        wants.wake(first.until);
+    }
+    // After a gap that long nobody knows whose run it is: the screen asks, nothing is said.
+    if !state.is_live() || state.gap.is_some_and(|gap| gap.long) {
         return;
     }
     rules::hands_off::wants(p, state, wants);
     rules::check::wants(p, state, wants);
+    rules::newborn::wants(p, state, wants);
     rules::cup::wants(p, state, wants);
     rules::power::wants(p, state, wants);
+    rules::drugs::wants(p, state, wants);
+    rules::minutes::wants(p, state, wants);
+    rules::plans::wants(p, state, wants);
+    rules::rotate::wants(p, state, wants);
+    rules::rosc::wants(p, state, wants);
     rules::answers::wants(p, state, wants);
+    rules::still::wants(p, state, wants);
     rules::life::wants(state, wants);
 }
 
 /// Why a prompt may not be spoken now, if so.
 pub(crate) fn gate(p: &Protocol, state: &State, now: Ms, prompt: Prompt) -> Option<HeldWhy> {
+    if state.is_quiet() {
+        return Some(HeldWhy::Quiet);
+    }
     let number = rules::hands_off::is_number(prompt);
     let near = state
         .shock_near
@@ -97,14 +111,20 @@ pub(crate) fn gate(p: &Protocol, state: &State, now: Ms, prompt: Prompt) -> Opti
     if near && !number {
         return Some(HeldWhy::Shock);
     }
+    let newborn_breaths = state.first_breaths.is_some() && prompt == Prompt::HrNow;
     if matches!(state.known_line(), Line::HandsOff(_))
         && !number
+        && !newborn_breaths
         && !matches!(prompt, Prompt::DevStop | Prompt::PowerOver)
     {
         return Some(HeldWhy::HandsOff);
     }
     if state.moving.is_some() && prompt.class() != Class::A {
         return Some(HeldWhy::Moving);
+    }
+    // A defibrillator that speaks calls the checks itself.
+    if state.leads && rules::check::is_of_check(prompt) {
+        return Some(HeldWhy::Led);
     }
     None
 }

@@ -13,7 +13,10 @@ use std::{path::PathBuf, process::ExitCode};
 const USAGE: &str = "\
 usage:
   carrybeat rehearse SCRIPT.json --wav OUT.wav --record OUT.rec.jsonl --cues OUT.json
-  carrybeat protocol check FILE.toml
+  carrybeat protocol check PROTOCOL
+  carrybeat protocol diff PROTOCOL PROTOCOL
+
+A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
 ";
 
 fn main() -> ExitCode {
@@ -24,7 +27,8 @@ fn main() -> ExitCode {
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     let done = match words.as_slice() {
         ["rehearse", script, options @ ..] => rehearse_with(script, options),
-        ["protocol", "check", file] => check::protocol(&PathBuf::from(file)),
+        ["protocol", "check", place] => check::protocol(place),
+        ["protocol", "diff", here, there] => check::diff(here, there),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;

@@ -45,10 +45,14 @@ pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String
             protocol.class.word()
         )]);
     }
+    let others = protocol
+        .examples_beside()
+        .map_err(|faults| told(&protocol.id, &faults))?;
     let setup = Setup {
         protocol,
         clips: pack.lengths().clone(),
         class: parsed.class,
+        others,
     };
     let part = outputs.wav.with_extension("part");
     let made = play(&parsed, setup, &pack, &part)
@@ -116,7 +120,8 @@ fn write(
 
 /// The protocol of a script: a built-in one by its name, else a file beside the script.
 fn protocol(script: &Path, parsed: &Script) -> Result<Protocol, Vec<String>> {
-    let name = parsed.protocol.as_deref().unwrap_or("example-adult");
+    let of_class = format!("example-{}", parsed.class.word());
+    let name = parsed.protocol.as_deref().unwrap_or(&of_class);
     if let Some(text) = Protocol::example(name) {
         return Protocol::parse(text.as_bytes()).map_err(|faults| told(name, &faults));
     }

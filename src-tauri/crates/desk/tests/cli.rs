@@ -165,8 +165,10 @@ fn a_protocol_that_is_not_there_is_named() {
 }
 
 #[test]
-fn a_class_without_a_protocol_is_refused() {
-    let text = format!(r#"{{"name": "t", "class": "child", "marks": [{START}]}}"#);
+fn a_class_with_another_class_s_protocol_is_refused() {
+    let text = format!(
+        r#"{{"name": "t", "class": "child", "protocol": "example-adult", "marks": [{START}]}}"#
+    );
     refused("class", &text, &["child", "adult"]);
 }
 
@@ -244,4 +246,111 @@ fn a_place_that_cannot_be_written_is_named() {
     );
     assert_eq!(folder.outputs(), Vec::<String>::new());
     assert!(!Path::new("/no").exists());
+}
+
+fn carrybeat(words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_carrybeat"))
+        .args(words)
+        .output()
+        .unwrap()
+}
+
+fn answer(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+#[test]
+fn each_built_in_protocol_is_checked_by_its_id() {
+    for (id, line) in [
+        (
+            "example-adult",
+            "example-adult 1 (adult), 110 a minute, 30:2",
+        ),
+        (
+            "example-adult-b",
+            "example-adult-b 1 (adult), 110 a minute, 30:2",
+        ),
+        (
+            "example-child",
+            "example-child 1 (child), 110 a minute, 15:2",
+        ),
+        (
+            "example-infant",
+            "example-infant 1 (infant), 110 a minute, 15:2",
+        ),
+        (
+            "example-newborn",
+            "example-newborn 1 (newborn), 120 a minute, 3:1",
+        ),
+    ] {
+        let output = carrybeat(&["protocol", "check", id]);
+        assert!(output.status.success(), "{}", said(&output));
+        assert!(answer(&output).contains(line), "{}", answer(&output));
+    }
+}
+
+#[test]
+fn a_protocol_that_is_neither_file_nor_example_is_named_with_the_examples() {
+    for words in [
+        ["protocol", "check", "example-adlut"].as_slice(),
+        &["protocol", "diff", "example-adult", "example-adlut"],
+    ] {
+        let output = carrybeat(words);
+        assert_eq!(output.status.code(), Some(1));
+        let text = said(&output);
+        assert!(text.starts_with("example-adlut: "), "{text}");
+        assert!(
+            text.contains("example-adult, example-adult-b, example-child"),
+            "{text}"
+        );
+    }
+}
+
+#[test]
+fn a_difference_is_one_line_with_both_values() {
+    let folder = Folder::new("p-diff");
+    let changed = EXAMPLE.replace("value = 4\n", "value = 5\n").replace(
+        "key = \"antiarrhythmic\"\nname = \"Amiodarone or lidocaine\"",
+        "key = \"antiarrhythmic\"\nname = \"Lidocaine\"",
+    );
+    let file = folder.write("other.toml", changed.as_bytes());
+    let file = file.to_string_lossy();
+    let output = carrybeat(&["protocol", "diff", "example-adult", &file]);
+    assert!(output.status.success(), "{}", said(&output));
+    let text = answer(&output);
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(
+        lines[1..],
+        [
+            "breaths.window_s: 4 | 5",
+            "drug.antiarrhythmic.name: \"Amiodarone or lidocaine\" | \"Lidocaine\"",
+        ]
+    );
+    assert_eq!(lines[0], format!("2 fields: example-adult | {file}"));
+}
+
+#[test]
+fn a_file_does_not_differ_from_itself() {
+    let output = carrybeat(&["protocol", "diff", "example-child", "example-child"]);
+    assert!(output.status.success(), "{}", said(&output));
+    assert_eq!(
+        answer(&output),
+        "example-child and example-child do not differ in any field\n"
+    );
+}
+
+#[test]
+fn a_faulty_file_is_not_compared() {
+    let folder = Folder::new("p-diff-fault");
+    let faulty = EXAMPLE.replace("value = 110", "value = 170");
+    let file = folder.write("faulty.toml", faulty.as_bytes());
+    let file = file.to_string_lossy();
+    let output = carrybeat(&["protocol", "diff", &file, "example-adult"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        said(&output).contains("beat.rate_per_min = 170"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(answer(&output), "");
 }

@@ -1,11 +1,11 @@
-//! The run as amended: what stands once retracted and retimed marks are taken into account.
+//! The run as amended: what stands once retracted, retimed and replaced marks are taken into account.
 
-use std::{collections::BTreeMap, fmt};
-
-use cycle::{
-    Entry, Fact, Seq,
-    fact::{Amend, AmendOp},
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    fmt,
 };
+
+use cycle::{Entry, Fact, Mark, Ms, Seq, fact::AmendOp};
 
 /// The run as amended.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,53 +37,78 @@ impl fmt::Display for RefusedAmend {
     }
 }
 
-/// Takes the amendments into account. The last one of a target, by number, wins; the lines
-/// themselves stay as they are.
+/// What the amendments of a mark add up to.
+#[derive(Default)]
+struct Change<'a> {
+    gone: bool,
+    at: Option<Ms>,
+    mark: Option<&'a Mark>,
+}
+
+impl<'a> Change<'a> {
+    fn take(&mut self, op: &'a AmendOp) {
+        self.gone = matches!(op, AmendOp::Retract);
+        match op {
+            AmendOp::Retract => {}
+            AmendOp::Retime { at_ms } => self.at = Some(*at_ms),
+            AmendOp::Replace { new } => self.mark = Some(new),
+        }
+    }
+
+    fn of(&self, entry: &Entry) -> Option<Entry> {
+        (!self.gone).then(|| Entry {
+            at: self.at.unwrap_or(entry.at),
+            fact: self
+                .mark
+                .map_or_else(|| entry.fact.clone(), |mark| Fact::Mark(mark.clone())),
+            ..entry.clone()
+        })
+    }
+}
+
+/// Takes the amendments into account. Of those of a target the last one, by number, wins in what it
+/// says: whether the mark stands, its time, what it is. The lines themselves stay as they are.
 pub fn amended(entries: &[Entry]) -> Amended {
-    let marks: BTreeMap<Seq, &Entry> = entries
+    let marks: BTreeSet<Seq> = entries
         .iter()
         .filter(|e| matches!(e.fact, Fact::Mark(_)))
-        .map(|e| (e.seq, e))
+        .map(|e| e.seq)
         .collect();
-    let mut last: BTreeMap<Seq, (Seq, &Amend)> = BTreeMap::new();
+    let mut amends = Vec::new();
     let mut refused = Vec::new();
-    let mut amendments = 0_usize;
     for entry in entries {
         let Fact::Amend(amend) = &entry.fact else {
             continue;
         };
         let target = amend.target;
-        if target >= entry.seq || !marks.contains_key(&target) {
+        if target >= entry.seq || !marks.contains(&target) {
             refused.push(RefusedAmend {
                 seq: entry.seq,
                 target,
             });
             continue;
         }
-        amendments = amendments.saturating_add(1);
-        if last.get(&target).is_none_or(|(seq, _)| *seq < entry.seq) {
-            last.insert(target, (entry.seq, amend));
-        }
+        amends.push((entry.seq, amend));
+    }
+    amends.sort_by_key(|(seq, _)| *seq);
+    let mut changes: BTreeMap<Seq, Change<'_>> = BTreeMap::new();
+    for (_, amend) in &amends {
+        changes.entry(amend.target).or_default().take(&amend.op);
     }
     let mut standing: Vec<Entry> = entries
         .iter()
         .filter_map(|entry| match &entry.fact {
             Fact::Amend(_) => None,
             Fact::Deed(_) => Some(entry.clone()),
-            Fact::Mark(_) => match last.get(&entry.seq).map(|(_, amend)| &amend.op) {
-                None => Some(entry.clone()),
-                Some(AmendOp::Retract) => None,
-                Some(AmendOp::Retime { at_ms }) => Some(Entry {
-                    at: *at_ms,
-                    ..entry.clone()
-                }),
-            },
+            Fact::Mark(_) => changes
+                .get(&entry.seq)
+                .map_or_else(|| Some(entry.clone()), |change| change.of(entry)),
         })
         .collect();
     standing.sort_by_key(|entry| (entry.at, entry.seq));
     Amended {
         entries: standing,
-        amendments,
+        amendments: amends.len(),
         refused,
     }
 }

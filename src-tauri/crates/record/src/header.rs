@@ -30,7 +30,7 @@ impl Schema {
     /// The version that is written here.
     pub const CURRENT: Self = Self {
         major: 1,
-        minor: 0,
+        minor: 1,
         patch: 0,
     };
 }
@@ -369,6 +369,9 @@ impl Pack {
 pub struct ProtocolLine {
     /// The whole protocol file.
     pub toml: String,
+    /// The service's files for the other patient classes, for a run that turns out to be theirs.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<String>,
     /// The voice pack.
     pub pack: Pack,
 }

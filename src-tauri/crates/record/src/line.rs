@@ -155,7 +155,14 @@ impl fmt::Display for EncodeError {
                 src.word()
             ),
             Self::TooLong { ev, bytes, allowed } => {
-                write!(f, "line {ev}: {bytes} bytes, allowed: up to {allowed}")
+                write!(f, "line {ev}: {bytes} bytes, allowed: up to {allowed}")?;
+                if ev == "protocol" {
+                    f.write_str(
+                        "; it holds the protocol files of all patient classes: shorten their texts \
+                         or leave a class out",
+                    )?;
+                }
+                Ok(())
             }
             Self::Json(what) => write!(f, "line: no JSON form: {what}"),
         }
@@ -324,7 +331,7 @@ fn body(ev: String, d: Map<String, Value>, src: Source) -> Body {
         "header" => return Body::Header(d),
         "protocol" => fields(&d).map(Body::Protocol),
         "seal" => fields(&d).map(Body::Seal),
-        "amend" => fields::<Amend>(&d).map(|amend| Body::Fact(Fact::Amend(amend))),
+        "amend" => amend(&d).map(|amend| Body::Fact(Fact::Amend(amend))),
         // The one word that both a crew and the app may say.
         "sound" if src == Source::Auto => deed(&ev, &d),
         _ if DEED_KINDS.contains(&ev.as_str()) && ev != "sound" => deed(&ev, &d),
@@ -370,6 +377,18 @@ fn tagged<T: DeserializeOwned>(ev: &str, d: &Map<String, Value>) -> Result<T, se
 
 fn deed(ev: &str, d: &Map<String, Value>) -> Result<Body, serde_json::Error> {
     tagged::<Deed>(ev, d).map(|deed| Body::Fact(Fact::Deed(deed)))
+}
+
+fn amend(d: &Map<String, Value>) -> Result<Amend, serde_json::Error> {
+    // Which of the six groups the new mark is of does not show in serde's own message.
+    if let Some(new) = d.get("new").and_then(Value::as_object)
+        && let (Some(ev), Some(d)) = (new.get("ev"), new.get("d"))
+        && let (Some(ev), Some(d)) = (ev.as_str(), d.as_object())
+        && let Some(mark) = mark(ev, d)
+    {
+        mark?;
+    }
+    fields(d)
 }
 
 /// A mark by its word; `None` if there is no such kind.

@@ -1,6 +1,7 @@
 //! The rehearsal script: the acts of a crew at given times, in the record's own words.
 
 mod check;
+mod fields;
 mod parse;
 mod retell;
 mod strict;
@@ -20,6 +21,17 @@ pub use retell::{RetellError, from_record};
 pub const LONGEST: Ms = Ms::secs(48 * 3600);
 /// The longest time from finger down to acceptance: a held End, with room.
 pub const MAX_AGE: Ms = Ms::secs(10);
+/// How far back the true state may be told.
+pub const MAX_AGE_STATE_SET: Ms = Ms::secs(300);
+
+/// The longest age of a kind.
+fn max_age(ev: &str) -> Ms {
+    if ev == "state_set" {
+        MAX_AGE_STATE_SET
+    } else {
+        MAX_AGE
+    }
+}
 
 /// A script, checked.
 #[derive(Clone, Debug, PartialEq)]

@@ -8,8 +8,10 @@
 )]
 
 mod change;
+mod every_kind;
 mod fold;
 mod golden;
 pub(crate) mod make;
+mod page;
 mod tear;
 mod trip;

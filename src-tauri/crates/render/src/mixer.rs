@@ -224,8 +224,13 @@ impl Mixer {
             }
             Kind::Breath => self.gains.breath_ddb,
         };
+        // A beat that is off keeps its place and is no sound: nothing of it is reported.
+        let factor = factor(ddb);
+        if factor <= 0.0 {
+            return;
+        }
         let clip = ClipId::of(sound.kind);
-        let voice = Voice::new(None, Bus::Score, clip, factor(ddb));
+        let voice = Voice::new(None, Bus::Score, clip, factor);
         self.begin(clips, voice, What::Score(sound.kind), Some(now), sink);
     }
 

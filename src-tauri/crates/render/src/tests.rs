@@ -436,6 +436,18 @@ fn levels_are_decibels_below_full() {
     assert!((rig.at(14_400) - 0.0125).abs() < 1e-5);
 }
 
+/// Source: docs/timing.md, "beat off": the same beats, not played; breath tones stay.
+#[test]
+fn a_beat_that_is_off_is_no_sound_and_is_not_reported() {
+    let mut rig = Rig::new();
+    let mut off = placed(Pattern::Continuous { breath_ms: 300 });
+    off.score.quiet_ddb = 960;
+    rig.score(off);
+    rig.run(20_000, 512);
+    assert_eq!(rig.seen.beats(), [0_u64; 0]);
+    assert!(rig.at(0).abs() < 1e-9 && rig.at(14_400) > 0.01);
+}
+
 #[test]
 fn nothing_is_louder_than_the_ceiling_and_a_beat_under_it_keeps_its_frame() {
     let mut rig = Rig::new();

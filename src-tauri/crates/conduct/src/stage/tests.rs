@@ -3,7 +3,7 @@ use std::sync::{Arc, Mutex};
 use cycle::{
     Act, ClipLengths, Fact, Input, Ms, Prompt, Protocol, Seq, Setup,
     fact::{Deed, Source, Way},
-    mark::PatientClass,
+    mark::{PatientClass, SetState},
 };
 use record::{Digest, RunKind};
 
@@ -28,6 +28,7 @@ fn setup() -> Setup {
         protocol: Protocol::parse(text.as_bytes()).unwrap(),
         clips: ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap(),
         class: PatientClass::Adult,
+        others: Vec::new(),
     }
 }
 
@@ -136,6 +137,40 @@ fn a_second_fault_within_ten_seconds_leaves_beat_and_marks() {
     assert_eq!(kinds.iter().filter(|k| *k == "fault").count(), 2);
     assert_eq!(kinds.iter().filter(|k| *k == "flag").count(), 1);
     assert_eq!(kinds.last().map(String::as_str), Some("compr_stop"));
+}
+
+#[test]
+fn without_rules_the_true_state_is_still_written_and_nothing_is_taken_back() {
+    let (mut stage, pages, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    stage.fail_on(is_flag);
+    press(&mut stage, &mut speaker, 5000, Act::Flag);
+    press(&mut stage, &mut speaker, 9000, Act::Flag);
+    assert!(stage.is_bare());
+    let set_right = Input::SetRight {
+        state: SetState::HandsOff,
+        back: Ms(60_000),
+    };
+    stage.step(&mut speaker, Ms(100_000), set_right);
+    stage.step(&mut speaker, Ms(101_000), Input::Remove(Seq(3)));
+    let (target, by) = (Seq(3), Ms(5000));
+    let earlier = Input::Earlier { target, by };
+    stage.step(&mut speaker, Ms(102_000), earlier);
+    let bytes = pages.0.lock().unwrap().clone();
+    let entries = record::open(&bytes).unwrap().entries;
+    let told = |e: &cycle::Entry| (e.at, e.taken, e.fact.clone());
+    let set = cycle::mark::FlowMark::StateSet {
+        state: SetState::HandsOff,
+    };
+    let [written, ignored @ ..] = entries.last_chunk::<3>().unwrap();
+    let set = Fact::Mark(cycle::Mark::Flow(set));
+    assert_eq!(told(written), (Ms(40_000), Ms(100_000), set));
+    for ignored in ignored {
+        assert!(
+            matches!(&ignored.fact, Fact::Deed(Deed::Ignored { kind, .. }) if kind == "amend"),
+            "{ignored:?}"
+        );
+    }
 }
 
 #[test]

@@ -1,6 +1,19 @@
-use alloc::{string::String, vec::Vec};
+//! The file as a whole; its fields, its rows and the built-in examples have files of their own.
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "lines of a file of a few pages, counted"
+)]
 
-use proptest::prelude::*;
+mod diff;
+mod drugs;
+mod edits;
+mod examples;
+mod fields;
+mod places;
+mod rows;
+mod sheet;
+
+use alloc::{string::String, vec::Vec};
 
 use super::{Protocol, ProtocolFault};
 use crate::Ms;
@@ -46,8 +59,20 @@ fn the_file_may_narrow_a_range_and_is_held_to_it() {
         faults(&narrowed)[0].allowed,
         "a whole number 100 to 105 per minute"
     );
-    let widened = example().replace("range = [100, 120]", "range = [80, 140]");
-    assert_eq!(faults(&widened)[0].field, "beat.rate_per_min.range");
+    for bad in [
+        "[80, 110]",
+        "[110, 140]",
+        "[115, 105]",
+        "[100]",
+        "[100, 110, 120]",
+        "110",
+    ] {
+        let text = example().replace("range = [100, 120]", &alloc::format!("range = {bad}"));
+        let found = faults(&text);
+        assert_eq!(found.len(), 1, "{bad}");
+        assert_eq!(found[0].field, "beat.rate_per_min.range");
+        assert_eq!(found[0].allowed, "[low, high] within 100 to 120");
+    }
 }
 
 #[test]
@@ -105,23 +130,4 @@ fn broken_toml_names_the_line() {
 fn an_unknown_format_is_refused() {
     let text = example().replace("format = 1", "format = 2");
     assert_eq!(faults(&text)[0].field, "format");
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
-
-    #[test]
-    fn no_bytes_make_it_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
-        drop(Protocol::parse(&bytes));
-    }
-
-    #[test]
-    fn no_change_of_the_example_makes_it_panic(at in 0usize..3000, len in 0usize..40, with in ".{0,12}") {
-        let mut text: Vec<char> = example().chars().collect();
-        let from = at.min(text.len());
-        let to = from.saturating_add(len).min(text.len());
-        text.splice(from..to, with.chars());
-        let text: String = text.into_iter().collect();
-        drop(Protocol::parse(text.as_bytes()));
-    }
 }

@@ -8,12 +8,20 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     if let Some(since) = state.shock_near {
         wants.wake(since.plus(p.shock_silence));
     }
+    if let Some(back) = state.voice_back {
+        wants.wake(back);
+        wants.prompt(Prompt::VoiceOn, back, PATIENCE);
+    }
     if let Some(answer) = state.answer.filter(|a| still_true(state, a.prompt)) {
         wants.prompt(answer.prompt, answer.due, PATIENCE);
     }
 }
 
 /// Whether an answer to a touch is still so.
+#[expect(
+    clippy::wildcard_enum_match_arm,
+    reason = "every other prompt goes by the clock"
+)]
 pub(crate) fn still_true(state: &State, prompt: Prompt) -> bool {
     use crate::{
         mark::{BreathMode, By, Reason},
@@ -25,24 +33,10 @@ pub(crate) fn still_true(state: &State, prompt: Prompt) -> bool {
         Prompt::PowerOver => state.pack_out.is_some_and(|out| out.over),
         Prompt::DevCont => by_device && state.mode == BreathMode::Continuous,
         Prompt::DevRatio => by_device && state.mode == BreathMode::Ratio,
-        Prompt::Off10
-        | Prompt::Off15
-        | Prompt::Off20
-        | Prompt::Off30
-        | Prompt::Off40
-        | Prompt::Off50
-        | Prompt::Off60
-        | Prompt::ChkNow
-        | Prompt::ChkOver
-        | Prompt::Chk30
-        | Prompt::ChkCd5
-        | Prompt::ChkCd4
-        | Prompt::ChkCd3
-        | Prompt::ChkCd2
-        | Prompt::ChkCd1
-        | Prompt::CupDown
-        | Prompt::CupNow
-        | Prompt::Undo
-        | Prompt::HoldEnd => false,
+        Prompt::ArrestAgain => matches!(state.line, Line::Compressing(_)),
+        Prompt::VoiceOff => state.voice_off,
+        Prompt::VoiceOn => !state.voice_off,
+        Prompt::BeatOff => state.beat_off,
+        _ => false,
     }
 }

@@ -2,9 +2,10 @@
 
 use crate::{
     Ms,
+    mark::Task,
     prompts::Prompt,
     protocol::Protocol,
-    state::{CheckPause, Line, State},
+    state::{CheckPause, Line, State, long, short},
     wants::Wants,
 };
 
@@ -13,6 +14,8 @@ pub(crate) const NEAR: Ms = Ms(15_000);
 /// A question that has waited this long is shown with emphasis.
 pub(crate) const URGENT: Ms = Ms(15_000);
 
+/// The second heads-up, where there is no charge to be asked for.
+const SOON: Ms = Ms(15_000);
 const HEADS_UP_PATIENCE: Ms = Ms(5000);
 const COUNT_PATIENCE: Ms = Ms(300);
 const OVERDUE_PATIENCE: Ms = Ms(5000);
@@ -35,13 +38,17 @@ pub(crate) struct Round {
     pub(crate) due: Ms,
     /// When its heads-up comes.
     pub(crate) heads_up: Ms,
+    /// It fell due with the pads: without heads-up and count.
+    pub(crate) at_once: bool,
 }
 
 /// The check that the screen speaks of: the next one, or the one that fell due and is not marked,
 /// until the heads-up of the one after. None while a check runs or there is nothing to check.
 pub(crate) fn current(p: &Protocol, state: &State, now: Ms) -> Option<Round> {
-    let open =
-        state.is_live() && state.known_line() != Line::Pulse && state.check == CheckPause::None;
+    let open = p.has_cycle()
+        && state.is_live()
+        && state.known_line() != Line::Pulse
+        && state.check == CheckPause::None;
     open.then(|| round(p, state, number_at(p, state, now)))
 }
 
@@ -50,10 +57,8 @@ pub(crate) fn unmarked(p: &Protocol, state: &State, now: Ms, known: Option<Ms>) 
     current(p, state, now)?;
     let last = number_at(p, state, now);
     let passed = known.map_or(0, |due| {
-        due.since(state.check_base)
-            .0
-            .checked_div(p.check_every.0)
-            .unwrap_or(0)
+        let since = long(due).saturating_sub(state.check_base);
+        count(since, p.check_every)
     });
     let next = passed.saturating_add(1);
     (next < last).then(|| round(p, state, next).due)
@@ -70,9 +75,11 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     let Some(round) = current(p, state, wants.now) else {
         return;
     };
-    of_round(p, round, wants);
+    if !is_acked(p, state, round.due) {
+        of_round(p, round, wants);
+    }
     // Asked for ahead of its moment, like every prompt by the clock.
-    let Round { due, heads_up } = round;
+    let Round { due, heads_up, .. } = round;
     let next_heads_up = heads_up.plus(p.check_every);
     wants.prompt(Prompt::Chk30, next_heads_up, HEADS_UP_PATIENCE);
     // The screen changes with time alone: the check's card, its emphasis, the next round.
@@ -83,12 +90,18 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
 }
 
 fn of_round(p: &Protocol, round: Round, wants: &mut Wants<'_>) {
-    let Round { due, heads_up } = round;
-    wants.prompt(Prompt::Chk30, heads_up, HEADS_UP_PATIENCE);
-    for (seconds, prompt) in COUNT {
-        if seconds <= p.check_count_from {
-            let at = due.minus(Ms::secs(u32::from(seconds)));
-            wants.prompt(prompt, at, COUNT_PATIENCE);
+    let Round { due, heads_up, .. } = round;
+    if !round.at_once {
+        wants.prompt(Prompt::Chk30, heads_up, HEADS_UP_PATIENCE);
+        match p.check_charge {
+            Some(before) => wants.prompt(Prompt::Charge, due.minus(before), HEADS_UP_PATIENCE),
+            None => wants.prompt(Prompt::Chk15, due.minus(SOON), HEADS_UP_PATIENCE),
+        }
+        for (seconds, prompt) in COUNT {
+            if seconds <= p.check_count_from {
+                let at = due.minus(Ms::secs(u32::from(seconds)));
+                wants.prompt(prompt, at, COUNT_PATIENCE);
+            }
         }
     }
     let next_heads_up = heads_up.plus(p.check_every);
@@ -96,29 +109,56 @@ fn of_round(p: &Protocol, round: Round, wants: &mut Wants<'_>) {
     wants.prompt(Prompt::ChkOver, due.plus(p.check_overdue), OVERDUE_PATIENCE);
 }
 
+/// Whether the crew has said that it knows of the check that is due.
+pub(crate) fn is_acked(p: &Protocol, state: &State, due: Ms) -> bool {
+    state
+        .acked(Task::Check)
+        .is_some_and(|ack| ack >= due.minus(p.check_heads_up))
+}
+
 /// Prompts that are spoken as one: the count and its "now".
 pub(crate) fn is_series(prompt: Prompt) -> bool {
     prompt == Prompt::ChkNow || COUNT.iter().any(|(_, count)| *count == prompt)
 }
 
+/// Everything that is said of the check.
+pub(crate) fn is_of_check(prompt: Prompt) -> bool {
+    is_series(prompt)
+        || matches!(
+            prompt,
+            Prompt::Chk30 | Prompt::Chk15 | Prompt::Charge | Prompt::ChkOver | Prompt::NextUp
+        )
+}
+
 /// Number of the current check, from 1.
 fn number_at(p: &Protocol, state: &State, now: Ms) -> u64 {
-    let into = now.plus(p.check_heads_up).since(state.check_base);
-    into.0.checked_div(p.check_every.0).unwrap_or(1).max(1)
+    let into = long(now.plus(p.check_heads_up)).saturating_sub(state.check_base);
+    count(into, p.check_every).max(1)
+}
+
+/// Whole spans in a time, none in a time before.
+fn count(time: i64, span: Ms) -> u64 {
+    u64::try_from(time)
+        .unwrap_or(0)
+        .checked_div(span.0)
+        .unwrap_or(0)
 }
 
 fn round(p: &Protocol, state: &State, n: u64) -> Round {
-    let due = state.check_base.plus(Ms(n.saturating_mul(p.check_every.0)));
+    let span = long(Ms(n.saturating_mul(p.check_every.0)));
+    let due = short(state.check_base.saturating_add(span));
     Round {
         due,
         heads_up: due.minus(p.check_heads_up),
+        at_once: state.check_at_once == Some(due),
     }
 }
 
-/// The count and its "now" are one prompt for the budget: all but its first word are free.
-pub(crate) fn is_free(p: &Protocol, prompt: Prompt) -> bool {
-    let first = COUNT
-        .iter()
-        .find(|(seconds, _)| *seconds == p.check_count_from);
-    is_series(prompt) && first.is_none_or(|(_, word)| *word != prompt)
+/// The check that a word of the count, or its "now", is spoken for.
+pub(crate) fn round_of(prompt: Prompt, due: Ms) -> Option<Ms> {
+    if prompt == Prompt::ChkNow {
+        return Some(due);
+    }
+    let (seconds, _) = COUNT.iter().find(|(_, word)| *word == prompt)?;
+    Some(due.plus(Ms::secs(u32::from(*seconds))))
 }

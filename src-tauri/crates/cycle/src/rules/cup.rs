@@ -1,14 +1,16 @@
 //! The cup check: asked after every move and start, once more, and shown until it is answered.
 
-use crate::{Ms, prompts::Prompt, protocol::Protocol, state::State, wants::Wants};
+use crate::{Ms, mark::Task, prompts::Prompt, protocol::Protocol, state::State, wants::Wants};
 
 /// Long enough to outlast a move that holds it.
 const PATIENCE: Ms = Ms(600_000);
 
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     if let Some(asked) = state.cup {
-        wants.prompt(asked.prompt, asked.due, PATIENCE);
         wants.wake(asked.due.plus(super::check::URGENT));
-        wants.prompt(Prompt::CupNow, asked.due.plus(p.cup_repeat), PATIENCE);
+        if state.acked(Task::Cup).is_none_or(|ack| ack < asked.due) {
+            wants.prompt(asked.prompt, asked.due, PATIENCE);
+            wants.prompt(Prompt::CupNow, asked.due.plus(p.cup_repeat), PATIENCE);
+        }
     }
 }

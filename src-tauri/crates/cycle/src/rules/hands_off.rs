@@ -1,17 +1,12 @@
 //! Time off the chest: the number, and nothing else.
 
-use crate::{
-    Ms,
-    prompts::Prompt,
-    protocol::Protocol,
-    state::{Line, State},
-    wants::Wants,
-};
+use crate::{Ms, prompts::Prompt, protocol::Protocol, state::State, wants::Wants};
 
 /// A number that comes later than this is no longer true.
 const PATIENCE: Ms = Ms(1500);
 
-const NUMBERS: [(u8, Prompt); 7] = [
+const NUMBERS: [(u8, Prompt); 8] = [
+    (5, Prompt::Off05),
     (10, Prompt::Off10),
     (15, Prompt::Off15),
     (20, Prompt::Off20),
@@ -22,7 +17,8 @@ const NUMBERS: [(u8, Prompt); 7] = [
 ];
 
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
-    if matches!(state.line, Line::HandsOff(_)) {
+    // Breaths that come first are no pause.
+    if state.is_off() && state.first_breaths.is_none() {
         for (seconds, prompt) in NUMBERS {
             if p.off_numbers.contains(&seconds) {
                 let due = state.since.plus(Ms::secs(u32::from(seconds)));

@@ -108,6 +108,8 @@ fn a_leaking_airway_named_otherwise_takes_the_protocol_s_mode() {
         act: AirwayAct::In,
         device: Some(AirwayDevice::Opa),
         attempt: None,
+        success: None,
+        technique: None,
     });
     w.input(
         Ms(5000),

@@ -123,3 +123,23 @@ fn stopped_leads_in_and_hands_on_goes_on_in_the_same_beat() {
     let breaths: Vec<u64> = w.breaths().into_iter().filter(|t| *t > 50_000).collect();
     assert_eq!(breaths, [63_900, 69_900]);
 }
+
+/// Source: docs/timing.md, "D of `fit` by hand": once for each plan, whatever is marked after it.
+#[test]
+fn the_plan_of_the_fitting_is_told_once_and_from_the_finger_down() {
+    let mut w = Walk::new();
+    w.tap(0, Act::StartByHand)
+        .tap(40_000, Act::FitDevice)
+        .tap(45_000, Act::HandsOffFit)
+        .tap(52_000, Act::HandsOn)
+        .until(70_000);
+    let due: alloc::collections::BTreeSet<Ms> = w
+        .log
+        .iter()
+        .filter_map(|e| match &e.fact {
+            Fact::Deed(Deed::Cue(c)) if c.id == Some(Prompt::FitPlan) => Some(c.due_ms),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(due.into_iter().collect::<Vec<_>>(), [Ms(39_900)]);
+}

@@ -55,7 +55,7 @@ fn off_the_chest_counts_on_when_the_reason_changes() {
 fn voice_off_leaves_a_tone_in_the_voice_s_place_and_stays() {
     let mut w = started();
     w.tap(10_000, Act::VoiceOff).until(121_000);
-    assert_eq!(w.voices(), []);
+    assert_eq!(w.voices(), [(10_000, "voice_off")]);
     let tones: Vec<u64> = w
         .heard
         .iter()

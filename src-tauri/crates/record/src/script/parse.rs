@@ -2,18 +2,23 @@
 
 use cycle::{
     Ms,
-    fact::{AmendOp, AmendReason, DEED_KINDS, Way},
-    mark::{Mark, PatientClass, RunMark, kinds},
+    fact::{AmendOp, AmendReason, Way},
+    mark::{Mark, PatientClass, RunMark},
 };
-use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
-use super::{Act, LONGEST, MAX_AGE, Script, ScriptAmend, ScriptError, Step, check, strict::Strict};
+use super::{
+    Act, LONGEST, Script, ScriptAmend, ScriptError, Step,
+    fields::{kind_and_fields, mark, operation, typed},
+    max_age,
+    strict::Strict,
+};
 use crate::{header::shown, line};
 
-type Fields = Map<String, Value>;
+pub(super) type Fields = Map<String, Value>;
 
-fn error(mark: Option<usize>, field: &str, found: &Value, allowed: &str) -> ScriptError {
+pub(super) fn error(mark: Option<usize>, field: &str, found: &Value, allowed: &str) -> ScriptError {
     ScriptError {
         mark,
         field: field.to_owned(),
@@ -135,7 +140,8 @@ fn time(mark: Option<usize>, field: &str, value: &Value, least: Ms) -> Result<Ms
         })
 }
 
-/// A mark of the script that has not been taken back.
+/// A mark of the script that has not been taken back, and the touch it came with. An amendment of its
+/// time leaves it a mark of that touch.
 #[derive(Clone, Copy)]
 struct Standing {
     index: usize,
@@ -159,37 +165,12 @@ impl Reading {
         let before = self.steps.last().map_or(Ms::ZERO, |step| step.at);
         let at = fields.get("at_s").unwrap_or(&Value::Null);
         let at = time(n, "at_s", at, before)?;
-        let age = match fields.get("age_ms") {
-            None => Ms::ZERO,
-            Some(value) => {
-                let most = MAX_AGE.min(at);
-                value
-                    .as_u64()
-                    .map(Ms)
-                    .filter(|age| *age <= most)
-                    .ok_or_else(|| {
-                        error(
-                            n,
-                            "age_ms",
-                            value,
-                            &format!("whole milliseconds, 0 to {}", most.0),
-                        )
-                    })?
-            }
-        };
-        let ev = fields.get("ev").unwrap_or(&Value::Null);
-        let ev = ev
-            .as_str()
-            .ok_or_else(|| error(n, "ev", ev, &kind_list()))?;
-        let empty = Value::Object(Map::new());
-        let d = fields.get("d").unwrap_or(&empty);
-        let d = d
-            .as_object()
-            .ok_or_else(|| error(n, "d", d, "an object with the fields of the kind"))?;
+        let (ev, d) = kind_and_fields(number, "", fields)?;
+        let age = age(number, ev, fields.get("age_ms"), at)?;
         let act = match ev {
-            "amend" => self.amend(number, d, at)?,
-            "start" => self.start(number, d)?,
-            _ => self.mark(number, ev, d)?,
+            "amend" => self.amend(number, &d, at)?,
+            "start" => self.start(number, &d)?,
+            _ => self.mark(number, ev, &d)?,
         };
         let index = self.steps.len();
         if matches!(act, Act::Mark(_)) {
@@ -199,7 +180,7 @@ impl Reading {
                 taken: at,
             });
         }
-        self.ended |= matches!(act, Act::Mark(Mark::Run(RunMark::End { .. })));
+        self.ended |= matches!(&act, Act::Mark(mark) if is_end(mark));
         self.steps.push(Step { at, age, act });
         Ok(())
     }
@@ -219,38 +200,12 @@ impl Reading {
     }
 
     fn mark(&self, number: usize, ev: &str, d: &Fields) -> Result<Act, ScriptError> {
-        let n = Some(number);
-        let found = Value::String(ev.to_owned());
-        let Some(mark) = line::mark(ev, d) else {
-            let allowed =
-                if DEED_KINDS.contains(&ev) || ["header", "protocol", "seal"].contains(&ev) {
-                    format!(
-                        "what a crew does; the app writes {ev} itself: {}",
-                        kind_list()
-                    )
-                } else {
-                    kind_list()
-                };
-            return Err(error(n, "ev", &found, &allowed));
-        };
-        if self.ended {
-            return Err(error(n, "ev", &found, "nothing but amend after end"));
+        if self.ended && line::mark(ev, d).is_some() {
+            let found = Value::String(ev.to_owned());
+            let allowed = "nothing but amend after end";
+            return Err(error(Some(number), "ev", &found, allowed));
         }
-        let mark = mark.map_err(|e| wrong(number, d, &e))?;
-        let written = serde_json::to_value(&mark).unwrap_or_default();
-        known_keys(number, d, written.get("d"), |key| {
-            let mut other = d.clone();
-            other.insert(key.to_owned(), Value::Bool(true));
-            let again = line::mark(ev, &other)?.ok()?;
-            serde_json::to_value(again).ok()?.get("d").cloned()
-        })?;
-        check::mark(&mark).map_err(|(field, found, allowed)| ScriptError {
-            mark: n,
-            field: field.to_owned(),
-            found,
-            allowed,
-        })?;
-        Ok(Act::Mark(mark))
+        mark(number, "", ev, d).map(Act::Mark)
     }
 
     fn amend(&mut self, number: usize, d: &Fields, now: Ms) -> Result<Act, ScriptError> {
@@ -266,7 +221,7 @@ impl Reading {
                 .collect();
             error(n, "d.reason", &reason, &all.join(", "))
         })?;
-        let op: AmendOp = typed(number, &rest)?;
+        let op = operation(number, &rest)?;
         if let AmendOp::Retime { at_ms } = op
             && at_ms > now
         {
@@ -287,15 +242,12 @@ impl Reading {
                 "a mark that stands; it was taken back",
             ));
         };
-        match op {
+        match &op {
             AmendOp::Retract => {
                 self.standing.remove(standing);
             }
-            AmendOp::Retime { at_ms } => {
-                if let Some(mark) = self.standing.get_mut(standing) {
-                    mark.down = at_ms;
-                }
-            }
+            AmendOp::Retime { .. } => {}
+            AmendOp::Replace { new } => self.ended |= is_end(new),
         }
         Ok(Act::Amend(ScriptAmend {
             target: place,
@@ -365,63 +317,19 @@ struct Start {
     way: Way,
 }
 
-/// Reads fields that have to come out again as they went in.
-fn typed<T: DeserializeOwned + Serialize>(number: usize, d: &Fields) -> Result<T, ScriptError> {
-    let read: T =
-        serde_json::from_value(Value::Object(d.clone())).map_err(|e| wrong(number, d, &e))?;
-    let written = serde_json::to_value(&read).unwrap_or_default();
-    known_keys(number, d, Some(&written), |_| None)?;
-    Ok(read)
+const fn is_end(mark: &Mark) -> bool {
+    matches!(mark, Mark::Run(RunMark::End { .. }))
 }
 
-/// Every key that was given must be a key of the kind: after reading it is written again.
-///
-/// A `false` that is left out in writing is known by what `true` does to it.
-fn known_keys(
-    number: usize,
-    d: &Fields,
-    written: Option<&Value>,
-    with_true: impl Fn(&str) -> Option<Value>,
-) -> Result<(), ScriptError> {
-    let has = |fields: Option<&Value>, key: &str| fields.is_some_and(|f| f.get(key).is_some());
-    for (key, value) in d {
-        let hidden = || *value == Value::Bool(false) && has(with_true(key).as_ref(), key);
-        if !has(written, key) && !hidden() {
-            let keys: Vec<&str> = written
-                .and_then(Value::as_object)
-                .map(|fields| fields.keys().map(String::as_str).collect())
-                .unwrap_or_default();
-            let allowed = if value.is_null() {
-                "a value, or leave the field out".to_owned()
-            } else {
-                format!("no such field in this kind beside: {}", keys.join(", "))
-            };
-            return Err(error(Some(number), &format!("d.{key}"), value, &allowed));
-        }
-    }
-    Ok(())
-}
-
-/// The field that serde's message is about cannot be had from it; the fields are few, so all stand
-/// in the error.
-fn wrong(number: usize, d: &Fields, e: &serde_json::Error) -> ScriptError {
-    ScriptError {
-        mark: Some(number),
-        field: "d".to_owned(),
-        found: shown(&Value::Object(d.clone())),
-        allowed: e.to_string(),
-    }
-}
-
-fn kind_list() -> String {
-    let groups = [
-        kinds::RUN,
-        kinds::FLOW,
-        kinds::AIR,
-        kinds::CHECK,
-        kinds::DEVICE,
-        kinds::CARE,
-        &["start", "amend"],
-    ];
-    groups.concat().join(", ")
+/// How long before its acceptance the finger went down.
+fn age(number: usize, ev: &str, found: Option<&Value>, at: Ms) -> Result<Ms, ScriptError> {
+    let Some(value) = found else {
+        return Ok(Ms::ZERO);
+    };
+    let most = max_age(ev).min(at);
+    let age = value.as_u64().map(Ms).filter(|age| *age <= most);
+    age.ok_or_else(|| {
+        let allowed = format!("whole milliseconds, 0 to {}", most.0);
+        error(Some(number), "age_ms", value, &allowed)
+    })
 }

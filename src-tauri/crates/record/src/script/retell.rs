@@ -39,6 +39,7 @@ impl fmt::Display for RetellError {
 
 impl std::error::Error for RetellError {}
 
+/// A mark that stands, and the touch it came with.
 struct Stands {
     seq: Seq,
     at: Ms,
@@ -160,13 +161,8 @@ impl Telling {
         })?;
         match amend.op {
             AmendOp::Retract => self.standing.retain(|mark| mark.seq != amend.target),
-            AmendOp::Retime { at_ms } => {
-                for mark in &mut self.standing {
-                    if mark.seq == amend.target {
-                        mark.at = at_ms;
-                    }
-                }
-            }
+            // It stays a mark of its touch.
+            AmendOp::Retime { .. } | AmendOp::Replace { .. } => {}
         }
         let act = Act::Amend(ScriptAmend {
             target,

@@ -3,6 +3,9 @@
     reason = "small numbers of these tests"
 )]
 
+mod amendments;
+mod values;
+
 use cycle::{
     Entry, Fact, Ms, Seq,
     fact::{Amend, AmendOp, AmendReason, Deed, Source, Way},
@@ -64,212 +67,6 @@ fn the_example_of_the_format_is_read() {
         (PatientClass::Adult, "en-US")
     );
     assert_eq!((short.seed, short.end, short.protocol), (0, None, None));
-}
-
-#[test]
-#[expect(clippy::too_many_lines, reason = "one table, one row a fault")]
-fn a_wrong_mark_is_named_with_its_value_and_what_is_allowed() {
-    let cases: &[(&str, Value, &[&str])] = &[
-        (
-            "tea",
-            json!({}),
-            &["mark 2", "ev = \"tea\"", "compr_stop", "amend"],
-        ),
-        (
-            "cue",
-            json!({}),
-            &["mark 2", "ev = \"cue\"", "the app writes cue itself"],
-        ),
-        (
-            "header",
-            json!({}),
-            &["mark 2", "the app writes header itself"],
-        ),
-        (
-            "start",
-            json!({"way": "hand"}),
-            &["mark 2", "start only as the first mark"],
-        ),
-        (
-            "compr_stop",
-            json!({}),
-            &["mark 2", "missing field `reason`"],
-        ),
-        (
-            "compr_stop",
-            json!({"reason": "tea"}),
-            &["mark 2", "\"tea\"", "rhythm_check"],
-        ),
-        (
-            "compr_stop",
-            json!({"reason": "shock", "mood": 1}),
-            &["mark 2", "d.mood = 1", "reason"],
-        ),
-        (
-            "compr_stop",
-            json!({"reason": "shock", "mood": false}),
-            &["d.mood = false"],
-        ),
-        (
-            "compr_start",
-            json!({"by": "manual", "basis": null}),
-            &["d.basis = null", "leave the field out"],
-        ),
-        ("flag", json!([]), &["mark 2", "d = []", "an object"]),
-        ("vent", json!({"n": 0}), &["mark 2", "d.n = 0", "1 to 60"]),
-        ("vent", json!({"n": 2.5}), &["mark 2", "2.5"]),
-        ("vent", json!({"n": 300}), &["mark 2", "300"]),
-        (
-            "patient",
-            json!({"class": "adult", "rescuers": 3}),
-            &["d.rescuers = 3", "1 to 2"],
-        ),
-        (
-            "airway",
-            json!({"act": "in", "attempt": 11}),
-            &["d.attempt = 11", "1 to 10"],
-        ),
-        (
-            "shock",
-            json!({"timed": true, "by": "us", "energy_j": 9001}),
-            &["9001", "1 to 9000"],
-        ),
-        (
-            "breath_mode",
-            json!({"mode": "continuous", "ratio": "30:2"}),
-            &["d.ratio = 30:2", "no ratio"],
-        ),
-        (
-            "breath_mode",
-            json!({"mode": "ratio", "every_ms": 6000}),
-            &["d.every_ms = 6000", "no every_ms"],
-        ),
-        (
-            "breath_mode",
-            json!({"mode": "continuous", "every_ms": 10}),
-            &["10", "1000 to 60000"],
-        ),
-        (
-            "etco2",
-            json!({"value": "35.25", "unit": "mmHg"}),
-            &["d.value = \"35.25\"", "1 after"],
-        ),
-        (
-            "etco2",
-            json!({"value": "761", "unit": "mmHg"}),
-            &["761", "0 to 760"],
-        ),
-        (
-            "etco2",
-            json!({"value": "35", "unit": "bar"}),
-            &["d.unit = \"bar\"", "mmHg, kPa, pct"],
-        ),
-        (
-            "fit_refused",
-            json!({"reason": "late"}),
-            &["d.reason = \"late\"", "too_small"],
-        ),
-        ("fit", json!({"step": "Not A Word"}), &["d.step", "a-z"]),
-        (
-            "drug",
-            json!({"drug": "adrenaline", "dose": "1,0"}),
-            &["d.dose = \"1,0\"", "decimal"],
-        ),
-        (
-            "drug",
-            json!({"drug": "adrenaline", "route": "po"}),
-            &["d.route = \"po\"", "iv, io"],
-        ),
-        (
-            "access",
-            json!({"kind": "im"}),
-            &["d.kind = \"im\"", "iv, io"],
-        ),
-    ];
-    for (ev, d, says) in cases {
-        let error = parse(&with(ev, d)).unwrap_err();
-        for part in *says {
-            assert!(error.contains(part), "{ev} {d}: {error:?} lacks {part:?}");
-        }
-    }
-}
-
-#[test]
-fn a_wrong_amendment_is_named() {
-    let amend = |d: Value| {
-        parse(&json!({"name": "a test", "marks": [
-            {"at_s": 0, "ev": "arrest"},
-            {"at_s": 1, "ev": "flag"},
-            {"at_s": 2, "ev": "amend", "d": {"target": "last", "op": "retract", "reason": "mis_tap"}},
-            {"at_s": 10, "ev": "amend", "d": d},
-        ]}))
-        .unwrap_err()
-    };
-    let cases: &[(Value, &str)] = &[
-        (
-            json!({"target": "#4", "op": "retract", "reason": "mis_tap"}),
-            "\"#1\" to \"#3\"",
-        ),
-        (
-            json!({"target": "#0", "op": "retract", "reason": "mis_tap"}),
-            "d.target = \"#0\"",
-        ),
-        (
-            json!({"target": "#01", "op": "retract", "reason": "mis_tap"}),
-            "d.target = \"#01\"",
-        ),
-        (
-            json!({"target": "#3", "op": "retract", "reason": "mis_tap"}),
-            "not a start or an amendment",
-        ),
-        (
-            json!({"target": "#2", "op": "retract", "reason": "duplicate"}),
-            "it was taken back",
-        ),
-        (
-            json!({"target": 1, "op": "retract", "reason": "mis_tap"}),
-            "d.target = 1",
-        ),
-        (
-            json!({"op": "retract", "reason": "mis_tap"}),
-            "d.target = null",
-        ),
-        (
-            json!({"target": "last", "op": "retract", "reason": "mis_tap"}),
-            "the touch that began the run",
-        ),
-        (
-            json!({"target": "#1", "op": "erase", "reason": "mis_tap"}),
-            "erase",
-        ),
-        (
-            json!({"target": "#1", "op": "retime", "reason": "mis_tap"}),
-            "at_ms",
-        ),
-        (
-            json!({"target": "#1", "op": "retract", "at_ms": 5, "reason": "mis_tap"}),
-            "d.at_ms = 5",
-        ),
-        (
-            json!({"target": "#1", "op": "retime", "at_ms": 10_001, "reason": "late_entry"}),
-            "d.at_ms = 10001, allowed: 0 to 10000",
-        ),
-        (
-            json!({"target": "#1", "op": "retime", "at_ms": 5, "reason": "why_not"}),
-            "late_entry",
-        ),
-        (
-            json!({"target": "#1", "op": "retime", "at_ms": 5, "reason": "late_entry", "x": 1}),
-            "d.x = 1",
-        ),
-    ];
-    for (d, says) in cases {
-        let error = amend(d.clone());
-        assert!(
-            error.contains("mark 4") && error.contains(says),
-            "{d}: {error}"
-        );
-    }
 }
 
 #[test]
@@ -420,6 +217,8 @@ fn a_false_that_is_left_out_in_writing_may_be_given() {
             timed: false,
             by: GivenBy::Us,
             through,
+            stacked: false,
+            mode: None,
             energy_j: None,
         };
         assert_eq!(script.steps[1].act, Act::Mark(Mark::Check(shock)));
@@ -445,6 +244,7 @@ fn log(facts: Vec<(u64, u64, Fact)>) -> Vec<Entry> {
 fn on() -> Fact {
     Fact::Mark(Mark::Flow(FlowMark::ComprStart {
         by: By::Manual,
+        mech_kind: None,
         basis: None,
     }))
 }

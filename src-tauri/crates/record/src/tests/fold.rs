@@ -1,7 +1,7 @@
 use cycle::{
     Entry, Fact, Ms, Seq,
     fact::{Amend, AmendOp, AmendReason, Deed, Source},
-    mark::{Mark, RunMark},
+    mark::{FlowMark, Mark, RunMark},
 };
 
 use crate::{RefusedAmend, amended};
@@ -26,6 +26,11 @@ fn retract(seq: u64, target: u64) -> Entry {
 
 fn retime(seq: u64, target: u64, at: u64) -> Entry {
     change(seq, target, AmendOp::Retime { at_ms: Ms(at) })
+}
+
+fn replace(seq: u64, target: u64) -> Entry {
+    let new = Mark::Flow(FlowMark::Rosc {});
+    change(seq, target, AmendOp::Replace { new })
 }
 
 fn change(seq: u64, target: u64, op: AmendOp) -> Entry {
@@ -75,6 +80,37 @@ fn the_last_amendment_of_a_mark_wins() {
         standing(&[flag(2, 100), retime(3, 2, 50), retime(4, 2, 70)]),
         [(2, 70)]
     );
+}
+
+/// Number, time, and whether it is the new mark.
+fn replaced(log: &[Entry]) -> Vec<(u64, u64, bool)> {
+    let rosc = Fact::Mark(Mark::Flow(FlowMark::Rosc {}));
+    let amended = amended(log);
+    let all = amended.entries.iter();
+    all.map(|e| (e.seq.0, e.at.0, e.fact == rosc)).collect()
+}
+
+#[test]
+fn a_replaced_mark_is_the_new_one_at_the_old_place() {
+    let log = [flag(2, 100), flag(3, 200), replace(4, 2)];
+    assert_eq!(replaced(&log), [(2, 100, true), (3, 200, false)]);
+}
+
+#[test]
+fn a_moved_mark_that_is_replaced_stays_where_it_was_moved_and_the_reverse() {
+    let moved_first = [flag(2, 100), retime(3, 2, 50), replace(4, 2)];
+    assert_eq!(replaced(&moved_first), [(2, 50, true)]);
+    let replaced_first = [flag(2, 100), replace(3, 2), retime(4, 2, 50)];
+    assert_eq!(replaced(&replaced_first), [(2, 50, true)]);
+    assert_eq!(replaced(&[flag(2, 100), replace(3, 2), retract(4, 2)]), []);
+    let back = [flag(2, 100), retract(3, 2), replace(4, 2)];
+    assert_eq!(replaced(&back), [(2, 100, true)]);
+}
+
+#[test]
+fn the_order_of_amendments_is_by_number() {
+    let log = [flag(2, 100), retime(4, 2, 50), retime(3, 2, 70)];
+    assert_eq!(standing(&log), [(2, 50)]);
 }
 
 #[test]

@@ -42,6 +42,17 @@ fn a_digest_is_read_in_lower_case_only() {
     assert_eq!("00".repeat(32).parse(), Ok(Digest::ZERO));
 }
 
+fn shock() -> CheckMark {
+    CheckMark::Shock {
+        timed: false,
+        by: GivenBy::Us,
+        through: false,
+        stacked: false,
+        mode: None,
+        energy_j: None,
+    }
+}
+
 fn entries() -> Vec<Entry> {
     let entry = |seq, taken, back, src, fact| Entry {
         seq: Seq(seq),
@@ -55,6 +66,7 @@ fn entries() -> Vec<Entry> {
     let on = || {
         flow(FlowMark::ComprStart {
             by: By::Manual,
+            mech_kind: None,
             basis: None,
         })
     };
@@ -64,12 +76,6 @@ fn entries() -> Vec<Entry> {
             op,
             reason,
         })
-    };
-    let shock = CheckMark::Shock {
-        timed: false,
-        by: GivenBy::Us,
-        through: false,
-        energy_j: None,
     };
     let (auto, button) = (Source::Auto, Source::Button);
     vec![
@@ -94,7 +100,7 @@ fn entries() -> Vec<Entry> {
                 reason: Reason::RhythmCheck,
             }),
         ),
-        entry(7, 21_000, 120, button, Fact::Mark(Mark::Check(shock))),
+        entry(7, 21_000, 120, button, Fact::Mark(Mark::Check(shock()))),
         entry(8, 21_000, 120, button, on()),
         entry(
             9,

@@ -1,17 +1,12 @@
 //! Records to test with, and every kind of fact.
 
 use cycle::{
-    CueId, Entry, Fact, Ms, Prompt, Seq,
+    CueId, Entry, Fact, Ms, Overlay, Prompt, Seq,
     fact::{
         Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, HeldWhy, PatternWord, ScoreLine,
         SoundChange, Source, Way,
     },
-    mark::{
-        AirMark, AirwayAct, AirwayDevice, ArrestBasis, BreathMode, By, CareMark, ChargeAct,
-        CheckMark, CupAct, CupWhy, DeviceMark, FlowMark, GivenBy, Mark, MoveAct, Outcome,
-        PatientClass, PowerAct, Pulse, Ratio, Reason, Resume, RhythmSeen, RunMark, SetState,
-        SoundAct, Stage, StartBasis, Via,
-    },
+    mark::*,
 };
 use proptest::{option, prelude::*, sample::select, strategy::Union};
 
@@ -36,6 +31,7 @@ pub(crate) fn stamp(run: u64) -> Stamp {
 pub(crate) fn protocol() -> ProtocolLine {
     ProtocolLine {
         toml: "name = \"an example\"\n".to_owned(),
+        others: Vec::new(),
         pack: Pack {
             id: "en-US".to_owned(),
             sha256: Digest::of(b"a manifest"),
@@ -177,15 +173,98 @@ fn few() -> impl Strategy<Value = u8> {
     0..=u8::MAX
 }
 
+/// A code of a list, mostly one that a script may hold.
+fn code() -> impl Strategy<Value = String> {
+    prop_oneof![4 => "[a-z0-9_]{1,40}", 1 => words()]
+}
+
+/// One of a few words, or another one.
+fn one_of(known: &'static [&'static str]) -> impl Strategy<Value = String> {
+    prop_oneof![4 => select(known).prop_map(str::to_owned), 1 => words()]
+}
+
+/// A number that is mostly small.
+fn small() -> impl Strategy<Value = u8> {
+    prop_oneof![4 => 0..=30_u8, 1 => few()]
+}
+
+fn minutes() -> impl Strategy<Value = u16> {
+    prop_oneof![4 => 0..=600_u16, 1 => 0..=u16::MAX]
+}
+
+fn decimal() -> impl Strategy<Value = String> {
+    prop_oneof![4 => "[0-9]{1,3}(\\.[0-9])?", 1 => words()]
+}
+
+fn clock() -> impl Strategy<Value = String> {
+    prop_oneof![4 => "[012][0-3]:[0-5][0-9]:[0-5][0-9]", 1 => words()]
+}
+
+fn yes() -> impl Strategy<Value = bool> {
+    proptest::bool::ANY
+}
+
+fn prior_dose() -> impl Strategy<Value = PriorDose> {
+    (code(), small(), option::of(minutes())).prop_map(|(drug, n, last_min)| PriorDose {
+        drug,
+        n,
+        last_min,
+    })
+}
+
+fn prior_care() -> impl Strategy<Value = PriorCare> {
+    (
+        some(PriorCpr::ALL),
+        option::of(minutes()),
+        some(PriorAed::ALL),
+        option::of(small()),
+        proptest::collection::vec(prior_dose(), 0..4),
+        some(AirwayDevice::ALL),
+        some(By::ALL),
+    )
+        .prop_map(
+            |(cpr, began_min, aed, shocks, doses, airway, by)| PriorCare {
+                cpr,
+                began_min,
+                aed,
+                shocks,
+                doses,
+                airway,
+                by,
+            },
+        )
+}
+
 fn run_mark() -> impl Strategy<Value = Mark> {
     prop_oneof![
         some(ArrestBasis::ALL).prop_map(|basis| RunMark::Arrest { basis }),
-        (any(PatientClass::ALL), option::of(few()))
+        prior_care().prop_map(RunMark::PriorCare),
+        (any(PatientClass::ALL), option::of(small()))
             .prop_map(|(class, rescuers)| RunMark::Patient { class, rescuers }),
+        (any(Overlay::ALL), yes(), some(TempBand::ALL)).prop_map(|(kind, on, temp_band)| {
+            RunMark::Overlay {
+                kind,
+                on,
+                temp_band,
+            }
+        }),
+        yes().prop_map(|on| RunMark::Leads { on }),
+        any(Task::ALL).prop_map(|task| RunMark::Ack { task }),
+        any(TimesWhich::ALL).prop_map(|which| RunMark::Times { which }),
+        (any(DecisionWhat::ALL), option::of(code()))
+            .prop_map(|(what, answer)| RunMark::Decision { what, answer }),
+        (any(ClockRef::ALL), clock(), option::of(minutes())).prop_map(
+            |(clock, shown, precision_s)| RunMark::ClockMark {
+                clock,
+                shown,
+                precision_s,
+            }
+        ),
+        code().prop_map(|code| RunMark::Note { code }),
         any(Resume::ALL).prop_map(|choice| RunMark::Resume { choice }),
         any(SoundAct::ALL).prop_map(|what| RunMark::Sound { what }),
         Just(RunMark::Flag {}),
-        (any(Outcome::ALL), option::of(words()))
+        (any(Outcome::ALL), option::of(code()))
             .prop_map(|(outcome, reason)| RunMark::End { outcome, reason }),
     ]
     .prop_map(Mark::Run)
@@ -193,8 +272,13 @@ fn run_mark() -> impl Strategy<Value = Mark> {
 
 fn flow_mark() -> impl Strategy<Value = Mark> {
     prop_oneof![
-        (any(By::ALL), some(StartBasis::ALL))
-            .prop_map(|(by, basis)| FlowMark::ComprStart { by, basis }),
+        (any(By::ALL), some(MechKind::ALL), some(StartBasis::ALL)).prop_map(
+            |(by, mech_kind, basis)| FlowMark::ComprStart {
+                by,
+                mech_kind,
+                basis,
+            }
+        ),
         any(Reason::ALL).prop_map(|reason| FlowMark::ComprStop { reason }),
         any(Reason::ALL).prop_map(|reason| FlowMark::Why { reason }),
         any(SetState::ALL).prop_map(|state| FlowMark::StateSet { state }),
@@ -211,17 +295,24 @@ fn air_mark() -> impl Strategy<Value = Mark> {
         (
             any(AirwayAct::ALL),
             some(AirwayDevice::ALL),
-            option::of(few())
+            option::of(small()),
+            option::of(yes()),
+            option::of(code())
         )
-            .prop_map(|(act, device, attempt)| AirMark::Airway {
-                act,
-                device,
-                attempt
+            .prop_map(|(act, device, attempt, success, technique)| {
+                AirMark::Airway {
+                    act,
+                    device,
+                    attempt,
+                    success,
+                    technique,
+                }
             }),
+        any(ConfirmBy::ALL).prop_map(|method| AirMark::AirwayConfirm { method }),
         (
             any(BreathMode::ALL),
             some(Ratio::ALL),
-            option::of(0..=u32::MAX),
+            option::of(prop_oneof![1000..=60_000_u32, 0..=u32::MAX]),
             some(Via::ALL)
         )
             .prop_map(|(mode, ratio, every_ms, via)| AirMark::BreathMode {
@@ -230,44 +321,57 @@ fn air_mark() -> impl Strategy<Value = Mark> {
                 every_ms,
                 via
             }),
-        (few(), some(Via::ALL)).prop_map(|(n, via)| AirMark::Vent { n, via }),
-        (words(), words()).prop_map(|(value, unit)| AirMark::Etco2 { value, unit }),
+        (small(), some(Via::ALL)).prop_map(|(n, via)| AirMark::Vent { n, via }),
+        (decimal(), one_of(&["mmHg", "kPa", "pct"]))
+            .prop_map(|(value, unit)| AirMark::Etco2 { value, unit }),
     ]
     .prop_map(Mark::Air)
 }
 
 fn check_mark() -> impl Strategy<Value = Mark> {
     prop_oneof![
-        proptest::bool::ANY.prop_map(|connected| CheckMark::Pads { connected }),
+        (yes(), some(PadPosition::ALL)).prop_map(|(connected, position)| CheckMark::Pads {
+            connected,
+            position
+        }),
         any(ChargeAct::ALL).prop_map(|act| CheckMark::Charge { act }),
         Just(CheckMark::Analysing {}),
-        (any(RhythmSeen::ALL), option::of(proptest::bool::ANY))
+        (any(RhythmSeen::ALL), option::of(yes()))
             .prop_map(|(rhythm, first)| CheckMark::Rhythm { rhythm, first }),
         (
-            proptest::bool::ANY,
+            yes(),
             any(GivenBy::ALL),
-            proptest::bool::ANY,
+            yes(),
+            yes(),
+            some(ShockMode::ALL),
             option::of(0..=u16::MAX)
         )
-            .prop_map(|(timed, by, through, energy_j)| CheckMark::Shock {
-                timed,
-                by,
-                through,
-                energy_j
+            .prop_map(|(timed, by, through, stacked, mode, energy_j)| {
+                CheckMark::Shock {
+                    timed,
+                    by,
+                    through,
+                    stacked,
+                    mode,
+                    energy_j,
+                }
             }),
         Just(CheckMark::NoShock {}),
+        any(HeartRate::ALL).prop_map(|band| CheckMark::HeartRate { band }),
     ]
     .prop_map(Mark::Check)
 }
 
 fn device_mark() -> impl Strategy<Value = Mark> {
     prop_oneof![
-        words().prop_map(|step| DeviceMark::Fit { step }),
-        words().prop_map(|reason| DeviceMark::FitRefused { reason }),
+        (code(), some(BreathMode::ALL), option::of(code()))
+            .prop_map(|(step, mode, reason)| DeviceMark::Fit { step, mode, reason }),
+        one_of(&["too_small", "too_large", "local_list", "other"])
+            .prop_map(|reason| DeviceMark::FitRefused { reason }),
         (any(CupAct::ALL), some(CupWhy::ALL)).prop_map(|(act, why)| DeviceMark::Cup { act, why }),
         (any(MoveAct::ALL), some(Stage::ALL))
             .prop_map(|(act, stage)| DeviceMark::Move { act, stage }),
-        (any(PowerAct::ALL), option::of(proptest::bool::ANY))
+        (any(PowerAct::ALL), option::of(yes()))
             .prop_map(|(act, full)| DeviceMark::Power { act, full }),
     ]
     .prop_map(Mark::Device)
@@ -276,21 +380,38 @@ fn device_mark() -> impl Strategy<Value = Mark> {
 fn care_mark() -> impl Strategy<Value = Mark> {
     prop_oneof![
         (
-            words(),
-            option::of(words()),
-            option::of(words()),
-            option::of(words()),
-            proptest::bool::ANY
+            code(),
+            option::of(decimal()),
+            option::of(one_of(&["mg", "mcg", "mEq", "mL", "g"])),
+            option::of(one_of(&["iv", "io", "im", "in", "et"])),
+            yes(),
+            yes()
         )
-            .prop_map(|(drug, dose, unit, route, prior)| CareMark::Drug {
-                drug,
-                dose,
-                unit,
-                route,
-                prior
+            .prop_map(|(drug, dose, unit, route, prior, by_other_unit)| {
+                CareMark::Drug {
+                    drug,
+                    dose,
+                    unit,
+                    route,
+                    prior,
+                    by_other_unit,
+                }
             }),
-        (words(), option::of(proptest::bool::ANY))
-            .prop_map(|(kind, success)| CareMark::Access { kind, success }),
+        (
+            one_of(&["iv", "io"]),
+            option::of(code()),
+            option::of(small()),
+            option::of(yes())
+        )
+            .prop_map(|(kind, site, attempt, success)| CareMark::Access {
+                kind,
+                site,
+                attempt,
+                success
+            }),
+        (any(ProcedureAct::ALL), any(ProcedureWhat::ALL))
+            .prop_map(|(act, what)| CareMark::Procedure { act, what }),
+        yes().prop_map(|on| CareMark::Awake { on }),
     ]
     .prop_map(Mark::Care)
 }
@@ -385,8 +506,9 @@ pub(crate) fn mark() -> impl Strategy<Value = Mark> {
 
 fn amend() -> impl Strategy<Value = Fact> {
     let op = prop_oneof![
-        Just(AmendOp::Retract),
-        ms().prop_map(|at_ms| AmendOp::Retime { at_ms })
+        1 => Just(AmendOp::Retract),
+        1 => ms().prop_map(|at_ms| AmendOp::Retime { at_ms }),
+        2 => mark().prop_map(|new| AmendOp::Replace { new }),
     ];
     (0..=u64::MAX, op, any(AmendReason::ALL)).prop_map(|(target, op, reason)| {
         Fact::Amend(Amend {
@@ -407,7 +529,7 @@ pub(crate) fn fact() -> impl Strategy<Value = (Source, Fact)> {
         Source::Review,
     ]);
     prop_oneof![
-        4 => (crew, prop_oneof![4 => mark().prop_map(Fact::Mark), 1 => amend()]),
+        4 => (crew, prop_oneof![3 => mark().prop_map(Fact::Mark), 1 => amend()]),
         2 => deed().prop_map(|deed| (Source::Auto, deed)),
     ]
 }

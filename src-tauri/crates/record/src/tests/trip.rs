@@ -181,6 +181,34 @@ fn the_longest_lines_are_4096_bytes_and_64_kib() {
     );
 }
 
+#[test]
+fn the_protocol_line_keeps_the_other_classes_and_says_when_they_are_too_long() {
+    let with = |others: Vec<String>| {
+        let mut chain = Chain::new();
+        let mut bytes = encode_header(&mut chain, &stamp(0), &header()).unwrap();
+        let line = ProtocolLine {
+            others,
+            ..protocol()
+        };
+        let line = encode_protocol(&mut chain, &stamp(0), &line)?;
+        bytes.extend(line);
+        Ok::<_, EncodeError>(open(&bytes).unwrap().protocol.unwrap().others)
+    };
+    let three = ["child = 1\n", "infant = \"x\"\n", ""].map(str::to_owned);
+    assert_eq!(with(three.to_vec()).unwrap(), three);
+    assert_eq!(with(Vec::new()).unwrap(), [""; 0]);
+    let alone = String::from_utf8(Begun::new().lines[1].clone()).unwrap();
+    assert!(!alone.contains("others"), "{alone}");
+    let error = with(vec!["#".repeat(40_000), "#".repeat(30_000)]).unwrap_err();
+    assert!(
+        error.to_string().ends_with(
+            "allowed: up to 65536; it holds the protocol files of all patient classes: \
+                        shorten their texts or leave a class out"
+        ),
+        "{error}"
+    );
+}
+
 fn first_line(change: impl Fn(&mut serde_json::Value)) -> Vec<u8> {
     let mut line: serde_json::Value = serde_json::from_slice(&Begun::new().lines[0]).unwrap();
     change(&mut line);
@@ -275,6 +303,20 @@ fn a_known_kind_with_wrong_fields_is_damage_and_kept() {
         ("heartbeat", "{}", Source::Button, "src = button"),
         ("sound", r#"{"what":"lost"}"#, Source::Button, "lost"),
         ("seal", r#"{"rev":1,"lines":9}"#, Source::Auto, "9"),
+        ("heart_rate", r#"{"band":"60"}"#, Source::Button, "60"),
+        ("prior_care", r#"{"shocks":-1}"#, Source::Button, "-1"),
+        (
+            "amend",
+            r#"{"target":1,"op":"replace","new":{"ev":"compr_stop","d":{"reason":"tea"}},"reason":"mis_tap"}"#,
+            Source::Button,
+            "tea",
+        ),
+        (
+            "amend",
+            r#"{"target":1,"op":"replace","reason":"mis_tap"}"#,
+            Source::Button,
+            "new",
+        ),
     ] {
         let mut begun = Begun::new();
         let line =

@@ -27,6 +27,14 @@ fn view(card: Card) -> View {
         shocks: 0,
         beat_off: false,
         outcome: None,
+        class: cycle::mark::PatientClass::Adult,
+        device_mode: None,
+        asks: vec![],
+        in_a_row: 0,
+        drugs: vec![],
+        lists: vec![],
+        last: vec![],
+        hand_over: None,
     }
 }
 

@@ -131,6 +131,7 @@ fn setup() -> Setup {
     let lengths = Prompt::ALL.iter().map(|prompt| (*prompt, 1_500)).collect();
     Setup {
         class: protocol.class,
+        others: Vec::new(),
         clips: ClipLengths::new(lengths).expect("lengths"),
         protocol,
     }

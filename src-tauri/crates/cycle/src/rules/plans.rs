@@ -1,0 +1,28 @@
+//! What is gone through before a move and before the device: words on the screen, and a tone.
+
+use crate::{
+    Ms,
+    prompts::Prompt,
+    protocol::{FitWindows, Protocol},
+    state::{Device, Line, State},
+    wants::Wants,
+};
+
+const PATIENCE: Ms = Ms(10_000);
+/// Without pads so long after the start they are asked for. Source: common practice, no source.
+const PADS: Ms = Ms(60_000);
+
+pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
+    let by_hand = matches!(
+        state.known_line(),
+        Line::Compressing(crate::mark::By::Manual)
+    );
+    let planned = state.fit_planned.filter(|_| state.device == Device::Beside);
+    if let Some(planned) = planned.filter(|_| by_hand && p.device.windows == FitWindows::Two) {
+        wants.prompt(Prompt::FitPlan, planned, PATIENCE);
+    }
+    let seen = state.pads.is_some() || state.checks > 0 || state.leads;
+    if let Some(began) = state.began.filter(|_| !seen && p.has_cycle()) {
+        wants.prompt(Prompt::PadsNow, began.plus(PADS), PATIENCE);
+    }
+}

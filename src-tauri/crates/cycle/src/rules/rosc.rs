@@ -1,0 +1,45 @@
+//! Circulation is back: a tone at once, and one whenever the pulse is to be looked at again. Nothing
+//! private is said aloud.
+
+use crate::{
+    Ms,
+    prompts::Tone,
+    protocol::Protocol,
+    state::{Line, State},
+    wants::Wants,
+};
+
+/// The pulse is to be looked at again then; the last look that fell due, once one has.
+pub(crate) fn recheck(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
+    if state.line != Line::Pulse {
+        return None;
+    }
+    let passed = now
+        .since(state.since)
+        .0
+        .checked_div(p.rosc_recheck.0)
+        .unwrap_or(0);
+    Some(nth(p, state, passed.max(1)))
+}
+
+fn nth(p: &Protocol, state: &State, n: u64) -> Ms {
+    state.since.plus(Ms(n.saturating_mul(p.rosc_recheck.0)))
+}
+
+pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
+    if state.line != Line::Pulse {
+        return;
+    }
+    wants.tone(Tone::Attention, state.since);
+    let passed = wants
+        .now
+        .since(state.since)
+        .0
+        .checked_div(p.rosc_recheck.0)
+        .unwrap_or(0);
+    for n in [passed, passed.saturating_add(1)] {
+        if n > 0 {
+            wants.tone(Tone::Attention, nth(p, state, n));
+        }
+    }
+}

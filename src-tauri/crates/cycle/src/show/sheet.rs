@@ -1,0 +1,199 @@
+//! What lies behind Mark: first what the card leaves no way to, then the rarer marks, always in the
+//! same order.
+
+use alloc::{vec, vec::Vec};
+
+use super::{airway, main_acts, side_acts};
+use crate::{
+    Ms,
+    acts::Act,
+    mark::{AirwayDevice, By, PatientClass, TempBand},
+    protocol::{CheckForm, DrugDue, Overlay, Protocol},
+    state::{Device, Line, State},
+    view::Card,
+};
+
+/// In the first minute the patient's class is one touch from the sheet's first page.
+const CLASS_FIRST: Ms = Ms(60_000);
+
+pub(super) fn acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
+    match s.line {
+        Line::Before => return before(p),
+        Line::Ended => return vec![],
+        Line::Compressing(_) | Line::HandsOff(_) | Line::Pulse | Line::Unknown => {}
+    }
+    let mut acts = here(p, s);
+    acts.extend(care(p, s));
+    acts.extend(always(p, s));
+    let on_card = [main_acts(p, s, card), side_acts(p, s, card, false)].concat();
+    let mut kept: Vec<Act> = Vec::new();
+    for act in acts {
+        let marks = act.marks();
+        let can_stand = marks.first().is_some_and(|mark| s.accepts(mark).is_ok());
+        if can_stand && !on_card.contains(&act) && !kept.contains(&act) {
+            kept.push(act);
+        }
+    }
+    kept
+}
+
+fn before(p: &Protocol) -> Vec<Act> {
+    let mut acts = Vec::new();
+    if p.has_cycle() {
+        acts.push(Act::StartQuiet);
+    }
+    acts
+}
+
+/// Marks of the state line's own moment.
+fn here(p: &Protocol, s: &State) -> Vec<Act> {
+    match s.line {
+        Line::HandsOff(_) => {
+            let mut acts = vec![
+                Act::HandsOn,
+                Act::DeviceRunning,
+                Act::Stopped,
+                Act::WhyAirway,
+                Act::PulseBack,
+                Act::Charge,
+                Act::ChargeDumped,
+            ];
+            if p.check_form == CheckForm::Full {
+                acts.extend([Act::Shockable, Act::NotShockable]);
+            }
+            acts.extend([Act::Ultrasound, Act::ProcedureDone]);
+            if s.device != Device::On {
+                acts.extend([Act::TooSmall, Act::TooLarge]);
+            }
+            acts
+        }
+        Line::Compressing(By::Mechanical) => {
+            vec![
+                airway(s),
+                Act::Moving,
+                Act::PowerSwap,
+                Act::Reseat,
+                Act::FullPack,
+                if s.mains { Act::MainsOff } else { Act::MainsOn },
+            ]
+        }
+        Line::Compressing(By::Manual) => {
+            let mut acts = vec![Act::HandsOff, airway(s), Act::Moving];
+            if s.device == Device::Beside {
+                acts.extend([Act::TooSmall, Act::TooLarge, Act::FullPack]);
+            }
+            acts
+        }
+        Line::Unknown => vec![Act::HandsOff],
+        Line::Pulse => vec![Act::PulseStill],
+        Line::Before | Line::Ended => vec![],
+    }
+}
+
+fn care(p: &Protocol, s: &State) -> Vec<Act> {
+    let mut acts = Vec::new();
+    if !s.is_off() {
+        acts.push(Act::PadsOn);
+    }
+    let first_minute = s
+        .began
+        .is_some_and(|began| s.last_mark.since(began) < CLASS_FIRST);
+    if first_minute {
+        acts.extend(classes(s));
+    }
+    for drug in &p.drugs {
+        acts.push(match drug.due {
+            DrugDue::Interval { .. } => Act::DrugByClock,
+            DrugDue::Shocks(_) => Act::DrugByShocks,
+        });
+    }
+    acts.push(Act::LineIn);
+    let by_hand = s.line == Line::Compressing(By::Manual);
+    if by_hand {
+        acts.push(Act::Rotate);
+    }
+    if p.newborn.is_some() {
+        acts.extend([Act::HeartBelow60, Act::HeartFrom60, Act::HeartAbove100]);
+    }
+    if s.airway
+        .is_none_or(|a| matches!(a, AirwayDevice::Opa | AirwayDevice::Npa))
+    {
+        acts.push(Act::AirwayTry);
+    }
+    acts.push(if s.awake.is_some() {
+        Act::SignsGone
+    } else {
+        Act::SignsOfLife
+    });
+    acts
+}
+
+fn always(p: &Protocol, s: &State) -> Vec<Act> {
+    let mut acts = vec![Act::Flag];
+    acts.push(if s.voice_off {
+        Act::VoiceOn
+    } else {
+        Act::VoiceOff
+    });
+    acts.push(if s.beat_off {
+        Act::BeatOn
+    } else {
+        Act::BeatOff
+    });
+    if !s.voice_off {
+        acts.push(Act::VoiceOff2Min);
+    }
+    if p.has_cycle() {
+        acts.push(if s.leads {
+            Act::LeadsNoMore
+        } else {
+            Act::ItLeads
+        });
+        if s.leads {
+            acts.push(Act::Analysing);
+        }
+    }
+    if s.als.is_none() {
+        acts.push(Act::AlsHere);
+    }
+    acts.extend([Act::CallMade, Act::LeftScene]);
+    for rule in &p.overlays {
+        let on = s.has_overlay(rule.kind);
+        match rule.kind {
+            Overlay::Pregnancy if !on => acts.push(Act::OverlayPregnancy),
+            Overlay::Drowning if !on => acts.push(Act::OverlayDrowning),
+            Overlay::Opioid if !on => acts.push(Act::OverlayOpioid),
+            Overlay::Trauma if !on => acts.push(Act::OverlayTrauma),
+            Overlay::AsthmaAnaphylaxis if !on => acts.push(Act::OverlayAsthma),
+            // A band that turns out to be another one is said anew.
+            Overlay::Cold => {
+                if s.cold() != Some(TempBand::Below30) {
+                    acts.push(Act::OverlayCold30);
+                }
+                if s.cold() != Some(TempBand::From30To35) {
+                    acts.push(Act::OverlayCold35);
+                }
+            }
+            Overlay::Pregnancy
+            | Overlay::Drowning
+            | Overlay::Opioid
+            | Overlay::Trauma
+            | Overlay::AsthmaAnaphylaxis => {}
+        }
+    }
+    acts.extend(classes(s));
+    acts
+}
+
+fn classes(s: &State) -> impl Iterator<Item = Act> {
+    let own = s.class;
+    [
+        (PatientClass::Adult, Act::ClassAdult),
+        (PatientClass::Child, Act::ClassChild),
+        (PatientClass::Infant, Act::ClassInfant),
+        (PatientClass::Newborn, Act::ClassNewborn),
+    ]
+    .into_iter()
+    .filter(move |(class, _)| *class != own)
+    .map(|(_, act)| act)
+}

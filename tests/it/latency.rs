@@ -1,0 +1,64 @@
+//! From a touch in the real window to the changed sound, the changed screen and the kept mark. Figures,
+//! no limits: the machine is shared.
+
+use std::{fs, time::Duration};
+
+use serde_json::json;
+
+use crate::{
+    figures::{full, note},
+    rig::{Capture, Crew, Rig, SoundServer, Told, boot_ms, python, say},
+};
+
+/// The frame after each change of the page, with what the page then says. It changes nothing itself.
+const WATCH: &str = r"
+if (!window.__shown) {
+  window.__shown = [];
+  new MutationObserver(() => requestAnimationFrame((t) => {
+    const receipt = document.querySelector('.receipt');
+    window.__shown.push({ at: performance.timeOrigin + t, text: document.body.innerText,
+      kept: receipt !== null && receipt.innerText.includes('Kept') });
+  })).observe(document.body, { subtree: true, childList: true, characterData: true });
+}
+return 0;
+";
+
+#[test]
+fn a_touch_changes_sound_and_screen() -> Told<()> {
+    let rig = Rig::new("latency")?;
+    let _sound = SoundServer::start(&rig)?;
+    let capture = Capture::start(&rig, "latency.wav")?;
+    let mut crew = Crew::open(&rig)?;
+    std::thread::sleep(Duration::from_secs(6));
+    crew.script(WATCH)?;
+    crew.press("Start by Hand")?;
+    std::thread::sleep(Duration::from_secs(2));
+    for n in 0..if full() { 200 } else { 20 } {
+        crew.press(if n % 2 == 0 { "Hands Off" } else { "Hands On" })?;
+        std::thread::sleep(Duration::from_millis(700));
+    }
+    std::thread::sleep(Duration::from_secs(1));
+    let touches: Vec<_> = crew
+        .touches()?
+        .into_iter()
+        .map(|t| json!({"name": t.name, "up": t.up.min(t.down + 800.0)}))
+        .collect();
+    let shown = crew.script("return window.__shown;")?;
+    let taps = crew.taps();
+    // The page counts on the wall clock, the capture on the boot clock.
+    let wall = std::time::SystemTime::now()
+        .duration_since(std::time::UNIX_EPOCH)
+        .map_err(|e| e.to_string())?;
+    let wall = i64::try_from(wall.as_millis()).map_err(|e| e.to_string())?;
+    let events =
+        json!({"touches": touches, "shown": shown, "wall_less_boot_ms": wall - boot_ms()?});
+    crew.close()?;
+    let wav = capture.finish()?;
+    let file = rig.file("events.json");
+    fs::write(&file, events.to_string()).map_err(|e| e.to_string())?;
+    let judged = python("judge_latency.py", &[wav.as_os_str(), file.as_os_str()]);
+    match &judged {
+        Ok(text) | Err(text) => say(text.trim()),
+    }
+    note("touch in the window, dev build", &judged?, taps)
+}
