@@ -161,6 +161,7 @@ pub fn setup() -> Result<Setup, Failure> {
     Ok(Setup {
         class: protocol.class,
         protocol,
+        others: Vec::new(),
         clips,
     })
 }

@@ -134,6 +134,12 @@ impl State {
             {
                 Err(Refusal::AlreadyOff)
             }
+            (
+                FlowMark::ComprStop {
+                    reason: crate::mark::Reason::DeviceFault,
+                },
+                _,
+            ) if !matches!(self.device, Device::On | Device::Beside) => Err(Refusal::NoDevice),
             (FlowMark::Why { .. } | FlowMark::Rosc {}, line)
                 if !matches!(line, Line::HandsOff(_)) =>
             {

@@ -139,7 +139,10 @@ impl Desk<'_> {
                 let prompt = f.prompt?;
                 let silenced = !self.may_speak(prompt, f.start.max(self.now))
                     && matches!(f.sound, CueSound::Voice(_));
+                // A tone in a voice's place is what a charge leaves of a stopped device.
+                let is_tone = matches!(f.sound, CueSound::Tone(_));
                 let closed = wants::gate(self.p, self.state, self.now, prompt)
+                    .filter(|why| !(is_tone && *why == HeldWhy::Shock))
                     .or_else(|| silenced.then_some(HeldWhy::VoiceOff));
                 let stays = prompt == Prompt::HoldEnd
                     || wanted.iter().any(|w| (w.prompt, w.due) == (prompt, f.due));

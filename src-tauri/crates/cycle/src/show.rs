@@ -43,9 +43,9 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         figure: figure(s, card, near.map(|r| r.due)),
         next: next(p, s, now, card),
         urgent: asked_since.is_some_and(|since| now >= since.plus(check::URGENT)),
-        main: main_acts(p, s, card),
-        side: side_acts(p, s, card, near.is_some()),
-        sheet: sheet::acts(p, s, card),
+        main: allowed(p, s, main_acts(p, s, card)),
+        side: allowed(p, s, side_acts(p, s, card, near.is_some())),
+        sheet: allowed(p, s, sheet::acts(p, s, card, now)),
         undo: s.is_live() && !story.last_act().is_empty(),
         banners: banners(s, book, now),
         said: book
@@ -274,6 +274,25 @@ fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> 
         | Card::Pulse
         | Card::Ended => vec![],
     }
+}
+
+/// Where the service has no device for this class and none is here, no key speaks of one.
+fn allowed(p: &Protocol, s: &State, mut acts: Vec<Act>) -> Vec<Act> {
+    if !p.device.allowed && s.device == Device::Away {
+        acts.retain(|act| {
+            !matches!(
+                act,
+                Act::DeviceRunning
+                    | Act::DeviceAlreadyOn
+                    | Act::FitDevice
+                    | Act::ArrestAgainDevice
+                    | Act::Stopped
+                    | Act::TooSmall
+                    | Act::TooLarge
+            )
+        });
+    }
+    acts
 }
 
 /// Lost is said of what can be out or leak.

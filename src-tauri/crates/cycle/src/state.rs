@@ -208,6 +208,8 @@ pub(crate) struct State {
     pub(crate) moving: Option<Ms>,
     pub(crate) cup: Option<Asked>,
     pub(crate) cups_good: u16,
+    /// The cup has been off its place since it was last looked at.
+    pub(crate) seat_lost: bool,
     pub(crate) pack_out: Option<PackOut>,
     pub(crate) pack: Option<Pack>,
     pub(crate) mains: bool,
@@ -217,6 +219,8 @@ pub(crate) struct State {
     pub(crate) prior: Option<crate::mark::PriorCare>,
     pub(crate) als: Option<Ms>,
     pub(crate) pulses: Vec<(Ms, Option<Ms>)>,
+    /// When the pulse was last felt.
+    pub(crate) pulse_felt: Option<Ms>,
     pub(crate) pauses: u16,
     pub(crate) longest: Option<Pause>,
     pub(crate) last_mark: Ms,
@@ -288,6 +292,7 @@ impl State {
             moving: None,
             cup: None,
             cups_good: 0,
+            seat_lost: false,
             pack_out: None,
             pack: None,
             mains: false,
@@ -296,6 +301,7 @@ impl State {
             prior: None,
             als: None,
             pulses: Vec::new(),
+            pulse_felt: None,
             pauses: 0,
             longest: None,
             last_mark: Ms::ZERO,

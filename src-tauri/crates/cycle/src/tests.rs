@@ -15,6 +15,7 @@ mod crews;
 mod device;
 mod hands_off;
 mod marks;
+mod mended;
 mod published;
 mod random;
 mod recovery;

@@ -81,7 +81,11 @@ pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
         wants.wake(first.until);
     }
     // After a gap that long nobody knows whose run it is: the screen asks, nothing is said.
-    if !state.is_live() || state.gap.is_some_and(|gap| gap.long) {
+    if !state.is_live() {
+        return;
+    }
+    if state.gap.is_some_and(|gap| gap.long) {
+        rules::life::wants(state, wants);
         return;
     }
     rules::hands_off::wants(p, state, wants);
@@ -112,7 +116,10 @@ pub(crate) fn gate(p: &Protocol, state: &State, now: Ms, prompt: Prompt) -> Opti
         return Some(HeldWhy::Shock);
     }
     let newborn_breaths = state.first_breaths.is_some() && prompt == Prompt::HrNow;
+    // Their time is over and the beat has begun by itself: an untended run goes on.
+    let untended = state.first_breaths.is_some_and(|first| now >= first.until);
     if matches!(state.known_line(), Line::HandsOff(_))
+        && !untended
         && !number
         && !newborn_breaths
         && !matches!(prompt, Prompt::DevStop | Prompt::PowerOver)

@@ -15,7 +15,7 @@ pub(crate) fn recheck(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
         return None;
     }
     let passed = now
-        .since(state.since)
+        .since(zero(state))
         .0
         .checked_div(p.rosc_recheck.0)
         .unwrap_or(0);
@@ -23,7 +23,12 @@ pub(crate) fn recheck(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
 }
 
 fn nth(p: &Protocol, state: &State, n: u64) -> Ms {
-    state.since.plus(Ms(n.saturating_mul(p.rosc_recheck.0)))
+    zero(state).plus(Ms(n.saturating_mul(p.rosc_recheck.0)))
+}
+
+/// What the looks count from: circulation back, or the pulse felt since.
+fn zero(state: &State) -> Ms {
+    state.pulse_felt.unwrap_or(Ms::ZERO).max(state.since)
 }
 
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
@@ -33,7 +38,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     wants.tone(Tone::Attention, state.since);
     let passed = wants
         .now
-        .since(state.since)
+        .since(zero(state))
         .0
         .checked_div(p.rosc_recheck.0)
         .unwrap_or(0);

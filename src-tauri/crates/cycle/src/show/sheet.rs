@@ -16,7 +16,7 @@ use crate::{
 /// In the first minute the patient's class is one touch from the sheet's first page.
 const CLASS_FIRST: Ms = Ms(60_000);
 
-pub(super) fn acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
+pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
     match s.line {
         Line::Before => return before(p),
         Line::Ended => return vec![],
@@ -24,7 +24,7 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
     }
     let mut acts = here(p, s);
     acts.extend(care(p, s));
-    acts.extend(always(p, s));
+    acts.extend(always(p, s, now));
     let on_card = [main_acts(p, s, card), side_acts(p, s, card, false)].concat();
     let mut kept: Vec<Act> = Vec::new();
     for act in acts {
@@ -128,19 +128,20 @@ fn care(p: &Protocol, s: &State) -> Vec<Act> {
     acts
 }
 
-fn always(p: &Protocol, s: &State) -> Vec<Act> {
+fn always(p: &Protocol, s: &State, now: Ms) -> Vec<Act> {
     let mut acts = vec![Act::Flag];
-    acts.push(if s.voice_off {
-        Act::VoiceOn
-    } else {
+    let has_voice = s.has_voice(now);
+    acts.push(if has_voice {
         Act::VoiceOff
+    } else {
+        Act::VoiceOn
     });
     acts.push(if s.beat_off {
         Act::BeatOn
     } else {
         Act::BeatOff
     });
-    if !s.voice_off {
+    if has_voice {
         acts.push(Act::VoiceOff2Min);
     }
     if p.has_cycle() {

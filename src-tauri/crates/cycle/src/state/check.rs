@@ -37,6 +37,7 @@ impl State {
                 self.result(when);
             }
             CheckMark::NoShock {} => {
+                self.called(RhythmSeen::NotShockable);
                 self.in_a_row = 0;
                 self.first_not_shocked.get_or_insert(when.at);
                 self.result(when);
@@ -78,6 +79,26 @@ impl State {
         }
     }
 
+    /// What a result alone says of the rhythm: nothing new where it was named and agrees, nothing of
+    /// the first one where others have shocked before us.
+    fn called(&mut self, rhythm: RhythmSeen) {
+        let shocked = |r| {
+            matches!(
+                r,
+                RhythmSeen::Vf | RhythmSeen::Pvt | RhythmSeen::Shockable | RhythmSeen::AedShock
+            )
+        };
+        if self
+            .rhythm
+            .is_none_or(|known| shocked(known) != shocked(rhythm))
+        {
+            self.rhythm = Some(rhythm);
+        }
+        if self.prior_shocks == 0 {
+            self.first_rhythm.get_or_insert(rhythm);
+        }
+    }
+
     fn shock(&mut self, p: &Protocol, when: When, by: GivenBy, stacked: bool) {
         self.shocks = self.shocks.saturating_add(1);
         self.last_shock = Some(when.at);
@@ -89,9 +110,8 @@ impl State {
             self.in_pause = 0;
         }
         self.in_pause = self.in_pause.saturating_add(1);
-        // Another crew's shock says nothing of ours being near.
-        if by == GivenBy::Us && self.first_rhythm.is_none() {
-            self.first_rhythm = Some(RhythmSeen::Shockable);
+        if by == GivenBy::Us {
+            self.called(RhythmSeen::Shockable);
         }
     }
 

@@ -3,7 +3,7 @@
 use super::{Asked, CheckPause, Device, FirstBreaths, Line, Pause, State, When, long};
 use crate::{
     Ms,
-    mark::{By, FlowMark, Reason, SetState},
+    mark::{By, FlowMark, Pulse, Reason, SetState},
     placing::{silent, unbroken, with_pulse},
     prompts::Prompt,
     protocol::Protocol,
@@ -20,6 +20,7 @@ impl State {
             // Of the open pause; where that was taken back it says nothing.
             FlowMark::Why { reason } if self.is_off() => {
                 self.line = Line::HandsOff(*reason);
+                self.seat_lost |= loses_seat(*reason);
                 self.check = match (reason, self.check) {
                     (Reason::RhythmCheck, CheckPause::None) => CheckPause::Open,
                     (Reason::RhythmCheck, check) => check,
@@ -38,7 +39,12 @@ impl State {
                     self.set_line(Line::Unknown, when);
                 }
             },
-            FlowMark::Why { .. } | FlowMark::Rotate {} | FlowMark::PulseCheck { .. } => {}
+            FlowMark::Why { .. } | FlowMark::Rotate {} => {}
+            FlowMark::PulseCheck { result } => {
+                if *result == Some(Pulse::Present) {
+                    self.pulse_felt = Some(when.taken);
+                }
+            }
             FlowMark::Rosc {} => self.pulse(p, when),
             FlowMark::Rearrest { by } => {
                 self.count_from(when.at);
@@ -95,20 +101,11 @@ impl State {
         if self.check != CheckPause::None {
             self.end_check(when);
         }
-        let seated_anew = matches!(
-            before,
-            Line::HandsOff(
-                Reason::DeviceFit
-                    | Reason::DeviceReseat
-                    | Reason::DeviceFault
-                    | Reason::DeviceOff
-                    | Reason::Power
-            )
-        );
         let first = self.by != By::Mechanical;
-        let device_start = by == By::Mechanical && (first || seated_anew);
+        let device_start = by == By::Mechanical && (first || self.seat_lost);
         self.set_line(Line::Compressing(by), when);
         (self.pack_out, self.shock_near, self.check) = (None, None, CheckPause::None);
+        self.procedure = None;
         match by {
             By::Manual => {
                 self.cup = None;
@@ -123,6 +120,7 @@ impl State {
             }
             By::Mechanical => {
                 self.device = Device::On;
+                self.seat_lost = false;
                 self.fit_planned = None;
                 self.device_since.get_or_insert(when.at);
                 if device_start {
@@ -156,6 +154,8 @@ impl State {
         if reason == Reason::RhythmCheck && self.check == CheckPause::None {
             self.check = CheckPause::Open;
         }
+        // Kept apart from the reason: a pause may be given another one later.
+        self.seat_lost |= loses_seat(reason);
         self.score = silent(p.rate, 0, when);
         match reason {
             Reason::DeviceFault => {
@@ -226,4 +226,16 @@ impl State {
         self.score_before = Some(silent(p.rate, every, when));
         self.score = self.by_hand(p, then, Line::Before);
     }
+}
+
+/// Whether the cup has to be looked at when the device runs again.
+const fn loses_seat(reason: Reason) -> bool {
+    matches!(
+        reason,
+        Reason::DeviceFit
+            | Reason::DeviceReseat
+            | Reason::DeviceFault
+            | Reason::DeviceOff
+            | Reason::Power
+    )
 }

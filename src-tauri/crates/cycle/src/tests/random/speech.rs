@@ -83,7 +83,9 @@ pub(super) fn closed(p: &Protocol, told: &Told, t: u64, prompt: Prompt) -> Optio
     }
     let breaths = told.breaths_until.is_some() && prompt == Prompt::HrNow;
     let device = matches!(prompt, Prompt::DevStop | Prompt::PowerOver);
-    if matches!(told.line, Line::Off(_)) && !number && !device && !breaths {
+    // Breaths first whose time is over: the run goes on untended.
+    let untended = told.breaths_until.is_some_and(|until| t >= until);
+    if matches!(told.line, Line::Off(_)) && !number && !device && !breaths && !untended {
         return Some("hands off");
     }
     if told.moving && prompt.class() != Class::A {

@@ -47,6 +47,8 @@ pub(super) struct Told {
     pub(super) lead_in: bool,
     /// Breaths alone until then.
     pub(super) breaths_until: Option<u64>,
+    /// Design 4: the cup is looked at after fitting, re-seat, stop and swap, whatever else was done.
+    pub(super) off_seat: bool,
     pub(super) shocks: u64,
     pub(super) in_a_row: u64,
     pub(super) prior_shocks: u64,
@@ -75,6 +77,15 @@ fn signed(t: u64) -> i64 {
     i64::try_from(t).unwrap()
 }
 
+/// Pauses in which the cup leaves its place.
+pub(super) const OFF_SEAT: [Reason; 5] = [
+    Reason::DeviceFit,
+    Reason::DeviceReseat,
+    Reason::DeviceFault,
+    Reason::DeviceOff,
+    Reason::Power,
+];
+
 impl Told {
     fn new(setup: &Setup) -> Self {
         Self {
@@ -92,6 +103,7 @@ impl Told {
             device_on: false,
             lead_in: false,
             breaths_until: None,
+            off_seat: false,
             shocks: 0,
             in_a_row: 0,
             prior_shocks: 0,
@@ -159,17 +171,7 @@ impl Told {
         if self.check != Check::No {
             self.base = self.base.max(signed(at));
         }
-        let seat = matches!(
-            self.known(),
-            Line::Off(
-                Reason::DeviceFit
-                    | Reason::DeviceReseat
-                    | Reason::DeviceFault
-                    | Reason::DeviceOff
-                    | Reason::Power
-            )
-        );
-        let starts = by == By::Mechanical && (self.by == By::Manual || seat);
+        let starts = by == By::Mechanical && (self.by == By::Manual || self.off_seat);
         self.line = if by == By::Manual {
             Line::Hand
         } else {
@@ -180,7 +182,7 @@ impl Told {
         if by == By::Manual {
             (self.cup, self.device_on) = (None, false);
         } else {
-            self.device_on = true;
+            (self.device_on, self.off_seat) = (true, false);
             if starts {
                 self.cup = Some((Prompt::CupNow, taken));
             }
@@ -193,6 +195,7 @@ impl Told {
             (self.since, self.gap, self.check) = (at, None, Check::No);
         }
         self.line = Line::Off(reason);
+        self.off_seat |= OFF_SEAT.contains(&reason);
         if reason == Reason::RhythmCheck && self.check == Check::No {
             self.check = Check::Open;
         }

@@ -100,6 +100,7 @@ impl Told {
                 // Of the open pause; without one it says nothing.
                 if matches!(self.line, Line::Off(_)) {
                     self.line = Line::Off(*reason);
+                    self.off_seat |= super::OFF_SEAT.contains(reason);
                     self.check = match (self.check, *reason) {
                         (Check::No, Reason::RhythmCheck) => Check::Open,
                         (Check::Open, reason) if reason != Reason::RhythmCheck => Check::No,

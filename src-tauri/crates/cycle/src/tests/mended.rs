@@ -1,0 +1,161 @@
+//! What a reader found in the rules, each as a crew would meet it.
+
+use super::*;
+use crate::mark::{AirMark, CheckMark, FlowMark, Reason, RhythmSeen};
+
+#[test]
+fn breaths_first_that_nobody_marks_do_not_silence_the_run() {
+    let mut w = Walk::with(setup_of("example-child", &[]));
+    w.input(Ms::ZERO, Input::Start(Way::Hand));
+    w.key(0, Act::StartWithBreaths).until(140_000);
+    // Fifteen seconds of breaths, then the beat; two minutes from there the check is called.
+    assert_eq!(w.said("chk_now"), [135_000]);
+    assert!(
+        !w.heard.iter().any(|(_, n)| n == "attention"),
+        "no pause is asked about"
+    );
+    assert_eq!(
+        w.run.view(w.now).state,
+        StateWord::HandsOff,
+        "no mark, no compression"
+    );
+}
+
+#[test]
+fn a_device_that_stops_near_a_shock_is_told_by_a_tone() {
+    let mut w = by_device();
+    w.key(30_000, Act::CupGood);
+    w.key(40_000, Act::Charge)
+        .key(41_000, Act::Stopped)
+        .until(45_000);
+    assert!(
+        w.heard.contains(&(41_000, "attention".to_string())),
+        "{:?}",
+        w.heard
+    );
+    assert!(w.said("dev_stop").is_empty());
+}
+
+#[test]
+fn a_cup_that_left_its_place_is_asked_for_whatever_the_pause_is_called() {
+    let mut w = by_device();
+    w.key(30_000, Act::CupGood).key(40_000, Act::Stopped);
+    let why = Mark::Flow(FlowMark::Why {
+        reason: Reason::Airway,
+    });
+    w.mark(42_000, why)
+        .key(50_000, Act::DeviceRunning)
+        .until(56_000);
+    assert!(
+        w.said("cup_now").iter().any(|t| *t >= 50_000),
+        "{:?}",
+        w.heard
+    );
+}
+
+#[test]
+fn the_first_rhythm_is_the_first_result() {
+    let mut w = started();
+    w.key(20_000, Act::HandsOffCheck)
+        .key(26_000, Act::NoShockHand);
+    w.key(146_000, Act::HandsOffCheck)
+        .key(152_000, Act::ShockedHand);
+    let card = w.run.view(w.now).hand_over.unwrap();
+    assert_eq!(card.first_rhythm, Some(RhythmSeen::NotShockable));
+    assert_eq!(card.rhythm, Some(RhythmSeen::Shockable));
+    // A rhythm that was named is not made vaguer by the result.
+    let vf = Mark::Check(CheckMark::Rhythm {
+        rhythm: RhythmSeen::Vf,
+        first: None,
+    });
+    let mut w = started();
+    w.key(20_000, Act::HandsOffCheck)
+        .mark(22_000, vf)
+        .key(26_000, Act::ShockedHand);
+    assert_eq!(
+        w.run.view(w.now).hand_over.unwrap().rhythm,
+        Some(RhythmSeen::Vf)
+    );
+}
+
+#[test]
+fn a_pulse_that_is_still_there_answers_the_question() {
+    let mut w = started();
+    w.key(20_000, Act::HandsOff)
+        .key(26_000, Act::PulseBack)
+        .until(150_000);
+    assert!(w.run.view(w.now).asks.contains(&crate::Ask::PulseAgain));
+    w.key(160_000, Act::PulseStill).until(270_000);
+    assert!(!w.run.view(w.now).asks.contains(&crate::Ask::PulseAgain));
+    let tones = w
+        .heard
+        .iter()
+        .filter(|(_, n)| n == "attention")
+        .map(|(t, _)| *t);
+    assert_eq!(tones.collect::<Vec<_>>(), [26_000, 146_000]);
+    w.until(285_000);
+    assert!(
+        w.run.view(w.now).asks.contains(&crate::Ask::PulseAgain),
+        "280 s"
+    );
+}
+
+#[test]
+fn a_long_gap_is_silent_and_shows_that_the_phone_lives() {
+    let mut w = started();
+    w.until(142_000);
+    let back = Input::Recovered {
+        from_seq: Seq(40),
+        from: Ms(142_000),
+        bad_bytes: 0,
+    };
+    w.input(Ms(600_000), back);
+    w.now = Ms(600_000);
+    w.until(640_000);
+    let life = w.heard.iter().filter(|(t, n)| *t >= 600_000 && n == "life");
+    assert!(life.count() >= 3, "{:?}", w.heard);
+}
+
+#[test]
+fn still_off_is_asked_again_after_two_minutes() {
+    let mut w = started();
+    w.key(20_000, Act::HandsOff)
+        .key(90_000, Act::StillOff)
+        .until(200_000);
+    assert!(!w.run.view(w.now).asks.contains(&crate::Ask::StillOff));
+    w.until(215_000);
+    assert!(w.run.view(w.now).asks.contains(&crate::Ask::StillOff));
+}
+
+#[test]
+fn where_no_device_is_allowed_no_key_speaks_of_one() {
+    let mut w = Walk::with(setup_of("example-infant", &[]));
+    w.input(Ms::ZERO, Input::Start(Way::Hand));
+    w.key(0, Act::StartByHand).key(30_000, Act::HandsOff);
+    let view = w.run.view(w.now);
+    let keys = [view.main, view.side, view.sheet].concat();
+    assert!(
+        !keys.contains(&Act::DeviceRunning) && !keys.contains(&Act::Stopped),
+        "{keys:?}"
+    );
+    w.key(32_000, Act::Stopped);
+    assert_eq!(w.ignored().len(), 1, "what is not there cannot stop");
+    let co2 = Mark::Air(AirMark::Etco2 {
+        value: "12".into(),
+        unit: "mmHg".into(),
+    });
+    w.mark(33_000, co2);
+    assert_eq!(w.ignored().len(), 1);
+}
+
+#[test]
+fn the_voice_key_follows_the_voice() {
+    let mut w = started();
+    w.key(10_000, Act::VoiceOff2Min).until(20_000);
+    assert!(w.run.view(w.now).sheet.contains(&Act::VoiceOn));
+    w.until(140_000);
+    assert!(
+        w.run.view(w.now).sheet.contains(&Act::VoiceOff),
+        "it is back by itself"
+    );
+}
