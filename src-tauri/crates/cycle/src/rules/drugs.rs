@@ -98,9 +98,7 @@ pub(crate) fn window(p: &Protocol, state: &State, drug: &DrugRule, now: Ms) -> W
     {
         return Window::Doubled { since: last };
     }
-    let n = doses.map_or(0, |d| d.n);
-    let enough = drug.most > 0 && n >= u16::from(drug.most);
-    if enough || is_withheld(p, state, drug) {
+    if is_withheld(p, state, drug) {
         return Window::Withheld;
     }
     match asked(p, state, drug) {
@@ -116,7 +114,9 @@ fn is_withheld(p: &Protocol, state: &State, drug: &DrugRule) -> bool {
     let circulation = !state.is_live() || state.known_line() == Line::Pulse;
     let cold = by_interval && is_deep_cold(state);
     let awake = p.withhold_awake && state.awake.is_some();
-    circulation || cold || awake
+    let n = state.doses_of(&drug.key).map_or(0, |d| d.n);
+    let enough = drug.most > 0 && n >= u16::from(drug.most);
+    circulation || cold || awake || enough
 }
 
 /// Whether shocks are flagged: in deep cold no more are given for now.
@@ -127,9 +127,7 @@ pub(crate) fn cold_shocks_reached(p: &Protocol, state: &State) -> bool {
 
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     for drug in &p.drugs {
-        let n = state.doses_of(&drug.key).map_or(0, |d| d.n);
-        let enough = drug.most > 0 && n >= u16::from(drug.most);
-        if enough || is_withheld(p, state, drug) {
+        if is_withheld(p, state, drug) {
             continue;
         }
         let Some((due, late)) = asked(p, state, drug) else {

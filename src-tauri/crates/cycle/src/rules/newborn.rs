@@ -20,11 +20,15 @@ pub(crate) fn next(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
     if !state.is_live() || state.known_line() == Line::Pulse {
         return None;
     }
-    let into = long(now).saturating_sub(state.heart_base);
     let every = long(own.recheck).max(1);
-    let n = into.checked_div(every).unwrap_or(0).max(0);
     // The first one falls due as the breaths alone are over.
-    Some(at(state, every, n))
+    Some(at(state, every, number(state, every, now)))
+}
+
+/// Looks that have fallen due by then, from the clock's zero.
+fn number(state: &State, every: i64, now: Ms) -> i64 {
+    let into = long(now).saturating_sub(state.heart_base);
+    into.checked_div(every).unwrap_or(0).max(0)
 }
 
 fn at(state: &State, every: i64, n: i64) -> Ms {
@@ -39,13 +43,9 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
         return;
     }
     let every = long(own.recheck).max(1);
-    let number = |t: Ms| {
-        let into = long(t).saturating_sub(state.heart_base);
-        into.checked_div(every).unwrap_or(0).max(0)
-    };
     let first = i64::from(!is_after_first_breaths(state));
-    let from = number(wants.before).max(first);
-    let to = number(wants.now.plus(Ms(1000))).saturating_add(1);
+    let from = number(state, every, wants.before).max(first);
+    let to = number(state, every, wants.now.plus(Ms(1000))).saturating_add(1);
     for n in (from..=to).take(usize::try_from(MOST).unwrap_or(60)) {
         let due = at(state, every, n);
         wants.wake(due);
