@@ -60,6 +60,16 @@ impl Wants<'_> {
         }
     }
 
+    /// A tone again and again, `every` so long from `zero` on.
+    pub(crate) fn tone_every(&mut self, tone: Tone, zero: Ms, every: Ms) {
+        let passed = self.now.since(zero).0.checked_div(every.0).unwrap_or(0);
+        for n in [passed, passed.saturating_add(1)] {
+            if n > 0 {
+                self.tone(tone, zero.plus(Ms(n.saturating_mul(every.0))));
+            }
+        }
+    }
+
     /// Asks to be woken at `at`.
     pub(crate) fn wake(&mut self, at: Ms) {
         if at > self.now {

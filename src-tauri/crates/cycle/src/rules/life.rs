@@ -22,16 +22,6 @@ pub(crate) fn wants(state: &State, wants: &mut Wants<'_>) {
         Line::Before | Line::Ended => false,
     };
     if quiet {
-        let passed = wants
-            .now
-            .since(state.since)
-            .0
-            .checked_div(EVERY.0)
-            .unwrap_or(0);
-        for n in [passed, passed.saturating_add(1)] {
-            if n > 0 {
-                wants.tone(Tone::Life, state.since.plus(Ms(n.saturating_mul(EVERY.0))));
-            }
-        }
+        wants.tone_every(Tone::Life, state.since, EVERY);
     }
 }

@@ -36,15 +36,5 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
         return;
     }
     wants.tone(Tone::Attention, state.since);
-    let passed = wants
-        .now
-        .since(zero(state))
-        .0
-        .checked_div(p.rosc_recheck.0)
-        .unwrap_or(0);
-    for n in [passed, passed.saturating_add(1)] {
-        if n > 0 {
-            wants.tone(Tone::Attention, nth(p, state, n));
-        }
-    }
+    wants.tone_every(Tone::Attention, zero(state), p.rosc_recheck);
 }

@@ -40,13 +40,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     if is_pause && !is_off_answered(state, wants.now) {
         let asked = state.since.plus(OFF_ASKED);
         wants.wake(asked);
-        let every = p.still_off_every;
-        let passed = wants.now.since(asked).0.checked_div(every.0).unwrap_or(0);
-        for n in [passed, passed.saturating_add(1)] {
-            if n > 0 {
-                wants.tone(Tone::Attention, asked.plus(Ms(n.saturating_mul(every.0))));
-            }
-        }
+        wants.tone_every(Tone::Attention, asked, p.still_off_every);
     }
     if let Some(due) = running_asked(p, state) {
         wants.wake(due);
