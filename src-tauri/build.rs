@@ -11,6 +11,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "touches_ignored",
         "page_clock",
         "put_away",
+        "set_right",
+        "earlier",
+        "remove",
+        "listen",
+        "choose_class",
+        "choose",
+        "paper",
     ]);
     tauri_build::try_build(tauri_build::Attributes::new().app_manifest(commands))?;
     Ok(())

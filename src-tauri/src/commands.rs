@@ -5,9 +5,12 @@
 )]
 
 use conduct::{Ask, Touch};
-use cycle::Act;
+use cycle::{
+    Act, Ms, Seq,
+    mark::{PatientClass, SetState},
+};
 use tauri::{State, ipc::Channel};
-use words::{Labels, Screen};
+use words::{Labels, Paper, PaperWord, Screen, SettingWord};
 
 use crate::{error::CommandError, lifecycle::House};
 
@@ -39,6 +42,46 @@ pub(crate) fn undo(house: State<'_, House>, down: u64, taken: u64, sent: u64) {
 }
 
 #[tauri::command]
+pub(crate) fn set_right(
+    house: State<'_, House>,
+    state: SetState,
+    back: u64,
+    down: u64,
+    taken: u64,
+    sent: u64,
+) {
+    house.ask(Ask::SetRight {
+        state,
+        back: Ms(back),
+        touch: touch(down, taken, sent),
+    });
+}
+
+#[tauri::command]
+pub(crate) fn earlier(
+    house: State<'_, House>,
+    seq: u64,
+    by: u64,
+    down: u64,
+    taken: u64,
+    sent: u64,
+) {
+    house.ask(Ask::Earlier {
+        seq: Seq(seq),
+        by: Ms(by),
+        touch: touch(down, taken, sent),
+    });
+}
+
+#[tauri::command]
+pub(crate) fn remove(house: State<'_, House>, seq: u64, down: u64, taken: u64, sent: u64) {
+    house.ask(Ask::Remove {
+        seq: Seq(seq),
+        touch: touch(down, taken, sent),
+    });
+}
+
+#[tauri::command]
 pub(crate) fn end_held(house: State<'_, House>) {
     house.ask(Ask::EndHeld);
 }
@@ -56,6 +99,49 @@ pub(crate) fn page_clock(house: State<'_, House>, sent: u64) {
 #[tauri::command]
 pub(crate) fn put_away(house: State<'_, House>) {
     house.ask(Ask::PutAway);
+}
+
+#[tauri::command]
+pub(crate) fn listen(house: State<'_, House>) {
+    house.ask(Ask::Listen);
+}
+
+/// Whose numbers the next run begins with.
+///
+/// # Errors
+/// Why the app could not start.
+#[tauri::command]
+pub(crate) fn choose_class(
+    house: State<'_, House>,
+    class: PatientClass,
+) -> Result<Labels, CommandError> {
+    house.choose_class(class)
+}
+
+/// Sets something, and keeps it.
+///
+/// # Errors
+/// The value is not allowed, or the file cannot be written.
+#[tauri::command]
+pub(crate) fn choose(
+    house: State<'_, House>,
+    setting: SettingWord,
+    value: String,
+) -> Result<Labels, CommandError> {
+    house.choose(setting, &value)
+}
+
+/// A page before or after a run. Not on the window's own thread: it reads files.
+///
+/// # Errors
+/// Why it cannot be had.
+#[tauri::command(async)]
+pub(crate) fn paper(
+    house: State<'_, House>,
+    page: PaperWord,
+    id: String,
+) -> Result<Paper, CommandError> {
+    house.paper(page, &id)
 }
 
 const fn touch(down_ms: u64, taken_ms: u64, sent_ms: u64) -> Touch {

@@ -11,7 +11,7 @@ pub(crate) struct CommandError {
     pub(crate) message: String,
 }
 
-/// Why the app could not start.
+/// Why the app could not start or a request could not be met.
 #[derive(Clone, Copy, Debug, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub(crate) enum Code {
@@ -21,6 +21,8 @@ pub(crate) enum Code {
     Folder,
     /// The protocol cannot be used.
     Protocol,
+    /// A setting cannot be as asked for, or cannot be kept.
+    Setting,
     /// Anything else.
     Start,
 }

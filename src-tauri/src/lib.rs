@@ -4,6 +4,7 @@ mod board;
 mod commands;
 mod error;
 mod lifecycle;
+mod papers;
 
 /// Runs the app until its window is closed.
 #[cfg_attr(mobile, tauri::mobile_entry_point)]
@@ -18,6 +19,13 @@ pub fn run() {
             commands::touches_ignored,
             commands::page_clock,
             commands::put_away,
+            commands::set_right,
+            commands::earlier,
+            commands::remove,
+            commands::listen,
+            commands::choose_class,
+            commands::choose,
+            commands::paper,
         ])
         .build(tauri::generate_context!());
     match outcome {

@@ -1,15 +1,16 @@
-use std::{error::Error, io::Write};
+use std::{error::Error, io::Write, sync::Arc};
 
 use audio::{Pack, Player};
-use conduct::{Ask, Handle, Heads, Parts, StartError};
-use cycle::{Protocol, Setup};
+use conduct::{Ask, Handle, Heads, Parts, StartError, settings::Settings};
+use cycle::{ClipLengths, Protocol, Setup, mark::PatientClass};
 use record::{Digest, RunKind};
 use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
-use words::{Fixed, Labels, Screen, Words};
+use words::{Fixed, Labels, Paper, PaperWord, Screen, SettingWord, Words};
 
 use crate::{
     board::Board,
     error::{Code, CommandError},
+    papers::Drawer,
 };
 
 /// What the commands work on: a started app, or the reason why it did not start.
@@ -17,7 +18,7 @@ pub(crate) struct House(Result<Open, CommandError>);
 
 struct Open {
     board: Board,
-    labels: Labels,
+    drawer: Drawer,
     handle: Handle,
 }
 
@@ -26,7 +27,29 @@ impl House {
     pub(crate) fn subscribe(&self, page: Channel<Screen>) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
         open.board.subscribe(page);
-        Ok(open.labels.clone())
+        Ok(open.drawer.labels())
+    }
+
+    /// A page before or after a run.
+    pub(crate) fn paper(&self, page: PaperWord, id: &str) -> Result<Paper, CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        open.drawer.paper(page, id)
+    }
+
+    /// Whose numbers the next run begins with.
+    pub(crate) fn choose_class(&self, class: PatientClass) -> Result<Labels, CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        open.handle.ask(Ask::Setup(Box::new(open.drawer.turn(class))));
+        Ok(open.drawer.labels())
+    }
+
+    /// Sets something, and keeps it.
+    pub(crate) fn choose(&self, what: SettingWord, value: &str) -> Result<Labels, CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        if let Some(setup) = open.drawer.choose(what, value)? {
+            open.handle.ask(Ask::Setup(Box::new(setup)));
+        }
+        Ok(open.drawer.labels())
     }
 
     /// Passes a request on. An app that did not start has nobody to ask.
@@ -82,14 +105,26 @@ fn open(app: &App) -> Result<Open, CommandError> {
         .app_data_dir()
         .map_err(|error| refuse(Code::Folder, words.fixed(Fixed::ErrorFolder), &error))?
         .join("runs");
+    let words = Arc::new(words);
     let pack = Pack::built_in();
-    let setup = setup(&pack).map_err(|what| CommandError {
+    let mut faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
+    let set_at = folder.with_file_name("settings.json");
+    let settings = Settings::load(&set_at).unwrap_or_else(|error| {
+        faults.push(error.to_string());
+        Settings::default()
+    });
+    let setup = setup(&settings.protocol, pack.lengths()).map_err(|what| CommandError {
         code: Code::Protocol,
         message: format!("{}: {what}", words.fixed(Fixed::ErrorProtocol)),
     })?;
     let place = folder.display().to_string();
     let board = Board::default();
-    let labels = words.labels(&setup.protocol.name);
+    let drawer = Drawer::new(
+        Arc::clone(&words),
+        (folder.clone(), set_at),
+        pack.faults().iter().map(ToString::to_string).collect(),
+        (settings, setup.clone()),
+    );
     let (locked, remedy, unable) = (
         words.fixed(Fixed::ErrorLocked).to_owned(),
         words.fixed(Fixed::ErrorLockedRemedy).to_owned(),
@@ -102,7 +137,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         folder,
         speaker: Box::new(player),
         heads: heads(&pack),
-        faults: pack.faults().iter().map(ToString::to_string).collect(),
+        faults,
         setup,
         show: {
             let board = board.clone();
@@ -118,25 +153,20 @@ fn open(app: &App) -> Result<Open, CommandError> {
     })?;
     Ok(Open {
         board,
-        labels,
+        drawer,
         handle,
     })
 }
 
-/// The numbers in force and the lengths of the clips.
-fn setup(pack: &Pack) -> Result<Setup, String> {
-    let text = Protocol::example(PROTOCOL).ok_or_else(|| format!("no built-in {PROTOCOL}"))?;
-    let told = |faults: Vec<cycle::ProtocolFault>| {
-        let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
-        format!("{PROTOCOL}: {}", faults.join("; "))
-    };
-    let protocol = Protocol::parse(text.as_bytes()).map_err(told)?;
-    Ok(Setup {
-        class: protocol.class,
-        clips: pack.lengths().clone(),
-        others: protocol.examples_beside().map_err(told)?,
-        protocol,
-    })
+/// The numbers in force and the lengths of the clips; an example that is gone gives way to the first.
+fn setup(id: &str, clips: &ClipLengths) -> Result<Setup, String> {
+    let known = Protocol::example(id).map_or(PROTOCOL, |_| id);
+    conduct::of_example(known, clips.clone())
+        .ok_or_else(|| format!("no built-in {known}"))?
+        .map_err(|faults| {
+            let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            format!("{known}: {}", faults.join("; "))
+        })
 }
 
 /// What each record's header says of app and pack.
@@ -155,7 +185,7 @@ fn heads(pack: &Pack) -> Heads {
     }
 }
 
-fn refuse(code: Code, place: &str, error: &dyn Error) -> CommandError {
+pub(crate) fn refuse(code: Code, place: &str, error: &dyn Error) -> CommandError {
     let message = if place.is_empty() {
         error.to_string()
     } else {

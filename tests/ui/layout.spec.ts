@@ -10,8 +10,15 @@ const SIZES = [
   { width: 360, height: 640 },
   { width: 390, height: 844 },
   { width: 412, height: 915 },
+  { width: 640, height: 360 },
+  { width: 844, height: 390 },
+  { width: 915, height: 412 },
 ];
-const RUNNING = Object.keys(FACES.screens).filter((name) => name !== "start" && name !== "ended");
+type Size = (typeof SIZES)[number];
+const RUNNING = Object.entries(FACES.screens)
+  .filter(([, { face }]) => face.card !== "before" && face.card !== "ended")
+  .map(([name]) => name);
+const isWide = (size: Size): boolean => size.width > size.height;
 
 interface Box {
   name: string;
@@ -27,7 +34,8 @@ async function boxes(page: Page): Promise<Box[]> {
       .filter((button) => button.closest("[inert]") === null)
       .map((button) => {
         const { x, y, width, height } = button.getBoundingClientRect();
-        return { name: button.innerText.replace(/\s+/g, " ").trim(), x, y, width, height };
+        const name = button.getAttribute("aria-label") ?? button.innerText;
+        return { name: name.replace(/\s+/g, " ").trim(), x, y, width, height };
       }),
   );
 }
@@ -69,7 +77,10 @@ async function keysAreRight(page: Page, size: { width: number; height: number })
 async function clipped(page: Page): Promise<string[]> {
   return page.evaluate(() => {
     const faults: string[] = [];
-    const keys = [...document.querySelectorAll("button")].map((b) => b.getBoundingClientRect());
+    // The state line is a key as well: its words are those that stand in its frame.
+    const keys = [...document.querySelectorAll("button:not(.right)")].map((b) =>
+      b.getBoundingClientRect(),
+    );
     const meets = (a: DOMRect, b: DOMRect): boolean =>
       a.left < b.right && a.right > b.left && a.top < b.bottom && a.bottom > b.top;
     const figure = [...document.querySelectorAll(".numeral strong, .numeral small, .light.shown")];
@@ -120,13 +131,21 @@ async function nothingScrolls(page: Page): Promise<void> {
   const over = await page.evaluate(() => {
     const root = document.scrollingElement;
     const top = document.querySelector(".top");
-    const room = top?.getBoundingClientRect();
+    const room = document.querySelector(".panel")?.getBoundingClientRect();
     // Line boxes may be lower than their letters' frame; the boxes themselves must lie inside.
-    const out = [...(top?.children ?? [])].filter((child) => {
+    const inside = [...(top?.children ?? [])].filter((child) => child.children.length > 0 || child.textContent !== "");
+    const out = inside.filter((child) => {
       const box = child.getBoundingClientRect();
       return room !== undefined && (box.bottom > room.bottom + 0.5 || box.right > room.right + 0.5);
     });
     const spilt = out.map((child) => `${child.className || child.tagName} leaves the card`);
+    const boxes = inside.map((child) => child.getBoundingClientRect());
+    for (const [i, a] of boxes.entries()) {
+      for (const [j, b] of boxes.entries()) {
+        const meet = a.left < b.right && a.right > b.left && a.top < b.bottom - 1 && a.bottom - 1 > b.top;
+        if (i < j && meet) spilt.push(`${inside[i]?.className} lies on ${inside[j]?.className}`);
+      }
+    }
     const scrolled = [...document.querySelectorAll("body, .page, .cells")]
       .concat(root === null ? [] : [root])
       .filter((e) => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1)
@@ -159,7 +178,9 @@ for (const size of SIZES) {
       await test.step(name, async () => {
         await open(page, name);
         const all = await boxes(page);
-        expect(all.length).toBeLessThanOrEqual(6);
+        // The answers, two side acts, Mark, Undo; and the state line, which is there in every state.
+        expect(all.filter(({ name: key }) => key !== "Set Right").length).toBeLessThanOrEqual(6);
+        expect(all.filter(({ name: key }) => key === "Set Right").length).toBe(1);
         const answers = await page.locator("button.main").all();
         let span = 0;
         for (const answer of answers) {
@@ -168,18 +189,67 @@ for (const size of SIZES) {
           expect(box?.y).toBeGreaterThanOrEqual(size.height / 2 - 1);
           span += box?.width ?? 0;
         }
-        expect(span).toBeGreaterThanOrEqual(size.width - 40);
+        if (isWide(size)) {
+          // In the middle of the lower half, between two keys of one size: either hand reaches it.
+          const first = await answers[0]?.boundingBox();
+          const last = await answers.at(-1)?.boundingBox();
+          const [left, right] = [first?.x ?? 0, (last?.x ?? 0) + (last?.width ?? 0)];
+          expect(Math.abs(left - (size.width - right))).toBeLessThanOrEqual(1);
+          expect(span).toBeGreaterThanOrEqual(size.width * 0.4);
+        } else {
+          expect(span).toBeGreaterThanOrEqual(size.width - 40);
+        }
       });
     }
   });
 
-  test(`the sheets at ${at}`, async ({ page }) => {
+  test(`either hand finds the same keys at ${at}`, async ({ page }) => {
+    test.setTimeout(240_000);
     await page.setViewportSize(size);
+    for (const name of RUNNING) {
+      await open(page, name);
+      const all = (await boxes(page)).filter(({ name: key }) => key !== "Set Right");
+      for (const box of all) {
+        const mirrored = all.some(
+          (other) =>
+            Math.abs(other.x + other.width - (size.width - box.x)) <= 1 &&
+            Math.abs(other.y - box.y) <= 1 &&
+            Math.abs(other.height - box.height) <= 1,
+        );
+        // Wide, a single side key has nothing on the other side; it stands alone there.
+        const alone = isWide(size) && FACES.screens[name]?.face.side.length === 1;
+        expect(mirrored || alone, `${name}: ${box.name}`).toBe(true);
+      }
+    }
+  });
+
+  test(`the sheets at ${at}`, async ({ page }) => {
+    test.setTimeout(240_000);
+    await page.setViewportSize(size);
+    for (const [name, ...keys] of [
+      ["hand_ratio", "Mark"],
+      ["check_full", "Mark"],
+      ["hand_ratio", "Mark", "Patient"],
+      ["device_ratio", "Mark", "Times, Sound"],
+      ["device_ratio", "Set Right"],
+      ["device_ratio", "Set Right", "Hands Off"],
+      ["power_late", "Set Right", "Last Marks"],
+      ["began_earlier", "Set Right", "Hand Over"],
+      ["start", "Menu"],
+      ["start", "Menu", "Patient"],
+    ] as const) {
+      await test.step([name, ...keys].join(", "), async () => {
+        await open(page, name);
+        for (const key of keys) {
+          await page.getByRole("button", { name: key, exact: true }).press("Enter");
+        }
+        await keysAreRight(page, size);
+        await nothingScrolls(page);
+        expect(await clipped(page)).toEqual([]);
+      });
+    }
     await open(page, "device_ratio");
     await page.getByRole("button", { name: "Mark", exact: true }).click({ delay: 90 });
-    await keysAreRight(page, size);
-    await nothingScrolls(page);
-    expect(await clipped(page)).toEqual([]);
     await page.getByRole("button", { name: "Hold to End" }).click({ delay: 1700 });
     await expect(page.getByRole("button", { name: "Handed Over" })).toBeVisible();
     await keysAreRight(page, size);
@@ -218,7 +288,7 @@ async function contrasts(page: Page): Promise<{ text: string; ratio: number; px:
       }
       return "rgb(255, 255, 255)";
     };
-    return [...document.querySelectorAll("h1, h2, p, small span, li, button:not(:disabled), strong")]
+    return [...document.querySelectorAll("h1, h2, h3, p, small, span, dt, dd, li, button:not(:disabled), strong")]
       .filter((e) => (e.textContent ?? "").trim() !== "")
       .map((e) => {
         const style = getComputedStyle(e);
@@ -232,18 +302,31 @@ async function contrasts(page: Page): Promise<{ text: string; ratio: number; px:
   });
 }
 
-test("words stand out 7 to 1 on every card", async ({ page }) => {
-  test.setTimeout(120_000);
-  await page.setViewportSize({ width: 390, height: 844 });
-  for (const name of Object.keys(FACES.screens)) {
-    await test.step(name, async () => {
-      await open(page, name);
-      for (const { text, ratio } of await contrasts(page)) {
-        expect(ratio, text).toBeGreaterThanOrEqual(7);
+for (const theme of ["day", "glare", "night"]) {
+  test(`words stand out 7 to 1 on every card, ${theme}`, async ({ page }) => {
+    test.setTimeout(240_000);
+    await page.setViewportSize({ width: 390, height: 844 });
+    const look = async (what: string): Promise<void> => {
+      await test.step(what, async () => {
+        for (const { text, ratio } of await contrasts(page)) {
+          expect(ratio, text).toBeGreaterThanOrEqual(7);
+        }
+      });
+    };
+    for (const name of Object.keys(FACES.screens)) {
+      await open(page, name, {}, { theme });
+      await look(name);
+    }
+    for (const paper of ["Protocol", "Settings", "Ready Check"]) {
+      await open(page, "start", {}, { theme });
+      for (const key of ["Menu", paper]) {
+        await page.getByRole("button", { name: key, exact: true }).press("Enter");
       }
-    });
-  }
-});
+      await page.locator(".body h1").waitFor();
+      await look(paper);
+    }
+  });
+}
 
 test("sizes of figure, labels and glyphs", async ({ page }) => {
   await page.setViewportSize({ width: 360, height: 640 });

@@ -12,9 +12,27 @@ const TYPES: Record<string, string> = {
   ".woff2": "font/woff2",
 };
 
+/** A key as the face has it. */
+export interface FaceKey {
+  act: string;
+  label: string;
+}
+
+export interface Face {
+  card: string;
+  main: FaceKey[];
+  side: FaceKey[];
+  sheet: FaceKey[];
+  last: { seq: number; text: string }[];
+  notes: { text: string }[];
+  hand_over: { name: string }[];
+  lists: { title: string; lines: string[] }[];
+}
+
 interface Faces {
-  labels: object;
-  screens: Record<string, object>;
+  labels: Record<string, string>;
+  papers: Record<string, object>;
+  screens: Record<string, { face: Face }>;
 }
 
 export const FACES = JSON.parse(
@@ -28,7 +46,12 @@ export interface Sent {
 }
 
 /** Opens the page on one face. `change` alters the face before it is shown. */
-export async function open(page: Page, name: string, change: object = {}): Promise<void> {
+export async function open(
+  page: Page,
+  name: string,
+  change: object = {},
+  labels: object = {},
+): Promise<void> {
   const screen = FACES.screens[name] as { face: object };
   const shown = { ...screen, face: { ...screen.face, ...change } };
   await page.route("http://page.test/**", async (route) => {
@@ -42,7 +65,7 @@ export async function open(page: Page, name: string, change: object = {}): Promi
     }
   });
   await page.addInitScript(
-    ([labels, first]) => {
+    ([labels, papers, first]) => {
       const callbacks = new Map<number, (message: unknown) => void>();
       const sent: Sent[] = [];
       let index = 0;
@@ -65,12 +88,19 @@ export async function open(page: Page, name: string, change: object = {}): Promi
               callbacks.get(channel)?.({ index: index++, message: first });
               return Promise.resolve(labels);
             }
+            if (command === "paper") {
+              const name = `${args["page"] as string}`;
+              return Promise.resolve((papers as Record<string, unknown>)[name]);
+            }
+            if (command === "choose" || command === "choose_class") {
+              return Promise.resolve({ ...(labels as object), first: false });
+            }
             return Promise.resolve(null);
           },
         },
       });
     },
-    [FACES.labels, shown],
+    [{ ...FACES.labels, ...labels }, FACES.papers, shown] as const,
   );
   await page.goto("http://page.test/");
   await page.locator(".page").first().waitFor();

@@ -3,12 +3,17 @@ import { Channel, invoke } from "@tauri-apps/api/core";
 
 import type { Act } from "./bindings/Act";
 import type { Labels } from "./bindings/Labels";
+import type { Paper } from "./bindings/Paper";
+import type { PaperWord } from "./bindings/PaperWord";
+import type { PatientClass } from "./bindings/PatientClass";
+import type { SetState } from "./bindings/SetState";
 import type { Screen } from "./bindings/Screen";
+import type { SettingWord } from "./bindings/SettingWord";
 import type { Ignored } from "./press";
 
 /** What a command refuses with. */
 export interface CommandError {
-  code: "locked" | "folder" | "protocol" | "start";
+  code: "locked" | "folder" | "protocol" | "setting" | "start";
   message: string;
 }
 
@@ -38,6 +43,37 @@ export function pressAct(act: Act, touch: Touch): Promise<void> {
 
 export function undo(touch: Touch): Promise<void> {
   return invoke("undo", sent(touch));
+}
+
+/** The true state, and for how long it has been so, ms. */
+export function setRight(state: SetState, back: number, touch: Touch): Promise<void> {
+  return invoke("set_right", { state, back, ...sent(touch) });
+}
+
+/** The mark in this line was so much earlier, ms. */
+export function earlier(seq: number, by: number, touch: Touch): Promise<void> {
+  return invoke("earlier", { seq, by, ...sent(touch) });
+}
+
+export function remove(seq: number, touch: Touch): Promise<void> {
+  return invoke("remove", { seq, ...sent(touch) });
+}
+
+export function chooseClass(patient: PatientClass): Promise<Labels> {
+  return invoke<Labels>("choose_class", { class: patient });
+}
+
+export function choose(setting: SettingWord, value: string): Promise<Labels> {
+  return invoke<Labels>("choose", { setting, value });
+}
+
+export function listen(): Promise<void> {
+  return invoke("listen");
+}
+
+/** A page before or after a run; `id` names a record where the page is of one. */
+export function paper(page: PaperWord, id = ""): Promise<Paper> {
+  return invoke<Paper>("paper", { page, id });
 }
 
 export function endHeld(): Promise<void> {

@@ -1,6 +1,7 @@
 /** What the page knows: the last screen, the fixed words, and where the run clock stands. */
 import type { Labels } from "./bindings/Labels";
 import type { Screen } from "./bindings/Screen";
+import type { SettingWord } from "./bindings/SettingWord";
 import { heard, NO_OFFSET, onPage, type Offset } from "./clock";
 import * as ipc from "./ipc";
 
@@ -27,7 +28,7 @@ class Store {
         this.#offset = heard(this.#offset, screen.now, this.arrived);
         this.screen = screen;
       });
-      document.documentElement.lang = this.labels.lang;
+      this.relabel(this.labels);
       this.ask(ipc.pageClock());
       setInterval(() => {
         this.ask(ipc.pageClock());
@@ -35,6 +36,27 @@ class Store {
     } catch (error) {
       this.fault = ipc.words(error);
     }
+  }
+
+  /** Takes other fixed words: another class, protocol or set of colours was chosen. */
+  relabel(labels: Labels): void {
+    this.labels = labels;
+    document.documentElement.lang = labels.lang;
+    document.documentElement.dataset["theme"] = labels.theme;
+  }
+
+  /** Sets something. */
+  settle(setting: SettingWord, value: string): void {
+    this.take(ipc.choose(setting, value));
+  }
+
+  /** Takes the words that a request answers with. */
+  take(request: Promise<Labels>): void {
+    this.ask(
+      request.then((labels) => {
+        this.relabel(labels);
+      }),
+    );
   }
 
   /** Lets a request go; says so if it did not get through. */

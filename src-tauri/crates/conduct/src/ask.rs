@@ -1,6 +1,6 @@
 //! What the page asks of the conductor, and what it is shown.
 
-use cycle::{Act, Banner, LastAct, Ms, Seq, View};
+use cycle::{Act, Banner, LastAct, Ms, Seq, Setup, View, mark::SetState};
 
 /// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
 /// clock by the quickest message it has seen, so that a slow message does not date a touch late.
@@ -15,7 +15,7 @@ pub struct Touch {
 }
 
 /// A request of the page. A closed list.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Ask {
     /// A key was pressed.
     Press {
@@ -26,6 +26,31 @@ pub enum Ask {
     },
     /// Take back the last act.
     Undo {
+        /// When.
+        touch: Touch,
+    },
+    /// The true state, and since how long.
+    SetRight {
+        /// The state.
+        state: SetState,
+        /// How long it has been so.
+        back: Ms,
+        /// When.
+        touch: Touch,
+    },
+    /// Take back the act that a mark belongs to.
+    Remove {
+        /// One of its marks.
+        seq: Seq,
+        /// When.
+        touch: Touch,
+    },
+    /// The act that a mark belongs to was so much earlier.
+    Earlier {
+        /// One of its marks.
+        seq: Seq,
+        /// By how much.
+        by: Ms,
         /// When.
         touch: Touch,
     },
@@ -45,6 +70,10 @@ pub enum Ask {
     },
     /// Put the finished run away and show the start card.
     PutAway,
+    /// Other numbers from the next run on.
+    Setup(Box<Setup>),
+    /// Let the sounds be heard, between runs.
+    Listen,
 }
 
 /// What is shown: sent on change, four times a second at most.

@@ -157,6 +157,13 @@ fn wall_now() -> Wall {
     .unwrap_or(Wall::UNKNOWN)
 }
 
+/// A wall time as a person reads it: date, then hours and minutes, by the clock that it was taken from.
+pub fn shown(wall: Wall) -> String {
+    let text = wall.to_string();
+    let minutes = text.get(..16).unwrap_or(&text);
+    minutes.replacen('T', " ", 1)
+}
+
 /// The time zone's name, for the header.
 pub fn time_zone() -> String {
     let zone = jiff::tz::TimeZone::system();

@@ -9,16 +9,13 @@ use std::{
     time::Duration,
 };
 
-use cycle::{
-    Act, Input, Ms, Run, Seq, Setup, SoundNews,
-    fact::{Source, Way},
-};
+use cycle::{Input, Ms, Run, Seq, Setup, SoundNews, fact::Way};
 use record::Chain;
 use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
 use crate::{
     Ask, Clock, Durability, FileStore, Heads, House, Keeper, Order, Receipt, RunClock, RunLock,
-    Shown, Sink, Speaker, Stage, Store, StoreError, Touch, Writer,
+    Shown, Sink, Speaker, Stage, Store, StoreError, Writer,
     clock::{WallWatch, uptime_ms},
     house::house_now,
     lock::LockError,
@@ -27,6 +24,8 @@ use crate::{
     showing::Showing,
     stage::text_of,
 };
+
+mod asked;
 
 /// Never asleep longer: timers stop while a phone sleeps, and the sound is looked after here.
 const LONGEST_SLEEP_MS: u64 = 1000;
@@ -302,57 +301,6 @@ impl Conductor {
                 live.stage.seal(now);
             }
         }
-    }
-
-    fn asked(&mut self, at_ms: u64, ask: Ask) {
-        match ask {
-            Ask::Press { act, touch } => self.press(act, touch, at_ms),
-            Ask::Undo { touch } => {
-                let dated = self.page.date(touch, at_ms);
-                self.step(dated.taken, |_| vec![Input::Undo]);
-            }
-            Ask::EndHeld => self.step(Ms(at_ms), |_| vec![Input::EndHeld]),
-            Ask::TouchesIgnored { n, why } => {
-                self.step(Ms(at_ms), |_| {
-                    vec![Input::Touches {
-                        n,
-                        why: why.clone(),
-                    }]
-                });
-            }
-            Ask::PageClock { sent_ms } => self.page.heard(sent_ms, at_ms),
-            Ask::PutAway => {
-                if let Some(mut live) = self.live.take_if(|l| l.stage.is_over()) {
-                    live.stage.seal(live.last);
-                    // Its writer is waited for elsewhere: a slow disk must not delay a new start.
-                    let closing = thread::Builder::new().name("record-close".to_owned());
-                    drop(closing.spawn(move || drop(live)));
-                    self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
-                }
-            }
-        }
-    }
-
-    fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
-        let dated = self.page.date(touch, at_ms);
-        if self.live.is_none() {
-            let Some(way) = act.way() else {
-                return;
-            };
-            self.begin(dated.down, way);
-        }
-        self.step(dated.taken, |live| {
-            let zero = live.clock.zero_ms();
-            let at = Ms(dated.down.0.saturating_add_signed(zero.saturating_neg()));
-            act.marks()
-                .into_iter()
-                .map(|mark| Input::Mark {
-                    at,
-                    mark,
-                    src: Source::Button,
-                })
-                .collect()
-        });
     }
 
     /// Steps the run with what a touch means, at the moment it was taken on the monotonic clock.

@@ -36,9 +36,10 @@ pub use mark::Mark;
 pub use prompts::{Class, ClipLengths, Prompt, Tone};
 pub use protocol::{
     Budgets, CheckForm, DeviceRule, Difference, DrugDue, DrugRule, FirstDose, FitWindows, LedBeat,
-    MinuteRule, NewbornRule, Overlay, OverlayRule, Protocol, ProtocolFault, Zero,
+    MinuteRule, NewbornRule, Overlay, OverlayRule, Protocol, ProtocolFault, ProtocolRow, Zero,
 };
 pub use run::{ReplayError, Run};
+pub use state::Pause;
 pub use time::Ms;
 pub use view::{
     Ask, Banner, Card, DrugLine, DrugWord, Figure, LastMark, List, ListWord, Next, NextWord, Said,

@@ -2,10 +2,12 @@
 
 mod diff;
 mod parse;
+mod table;
 #[cfg(test)]
 mod tests;
 
 pub use diff::Difference;
+pub use table::ProtocolRow;
 
 use alloc::{string::String, vec::Vec};
 use core::fmt;

@@ -15,6 +15,7 @@ use crate::{
     plan::{self, Step},
     prompts::{Prompt, Tone},
     rules, show,
+    state::Pause,
     story::Story,
     view::View,
 };
@@ -238,6 +239,12 @@ impl Run {
     /// [`Refusal`], with what is allowed.
     pub fn check(&self, mark: &Mark) -> Result<(), Refusal> {
         self.story.state().accepts(mark)
+    }
+
+    /// The pauses that are over, by the marks as they stand, the earliest first.
+    #[must_use]
+    pub fn pauses(&self) -> &[Pause] {
+        &self.story.state().closed
     }
 
     /// The numbers in force.

@@ -99,10 +99,13 @@ pub(crate) struct Doses {
 
 /// A pause that is over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Pause {
-    pub(crate) from: Ms,
-    pub(crate) to: Ms,
-    pub(crate) reason: Reason,
+pub struct Pause {
+    /// Hands off.
+    pub from: Ms,
+    /// Compressions again, or circulation.
+    pub to: Ms,
+    /// What it was for.
+    pub reason: Reason,
 }
 
 /// Breaths that come before the first compression.
@@ -223,6 +226,8 @@ pub(crate) struct State {
     pub(crate) pulse_felt: Option<Ms>,
     pub(crate) pauses: u16,
     pub(crate) longest: Option<Pause>,
+    /// Every one that is over.
+    pub(crate) closed: Vec<Pause>,
     pub(crate) last_mark: Ms,
     pub(crate) acks: Vec<(Task, Ms)>,
 
@@ -304,6 +309,7 @@ impl State {
             pulse_felt: None,
             pauses: 0,
             longest: None,
+            closed: Vec::new(),
             last_mark: Ms::ZERO,
             acks: Vec::new(),
             fit_planned: None,

@@ -1,6 +1,13 @@
-use cycle::{Act, Banner, Card, Figure, StateWord, View};
+use cycle::{
+    Act, Ask, Banner, Card, Figure, Ms, StateWord, View,
+    mark::{PatientClass, SetState},
+};
 
-use crate::{BannerLine, Face, Fixed, Key, Labels, NextLine, SaidLine, Words};
+use crate::{
+    BannerLine, ClassKey, Face, Fixed, Group, GroupWord, Key, Labels, LastLine, ListLines,
+    NextLine, PageKey, PaperWord, SaidLine, SpanKey, StateKey, Words,
+    paper::{CAUTIONS, title},
+};
 
 /// The keys that end a run, after the end key was held.
 const ENDS: [Act; 4] = [
@@ -10,9 +17,15 @@ const ENDS: [Act; 4] = [
     Act::EndNoArrest,
 ];
 
+/// How long ago the true state can be said to have begun, minutes.
+const BACKS_MIN: [u32; 4] = [0, 1, 2, 5];
+/// By how much a mark can be moved back, seconds.
+const EARLIER_S: [u32; 3] = [5, 15, 30];
+
 impl Words {
     /// The card of a view, with the banners of the house beside those of the run.
     pub fn face(&self, view: &View, house: &[Banner]) -> Face {
+        let sheet = [answers(view), view.sheet.clone()].concat();
         Face {
             card: view.card,
             state: view.state,
@@ -29,7 +42,31 @@ impl Words {
             urgent: view.urgent,
             main: self.keys(view.card, &view.main),
             side: self.keys(view.card, &view.side),
-            sheet: self.keys(view.card, &view.sheet),
+            sheet: self.keys(view.card, &sheet),
+            groups: self.groups(&sheet),
+            notes: self.notes(view),
+            lists: view
+                .lists
+                .iter()
+                .map(|list| ListLines {
+                    title: self.word("list", list.word.word()),
+                    lines: list.lines.clone(),
+                })
+                .collect(),
+            last: view
+                .last
+                .iter()
+                .map(|mark| LastLine {
+                    seq: mark.seq.0,
+                    at: mark.at,
+                    text: self.word("mark", mark.kind),
+                })
+                .collect(),
+            hand_over: view
+                .hand_over
+                .as_ref()
+                .map_or_else(Vec::new, |card| self.card_lines(card)),
+            class: view.class,
             undo: view.undo,
             banners: self.banners(view, house),
             said: view.said.map(|said| SaidLine {
@@ -43,11 +80,14 @@ impl Words {
         }
     }
 
-    /// The words that are the same on every card. `protocol` is the protocol's own name.
-    pub fn labels(&self, protocol: &str) -> Labels {
+    /// The words that are the same on every card. `protocol` is the protocol's own name, `theme` one
+    /// of [`crate::THEMES`]; `first` asks for the page for new users.
+    pub fn labels(&self, protocol: &str, theme: &str, first: bool) -> Labels {
         let fixed = |fixed| self.fixed(fixed).to_owned();
         Labels {
             lang: self.lang().to_owned(),
+            theme: theme.to_owned(),
+            first,
             app: fixed(Fixed::App),
             mark: fixed(Fixed::Mark),
             marks: fixed(Fixed::Marks),
@@ -64,16 +104,84 @@ impl Words {
             saving: fixed(Fixed::Saving),
             refused: fixed(Fixed::Refused),
             beat_light: fixed(Fixed::BeatLight),
-            cautions: [
-                Fixed::CautionTrained,
-                Fixed::CautionProtocol,
-                Fixed::CautionDevice,
-                Fixed::CautionSenses,
-            ]
-            .map(fixed)
-            .to_vec(),
+            cautions: CAUTIONS.map(fixed).to_vec(),
             protocol: self.example(protocol),
+            set_right: fixed(Fixed::SetRight),
+            what_is_true: fixed(Fixed::WhatIsTrue),
+            states: SetState::ALL
+                .iter()
+                .map(|state| StateKey {
+                    state: *state,
+                    label: self.word("set", state.word()),
+                })
+                .collect(),
+            since_when: fixed(Fixed::SinceWhen),
+            backs: BACKS_MIN.map(|min| self.back_key(min)).to_vec(),
+            last_marks: fixed(Fixed::LastMarks),
+            no_marks: fixed(Fixed::NoMarks),
+            earlier: EARLIER_S
+                .map(|s| SpanKey {
+                    ms: Ms::secs(s),
+                    label: self.numbered(Fixed::EarlierBy, u64::from(s)),
+                })
+                .to_vec(),
+            remove: fixed(Fixed::Remove),
+            ago: fixed(Fixed::Ago),
+            hand_over: fixed(Fixed::HandOver),
+            lists: fixed(Fixed::Lists),
+            back: fixed(Fixed::Back),
+            menu: fixed(Fixed::Menu),
+            patient: fixed(Fixed::Patient),
+            classes: PatientClass::ALL
+                .iter()
+                .map(|class| ClassKey {
+                    class: *class,
+                    label: self.word("class", class.word()),
+                })
+                .collect(),
+            turn: fixed(Fixed::Turn),
+            debrief: fixed(Fixed::Debrief),
+            make_ready: fixed(Fixed::MakeReady),
+            pages: [
+                PaperWord::Ready,
+                PaperWord::Past,
+                PaperWord::Protocol,
+                PaperWord::Settings,
+                PaperWord::About,
+            ]
+            .map(|page| PageKey {
+                page,
+                label: self.fixed(title(page)).to_owned(),
+            })
+            .to_vec(),
         }
+    }
+
+    fn back_key(&self, min: u32) -> SpanKey {
+        SpanKey {
+            ms: Ms::secs(min.saturating_mul(60)),
+            label: if min == 0 {
+                self.fixed(Fixed::SinceNow).to_owned()
+            } else {
+                self.numbered(Fixed::SinceMinutes, u64::from(min))
+            },
+        }
+    }
+
+    fn groups(&self, sheet: &[Act]) -> Vec<Group> {
+        GroupWord::ALL
+            .iter()
+            .map(|group| Group {
+                group: *group,
+                label: self.word("group", group.word()),
+                keys: sheet
+                    .iter()
+                    .copied()
+                    .filter(|act| GroupWord::of(*act) == *group)
+                    .collect(),
+            })
+            .filter(|group| !group.keys.is_empty())
+            .collect()
     }
 
     fn keys(&self, card: Card, acts: &[Act]) -> Vec<Key> {
@@ -106,6 +214,28 @@ impl Words {
             })
             .collect()
     }
+}
+
+/// Keys that answer what is asked beside the card, where the sheet does not hold them already.
+fn answers(view: &View) -> Vec<Act> {
+    view.asks
+        .iter()
+        .filter_map(|ask| match ask {
+            Ask::StillOff => Some(Act::StillOff),
+            Ask::StillRunning => Some(Act::StillRunning),
+            Ask::PulseAgain
+            | Ask::HeartRate
+            | Ask::CupGlance
+            | Ask::ByHand
+            | Ask::ColdShocks
+            | Ask::DevicePause
+            | Ask::KeepPack
+            | Ask::OverBudget
+            | Ask::TooEarlyForDevice
+            | Ask::StaysByHand => None,
+        })
+        .filter(|act| !view.sheet.contains(act))
+        .collect()
 }
 
 fn figure_label(view: &View) -> Fixed {

@@ -1,7 +1,24 @@
 use cycle::{
-    Act, Banner, Card, NextWord, Prompt, StateWord,
-    mark::{Outcome, Reason},
+    Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
+    mark::{
+        AirwayDevice, ArrestBasis, BreathMode, By, Outcome, PatientClass, PriorAed, PriorCpr,
+        Reason, RhythmSeen, SetState, TempBand, kinds,
+    },
 };
+
+use crate::{
+    GroupWord,
+    card::{CARD_LINES, DUE, due},
+    paper::{LISTS, THEMES},
+};
+
+/// Where a drug has a line of its own.
+const DRUGS: [DrugWord; 4] = [
+    DrugWord::Due,
+    DrugWord::Late,
+    DrugWord::Withheld,
+    DrugWord::Doubled,
+];
 
 /// A message that belongs to no closed list of the rules.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,6 +87,122 @@ pub enum Fixed {
     ErrorProtocol,
     /// Anything else that stops the start.
     ErrorStart,
+    /// A setting cannot be so.
+    ErrorSetting,
+    /// Opens the sheet that sets the state right.
+    SetRight,
+    /// Asks for the true state.
+    WhatIsTrue,
+    /// Asks since when.
+    SinceWhen,
+    /// Since now.
+    SinceNow,
+    /// Since so many minutes; takes `$n`.
+    SinceMinutes,
+    /// Opens the last marks.
+    LastMarks,
+    /// There are none.
+    NoMarks,
+    /// Moves a mark back; takes `$n` seconds.
+    EarlierBy,
+    /// Takes a mark away.
+    Remove,
+    /// Stands after a time that has passed.
+    Ago,
+    /// Opens the hand-over card.
+    HandOver,
+    /// Opens the lists of the moment.
+    Lists,
+    /// Goes back.
+    Back,
+    /// Opens what can be done when nothing runs.
+    Menu,
+    /// Opens the choice of the class.
+    Patient,
+    /// Turns the screen.
+    Turn,
+    /// The plain debrief.
+    Debrief,
+    /// What is made ready.
+    MakeReady,
+    /// So many shocks in a row; takes `$n`.
+    InARow,
+    /// Seconds and tenths; takes `$name`.
+    Seconds,
+    /// What is allowed; takes `$name`.
+    Allowed,
+    /// Where it comes from; takes `$name`.
+    Source,
+    /// At a time of the run; takes `$name`.
+    At,
+    /// Milliseconds; takes `$name`.
+    Milliseconds,
+    /// Megabytes; takes `$name`.
+    Megabytes,
+    /// The program's version.
+    Version,
+    /// A protocol's short name.
+    FileId,
+    /// Its version.
+    FileVersion,
+    /// Its hash.
+    FileHash,
+    /// A run without an end.
+    Unfinished,
+    /// A record that was changed.
+    Damaged,
+    /// Over the list of pauses.
+    Pauses,
+    /// Over the table of marks.
+    MarksKept,
+    /// How exact the figures are.
+    ByMarks,
+    /// A list without lines.
+    NoneKept,
+    /// This device does not tell.
+    NotTold,
+    /// Over what the app looked at itself.
+    ReadyOwn,
+    /// A line was kept.
+    ReadyKept,
+    /// A line cannot be kept.
+    ReadyNotKept,
+    /// Free space.
+    ReadyFree,
+    /// The voice pack is whole.
+    ReadyPack,
+    /// The protocol in force.
+    ReadyProtocol,
+    /// The last drill.
+    ReadyDrill,
+    /// No drill is kept.
+    NoDrill,
+    /// Days ago; takes `$n`.
+    DrillDays,
+    /// Over what the crew looks at.
+    ReadyLook,
+    /// Over the kit list.
+    ReadyKit,
+    /// Plays the sounds.
+    Listen,
+    /// What is heard then.
+    ListenNote,
+    /// Over the colours.
+    Theme,
+    /// Over the protocols.
+    InForce,
+    /// The first page.
+    TitleFirst,
+    /// The page about the program.
+    TitleAbout,
+    /// The protocol.
+    TitleProtocol,
+    /// Past runs.
+    TitlePast,
+    /// The ready check.
+    TitleReady,
+    /// The settings.
+    TitleSettings,
 }
 
 impl Fixed {
@@ -107,9 +240,68 @@ impl Fixed {
         Self::ErrorFolder,
         Self::ErrorProtocol,
         Self::ErrorStart,
+        Self::ErrorSetting,
+        Self::SetRight,
+        Self::WhatIsTrue,
+        Self::SinceWhen,
+        Self::SinceNow,
+        Self::SinceMinutes,
+        Self::LastMarks,
+        Self::NoMarks,
+        Self::EarlierBy,
+        Self::Remove,
+        Self::Ago,
+        Self::HandOver,
+        Self::Lists,
+        Self::Back,
+        Self::Menu,
+        Self::Patient,
+        Self::Turn,
+        Self::Debrief,
+        Self::MakeReady,
+        Self::InARow,
+        Self::Seconds,
+        Self::Allowed,
+        Self::Source,
+        Self::At,
+        Self::Milliseconds,
+        Self::Megabytes,
+        Self::Version,
+        Self::FileId,
+        Self::FileVersion,
+        Self::FileHash,
+        Self::Unfinished,
+        Self::Damaged,
+        Self::Pauses,
+        Self::MarksKept,
+        Self::ByMarks,
+        Self::NoneKept,
+        Self::NotTold,
+        Self::ReadyOwn,
+        Self::ReadyKept,
+        Self::ReadyNotKept,
+        Self::ReadyFree,
+        Self::ReadyPack,
+        Self::ReadyProtocol,
+        Self::ReadyDrill,
+        Self::NoDrill,
+        Self::DrillDays,
+        Self::ReadyLook,
+        Self::ReadyKit,
+        Self::Listen,
+        Self::ListenNote,
+        Self::Theme,
+        Self::InForce,
+        Self::TitleFirst,
+        Self::TitleAbout,
+        Self::TitleProtocol,
+        Self::TitlePast,
+        Self::TitleReady,
+        Self::TitleSettings,
     ];
 
     /// Its key in the message files.
+    #[expect(clippy::too_many_lines, reason = "one table, one row a message")]
     pub const fn key(self) -> &'static str {
         match self {
             Self::HandsInstead => "act-hands_on-instead",
@@ -144,6 +336,64 @@ impl Fixed {
             Self::ErrorFolder => "error-folder",
             Self::ErrorProtocol => "error-protocol",
             Self::ErrorStart => "error-start",
+            Self::ErrorSetting => "error-setting",
+            Self::SetRight => "fixed-set_right",
+            Self::WhatIsTrue => "fixed-what_is_true",
+            Self::SinceWhen => "fixed-since_when",
+            Self::SinceNow => "fixed-since_now",
+            Self::SinceMinutes => "fixed-since_minutes",
+            Self::LastMarks => "fixed-last_marks",
+            Self::NoMarks => "fixed-no_marks",
+            Self::EarlierBy => "fixed-earlier",
+            Self::Remove => "fixed-remove",
+            Self::Ago => "fixed-ago",
+            Self::HandOver => "fixed-hand_over",
+            Self::Lists => "fixed-lists",
+            Self::Back => "fixed-back",
+            Self::Menu => "fixed-menu",
+            Self::Patient => "fixed-patient",
+            Self::Turn => "fixed-turn",
+            Self::Debrief => "fixed-debrief",
+            Self::MakeReady => "fixed-make_ready",
+            Self::InARow => "fixed-in_a_row",
+            Self::Seconds => "fixed-seconds",
+            Self::Allowed => "fixed-allowed",
+            Self::Source => "fixed-source",
+            Self::At => "fixed-at",
+            Self::Milliseconds => "fixed-ms",
+            Self::Megabytes => "fixed-mb",
+            Self::Version => "fixed-version",
+            Self::FileId => "fixed-file_id",
+            Self::FileVersion => "fixed-file_version",
+            Self::FileHash => "fixed-file_hash",
+            Self::Unfinished => "fixed-unfinished",
+            Self::Damaged => "fixed-damaged",
+            Self::Pauses => "fixed-pauses",
+            Self::MarksKept => "fixed-marks_kept",
+            Self::ByMarks => "fixed-by_marks",
+            Self::NoneKept => "fixed-none_kept",
+            Self::NotTold => "fixed-not_told",
+            Self::ReadyOwn => "fixed-ready_own",
+            Self::ReadyKept => "fixed-ready_kept",
+            Self::ReadyNotKept => "fixed-ready_not_kept",
+            Self::ReadyFree => "fixed-ready_free",
+            Self::ReadyPack => "fixed-ready_pack",
+            Self::ReadyProtocol => "fixed-ready_protocol",
+            Self::ReadyDrill => "fixed-ready_drill",
+            Self::NoDrill => "fixed-no_drill",
+            Self::DrillDays => "fixed-drill_days",
+            Self::ReadyLook => "fixed-ready_look",
+            Self::ReadyKit => "fixed-ready_kit",
+            Self::Listen => "fixed-listen",
+            Self::ListenNote => "fixed-listen_note",
+            Self::Theme => "fixed-theme",
+            Self::InForce => "fixed-in_force",
+            Self::TitleFirst => "title-first",
+            Self::TitleAbout => "title-about",
+            Self::TitleProtocol => "title-protocol",
+            Self::TitlePast => "title-past",
+            Self::TitleReady => "title-ready",
+            Self::TitleSettings => "title-settings",
         }
     }
 }
@@ -166,6 +416,42 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(NextWord::ALL, "next", NextWord::word))
         .chain(listed(Outcome::ALL, "outcome", Outcome::word))
         .chain(listed(Prompt::ALL, "prompt", Prompt::word))
+        .chain(listed(Ask::ALL, "ask", Ask::word))
+        .chain(listed(ListWord::ALL, "list", ListWord::word))
+        .chain(listed(GroupWord::ALL, "group", GroupWord::word))
+        .chain(listed(BreathMode::ALL, "device_mode", BreathMode::word))
+        .chain(listed(BreathMode::ALL, "breaths", BreathMode::word))
+        .chain(listed(SetState::ALL, "set", SetState::word))
+        .chain(listed(PatientClass::ALL, "class", PatientClass::word))
+        .chain(listed(ArrestBasis::ALL, "basis", ArrestBasis::word))
+        .chain(listed(RhythmSeen::ALL, "rhythm", RhythmSeen::word))
+        .chain(listed(AirwayDevice::ALL, "airway", AirwayDevice::word))
+        .chain(listed(PriorCpr::ALL, "prior", PriorCpr::word))
+        .chain(listed(PriorAed::ALL, "aed", PriorAed::word))
+        .chain(listed(Overlay::ALL, "overlay", Overlay::word))
+        .chain(listed(TempBand::ALL, "cold", TempBand::word))
+        .chain(listed(By::ALL, "by", By::word))
+        .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
+        .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))
+        .chain(DRUGS.iter().map(|word| format!("drug-{}", word.word())))
+        .chain(THEMES.iter().map(|theme| format!("theme-{theme}")))
+        .chain(
+            LISTS
+                .iter()
+                .flat_map(|(list, lines)| lines.iter().map(move |line| format!("{list}-{line}"))),
+        )
+        .chain(
+            [
+                kinds::RUN,
+                kinds::FLOW,
+                kinds::AIR,
+                kinds::CHECK,
+                kinds::DEVICE,
+                kinds::CARE,
+            ]
+            .iter()
+            .flat_map(|group| group.iter().map(|kind| format!("mark-{kind}"))),
+        )
         .chain(Fixed::ALL.iter().map(|fixed| fixed.key().to_owned()))
         .collect()
 }

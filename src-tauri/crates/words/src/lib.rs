@@ -4,13 +4,19 @@
 //! never shows a key or half a sentence.
 #![forbid(unsafe_code)]
 
+mod card;
 mod face;
+mod group;
 mod keys;
+mod paper;
 mod text;
 mod wire;
 
+pub use group::GroupWord;
 pub use keys::Fixed;
+pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Told};
 pub use text::{Words, WordsError};
 pub use wire::{
-    BannerLine, Face, Key, Labels, NextLine, Pulse, PulseKind, Receipt, SaidLine, Screen,
+    BannerLine, CardLine, ClassKey, Face, Group, Key, Labels, LastLine, ListLines, NextLine,
+    NoteLine, PageKey, Pulse, PulseKind, Receipt, SaidLine, Screen, SpanKey, StateKey,
 };

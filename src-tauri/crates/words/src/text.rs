@@ -1,5 +1,6 @@
 use std::{collections::BTreeMap, fmt};
 
+use cycle::Ms;
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue, concurrent::FluentBundle};
 use fluent_syntax::ast::Entry;
 use unic_langid::LanguageIdentifier;
@@ -111,6 +112,29 @@ impl Words {
         let mut args = FluentArgs::new();
         args.set("name", FluentValue::from(name));
         self.formatted(Fixed::StartExample.key(), &args)
+    }
+
+    /// A message with a whole number in it.
+    pub(crate) fn numbered(&self, fixed: Fixed, n: u64) -> String {
+        let mut args = FluentArgs::new();
+        args.set("n", FluentValue::from(n));
+        self.formatted(fixed.key(), &args)
+    }
+
+    /// A message with a name, or a figure that is written already, in it.
+    pub(crate) fn named(&self, key: &str, name: &str) -> String {
+        let mut args = FluentArgs::new();
+        args.set("name", FluentValue::from(name));
+        self.formatted(key, &args)
+    }
+
+    /// A length of time in seconds and tenths.
+    pub(crate) fn seconds(&self, length: Ms) -> String {
+        let tenths = length.0 / 100;
+        self.named(
+            Fixed::Seconds.key(),
+            &format!("{}.{}", tenths / 10, tenths % 10),
+        )
     }
 
     /// The message of a closed list's word.

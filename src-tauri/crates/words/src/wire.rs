@@ -1,7 +1,9 @@
 //! What the page is sent. Text is finished; times are milliseconds on the run clock.
 
-use cycle::{Act, Banner, Card, Figure, Ms, StateWord};
+use cycle::{Act, Banner, Card, Figure, Ms, StateWord, mark::PatientClass, mark::SetState};
 use serde::Serialize;
+
+use crate::{GroupWord, PaperWord};
 
 /// A key: what it asks for and what stands on it, which is its accessible name as well.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -43,6 +45,106 @@ pub struct SaidLine {
     pub at: Ms,
 }
 
+/// A page of the marks sheet.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Group {
+    /// Which.
+    pub group: GroupWord,
+    /// Its name.
+    pub label: String,
+    /// Its keys, always in the same order.
+    pub keys: Vec<Act>,
+}
+
+/// A remark beside the question.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct NoteLine {
+    /// Its words.
+    pub text: String,
+    /// A time that stands after the words: until it, and then since it.
+    pub at: Option<Ms>,
+}
+
+/// Lines of the service's protocol under their heading.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct ListLines {
+    /// What for.
+    pub title: String,
+    /// As the service wrote them.
+    pub lines: Vec<String>,
+}
+
+/// One of the last marks; it can be moved or taken away.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct LastLine {
+    /// Its line in the record.
+    #[cfg_attr(feature = "ts", ts(type = "number"))]
+    pub seq: u64,
+    /// When it happened.
+    pub at: Ms,
+    /// What it was.
+    pub text: String,
+}
+
+/// A line of the hand-over card: a name, and words, a time since, a time until, or several of them.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct CardLine {
+    /// What it is.
+    pub name: String,
+    /// In words.
+    pub text: Option<String>,
+    /// A moment on the run clock; negative before the run. The time since it is shown.
+    #[cfg_attr(feature = "ts", ts(type = "number | null"))]
+    pub since: Option<i64>,
+    /// A moment on the run clock. The time until it is shown, then the time since.
+    pub until: Option<Ms>,
+}
+
+/// A state that can be set right to.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct StateKey {
+    /// The state.
+    pub state: SetState,
+    /// What stands on the key.
+    pub label: String,
+}
+
+/// A length of time on a key.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct SpanKey {
+    /// How long.
+    pub ms: Ms,
+    /// What stands on the key.
+    pub label: String,
+}
+
+/// A patient class on a key.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct ClassKey {
+    /// The class.
+    pub class: PatientClass,
+    /// What stands on the key.
+    pub label: String,
+}
+
+/// A page on a key.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct PageKey {
+    /// The page.
+    pub page: PaperWord,
+    /// What stands on the key.
+    pub label: String,
+}
+
 /// The question card in finished words.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
@@ -71,8 +173,20 @@ pub struct Face {
     pub main: Vec<Key>,
     /// Two side acts at most.
     pub side: Vec<Key>,
-    /// What lies behind Mark.
+    /// What lies behind Mark, the likeliest first.
     pub sheet: Vec<Key>,
+    /// The same keys by their pages; a page that would be empty is left out.
+    pub groups: Vec<Group>,
+    /// Remarks beside the question, the most pressing first.
+    pub notes: Vec<NoteLine>,
+    /// Lines of the protocol for this moment.
+    pub lists: Vec<ListLines>,
+    /// The last marks, the latest first.
+    pub last: Vec<LastLine>,
+    /// What the next crew has to know.
+    pub hand_over: Vec<CardLine>,
+    /// Whose numbers are in force.
+    pub class: PatientClass,
     /// Whether a mark can be taken back.
     pub undo: bool,
     /// Lines over the card, the most pressing first.
@@ -153,6 +267,10 @@ pub struct Screen {
 pub struct Labels {
     /// The language's tag.
     pub lang: String,
+    /// The colours.
+    pub theme: String,
+    /// The page for new users is to be shown.
+    pub first: bool,
     /// The app's name.
     pub app: String,
     /// Opens the sheet of rarer marks.
@@ -189,4 +307,44 @@ pub struct Labels {
     pub cautions: Vec<String>,
     /// The protocol in force.
     pub protocol: String,
+    /// Opens the sheet that sets the state right.
+    pub set_right: String,
+    /// Asks for the true state.
+    pub what_is_true: String,
+    /// The states that can be said.
+    pub states: Vec<StateKey>,
+    /// Asks since when.
+    pub since_when: String,
+    /// The answers.
+    pub backs: Vec<SpanKey>,
+    /// Opens the last marks.
+    pub last_marks: String,
+    /// There are none.
+    pub no_marks: String,
+    /// Moves a mark back by so much.
+    pub earlier: Vec<SpanKey>,
+    /// Takes a mark away.
+    pub remove: String,
+    /// Stands before a time that has passed.
+    pub ago: String,
+    /// Opens the hand-over card.
+    pub hand_over: String,
+    /// Opens the lists of the moment.
+    pub lists: String,
+    /// Goes back to where one came from.
+    pub back: String,
+    /// Opens what can be done when nothing runs.
+    pub menu: String,
+    /// Opens the choice of the patient class.
+    pub patient: String,
+    /// The classes.
+    pub classes: Vec<ClassKey>,
+    /// Turns the screen by a quarter.
+    pub turn: String,
+    /// Opens a finished run's plain debrief.
+    pub debrief: String,
+    /// Opens the list of what is made ready.
+    pub make_ready: String,
+    /// The pages of the menu.
+    pub pages: Vec<PageKey>,
 }

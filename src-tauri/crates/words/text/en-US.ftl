@@ -274,3 +274,279 @@ error-locked-remedy = Another window holds the run folder. Close this one and go
 error-folder = The run folder cannot be used
 error-protocol = The protocol cannot be used
 error-start = Carrybeat cannot start
+error-setting = The setting cannot be changed
+
+## Remarks beside the question
+
+ask-still_off = Still off?
+ask-still_running = Still running?
+ask-pulse_again = Look at the pulse again
+ask-heart_rate = Count the heart rate
+ask-cup_glance = Glance at the cup
+ask-by_hand = No power: by hand?
+ask-cold_shocks = Cold: no more shocks for now
+ask-device_pause = Breaths at the device's pause
+ask-keep_pack = On mains: keep a pack in
+ask-over_budget = Longer than planned
+ask-too_early_for_device = Early for the device by protocol
+ask-stays_by_hand = Device refused: by hand
+
+drug-due = { $name }: due
+drug-late = { $name }: late
+drug-withheld = { $name }: withheld
+drug-doubled = { $name }: given twice
+
+## How the device must be set
+
+device_mode-ratio = Device set to ratio
+device_mode-continuous = Device set to continuous
+device_mode-none = Device: no breaths
+
+## Lists of the protocol
+
+list-reasons = Why a device
+list-not_for = Not for
+list-roles = Who does what
+list-parts = Parts
+list-landmarks = Where it goes
+list-before_move = Before moving
+list-refractory = Shocks do not hold
+list-overlay = Special situation
+list-minute = Go through
+list-pulse = Pulse back
+list-ready = Make ready
+list-doses = Doses of the service
+
+## Pages of the marks sheet
+
+group-care = Drugs, Lines
+group-air = Airway
+group-check = Rhythm, Pulse
+group-chest = On Chest
+group-patient = Patient
+group-run = Times, Sound
+
+## The state, set right
+
+set-manual = By Hand
+set-mechanical = By Device
+set-hands_off = Hands Off
+set-pulse = Pulse Back
+set-unknown = Unknown
+
+class-adult = Adult
+class-child = Child
+class-infant = Infant
+class-newborn = Newborn
+
+by-manual = by hand
+by-mechanical = by device
+
+## The hand-over card
+
+card_line-arrest = Arrest
+card_line-basis = Arrest was
+card_line-began = We began
+card_line-before_us = Before us
+card_line-state = Now
+card_line-first_rhythm = First rhythm
+card_line-rhythm = Rhythm now
+card_line-shocks = Shocks, last
+card_line-lines = Lines in
+card_line-airway = Airway
+card_line-breaths = Breaths
+card_line-co2 = CO2 first, low, now
+card_line-device = Device since
+card_line-device_why = Why a device
+card_line-power = Power for
+card_line-longest = Longest pause
+card_line-pulse = Pulse back
+card_line-overlay = Special
+
+basis-recognised = recognized by us
+basis-witnessed = seen by us
+basis-reported = told to us
+
+rhythm-vf = VF
+rhythm-pvt = VT without pulse
+rhythm-pea = PEA
+rhythm-asystole = asystole
+rhythm-organised = organized
+rhythm-shockable = shockable
+rhythm-not_shockable = not shockable
+rhythm-aed_shock = AED: shock
+rhythm-aed_no_shock = AED: no shock
+rhythm-unknown = not known
+
+airway-opa = oral airway
+airway-npa = nasal airway
+airway-sga = supraglottic
+airway-ett = tube
+airway-cric = front of neck
+
+breaths-ratio = in a ratio
+breaths-continuous = continuous
+breaths-none = none
+
+prior-none = nobody compressed
+prior-bystander = bystander
+prior-family = family
+prior-hcp = health worker
+prior-first_responder = first responders
+prior-other_crew = another crew
+
+aed-none = no AED
+aed-applied = AED on
+aed-shocked = AED shocked
+
+overlay-pregnancy = pregnant
+overlay-cold = cold
+overlay-drowning = drowned
+overlay-opioid = opioid
+overlay-trauma = trauma
+overlay-asthma_anaphylaxis = asthma, anaphylaxis
+
+cold-below_30 = below 30
+cold-30_35 = 30 to 35
+cold-above_35 = above 35
+
+due-check = Next: check
+due-drug = Next: drug
+due-power = Next: power
+due-heart_rate = Next: heart rate
+due-pulse = Next: pulse
+due-minute = Next: list
+
+## What a mark was
+
+mark-arrest = Arrest
+mark-prior_care = Before us
+mark-patient = Patient
+mark-overlay = Special
+mark-leads = Who leads
+mark-ack = Answered
+mark-times = Time
+mark-decision = Decision
+mark-clock_mark = Clock
+mark-note = Note
+mark-resume = Resumed
+mark-sound = Sound
+mark-flag = Flag
+mark-end = End
+mark-compr_start = Hands On
+mark-compr_stop = Hands Off
+mark-why = Reason
+mark-state_set = Set Right
+mark-rotate = Rotate
+mark-pulse_check = Pulse Check
+mark-rosc = Pulse Back
+mark-rearrest = Arrest Again
+mark-airway = Airway
+mark-airway_confirm = Confirmed
+mark-breath_mode = Breath Mode
+mark-vent = Breaths
+mark-etco2 = CO2
+mark-pads = Pads
+mark-charge = Charge
+mark-analysing = Analysing
+mark-rhythm = Rhythm
+mark-shock = Shock
+mark-no_shock = No Shock
+mark-heart_rate = Heart Rate
+mark-fit = Fit Device
+mark-fit_refused = Not Fitted
+mark-cup = Cup
+mark-move = Move
+mark-power = Power
+mark-drug = Drug
+mark-access = Line
+mark-procedure = Procedure
+mark-awake = Life Signs
+
+## Setting right, hand-over, pages
+
+fixed-set_right = Set Right
+fixed-what_is_true = What is true?
+fixed-since_when = Since when?
+fixed-since_now = Now
+fixed-since_minutes = { $n } min
+fixed-last_marks = Last Marks
+fixed-no_marks = No mark yet
+fixed-earlier = { $n } s earlier
+fixed-remove = Remove
+fixed-ago = ago
+fixed-hand_over = Hand Over
+fixed-lists = Lists
+fixed-back = Back
+fixed-menu = Menu
+fixed-patient = Patient
+fixed-turn = Turn Screen
+fixed-debrief = Debrief
+fixed-make_ready = Make Ready
+fixed-in_a_row = { $n } shocks in a row
+fixed-seconds = { $name } s
+fixed-allowed = Allowed: { $name }.
+fixed-source = Source: { $name }.
+fixed-at = at { $name }
+fixed-ms = { $name } ms
+fixed-mb = { $name } MB
+fixed-version = Version
+fixed-file_id = File
+fixed-file_version = Version of the file
+fixed-file_hash = SHA-256 of the file
+fixed-unfinished = Without an end
+fixed-damaged = The file was changed or is damaged
+fixed-pauses = Times off the chest, by marks, longest first
+fixed-marks_kept = Marks as they stand
+fixed-by_marks = All times are times of marks, good to about a second. From 1 s off the chest on it is a pause.
+fixed-none_kept = None
+fixed-not_told = not told here
+fixed-ready_own = Looked at by the app
+fixed-ready_kept = A line is kept within
+fixed-ready_not_kept = A run could not be kept
+fixed-ready_free = Free space
+fixed-ready_pack = Voice and tones are whole
+fixed-ready_protocol = Protocol
+fixed-ready_drill = Last drill
+fixed-no_drill = none kept
+fixed-drill_days = { $n ->
+    [one] { $n } day ago
+   *[other] { $n } days ago
+}
+fixed-ready_look = Look at the phone
+fixed-ready_kit = Kit, by protocol
+fixed-listen = Listen
+fixed-listen_note = Plays the attention tone and a sentence, as loud as in a run.
+fixed-theme = Colors of the screen
+fixed-in_force = Protocol in force
+
+theme-day = Dark
+theme-glare = Glare: bright ground for sun
+theme-night = Night: dimmed
+
+title-first = Before the first run
+title-about = About
+title-protocol = Protocol
+title-past = Past Runs
+title-ready = Ready Check
+title-settings = Settings
+
+first-start = Start by Hand starts the beat and all clocks. Nothing else is needed to begin.
+first-tap = Tap what has just happened, at the moment it happens. A key is named as what is so.
+first-white = The white key answers what the screen asks. Rarer marks lie behind Mark.
+first-check = At a rhythm check: Hands Off, look, then Shocked, Back On or No Shock, Back On.
+first-fit = Fit Device first, with the device open and on. Then Hands Off, and Device Running when it runs.
+first-move = Moving before a move, Set Down after it. Then it asks for the cup: Cup Good or Re-seat.
+first-undo = A wrong tap: Undo takes back the last mark.
+first-right = A wrong state: touch the top of the screen and say what is true, and since when.
+
+about-what = Carrybeat keeps the beat, the breaths and the two-minute checks, and writes down what the crew marks.
+about-marks = It tells the time and asks. It does not judge and does not decide. Nothing is given or changed by it.
+about-data = No name, sound, picture or place is kept. It opens no network connection.
+about-example = The protocols that come with it are examples. Use your service's own.
+about-keys = With a keyboard or a button: Page Down answers the main key, held for the right one of two; Page Up marks a bare time; Escape closes.
+about-filter = A touch counts from 70 ms, a long one at 800 ms. Three fingers at once, and the edge, are ignored.
+
+look-silent = Silent switch off, volume up
+look-power = Phone charged
+look-mount = Mount and cable at hand

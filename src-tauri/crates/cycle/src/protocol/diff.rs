@@ -55,7 +55,7 @@ impl Protocol {
 const ROWS: [&str; 3] = ["drug.", "minute.", "overlay."];
 
 /// Every value of a file with its field, in the order of the file.
-fn leaves(text: &str) -> Vec<(String, String)> {
+pub(super) fn leaves(text: &str) -> Vec<(String, String)> {
     let (table, _) = DeTable::parse_recoverable(text);
     let mut found = Vec::new();
     walk("", table.get_ref(), &mut found);

@@ -37,7 +37,6 @@ pub(super) fn parse(bytes: &[u8]) -> Result<Protocol, Vec<ProtocolFault>> {
 }
 
 /// Every field that a file of this class is asked for, with what is allowed there.
-#[cfg(test)]
 pub(super) fn asked(text: &str) -> Vec<(String, String)> {
     let (table, _) = DeTable::parse_recoverable(text);
     let mut sheet = Sheet::new(text, table.get_ref());

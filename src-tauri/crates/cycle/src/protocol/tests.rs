@@ -12,6 +12,7 @@ mod fields;
 mod places;
 mod rows;
 mod sheet;
+mod table;
 
 use alloc::{string::String, vec::Vec};
 

@@ -81,6 +81,7 @@ impl State {
             return;
         }
         self.pauses = self.pauses.saturating_add(1);
+        self.closed.push(pause);
         if self.longest.is_none_or(|l| span(&l) < span(&pause)) {
             self.longest = Some(pause);
         }

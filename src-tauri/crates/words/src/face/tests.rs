@@ -126,7 +126,7 @@ fn no_card_has_two_keys_of_one_name() {
 
 #[test]
 fn the_start_card_says_that_the_protocol_is_an_example() {
-    let labels = words().labels("Example, adult");
+    let labels = words().labels("Example, adult", "day", false);
     assert_eq!(
         labels.protocol,
         "Example, adult: an example, not your service's protocol."
@@ -136,6 +136,7 @@ fn the_start_card_says_that_the_protocol_is_an_example() {
     assert_eq!(ends, ["Handed Over", "Stopped", "Pulse Back", "No Arrest"]);
 }
 
+mod beside;
 #[cfg(feature = "ts")]
 mod cards;
 
@@ -151,4 +152,5 @@ fn bindings_are_written() {
     ));
     crate::Screen::export_all(&config).expect("Screen");
     crate::Labels::export_all(&config).expect("Labels");
+    crate::Paper::export_all(&config).expect("Paper");
 }

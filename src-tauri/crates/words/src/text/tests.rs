@@ -96,8 +96,20 @@ fn keys_carry_few_words() {
     const FULL_WIDTH: [&str; 2] = ["act-start_by_hand", "fixed-hold_end"];
     let words = Words::load("en-US").expect("en-US");
     let labels = words.plain.iter().filter(|(key, _)| {
-        key.starts_with("act-")
+        ["act-", "group-", "set-", "class-"]
+            .iter()
+            .any(|list| key.starts_with(list))
             || [
+                "fixed-set_right",
+                "fixed-last_marks",
+                "fixed-remove",
+                "fixed-hand_over",
+                "fixed-back",
+                "fixed-menu",
+                "fixed-patient",
+                "fixed-turn",
+                "fixed-debrief",
+                "fixed-make_ready",
                 "fixed-mark",
                 "fixed-undo",
                 "fixed-close",

@@ -81,7 +81,6 @@ impl<'a> Sheet<'a> {
         self.faults
     }
 
-    #[cfg(test)]
     pub(super) fn into_asked(self) -> Vec<(String, String)> {
         self.asked
     }

@@ -1,137 +1,33 @@
 //! The cards that the page's layout tests draw: invented runs in virtual time, through the rules.
 
 use cycle::{
-    Act, Banner, Card, ClipLengths, Figure, Input, Ms, Prompt, Protocol, Run, Setup, View,
+    Act, Card, ClipLengths, Figure, Input, Mark, Ms, Prompt, Protocol, Run, Setup, View,
     fact::{Source, Way},
+    mark::{By, FlowMark, Outcome, PatientClass, Reason},
 };
 
-use crate::{Pulse, PulseKind, Receipt, Screen, Words};
+use crate::{Found, PastRun, Pulse, PulseKind, Receipt, Screen, Told, Words};
 
-use Act as A;
+mod cases;
 
-/// An invented case: seconds and acts, then the second at which the screen is looked at.
-type Case = (&'static str, Card, &'static [(u32, Act)], u32);
+use cases::{Case, In};
 
-const FITTED: [(u32, Act); 4] = [
-    (30, A::FitDevice),
-    (40, A::HandsOffFit),
-    (55, A::DeviceRunning),
-    (60, A::CupGood),
-];
-
-const CASES: &[Case] = &[
-    ("hand_ratio", Card::HandRatio, &[], 12),
-    (
-        "hand_continuous",
-        Card::HandContinuous,
-        &[(20, A::AirwayIn)],
-        30,
-    ),
-    ("fitting", Card::Fitting, &[(20, A::FitDevice)], 25),
-    ("check_due", Card::CheckDue, &[], 121),
-    ("check_over", Card::CheckDue, &[], 145),
-    ("hands_off", Card::HandsOff, &[(20, A::HandsOff)], 36),
-    ("check", Card::Check, &[(121, A::HandsOffCheck)], 125),
-    (
-        "fit_pause",
-        Card::FitPause,
-        &[(30, A::FitDevice), (40, A::HandsOffFit)],
-        47,
-    ),
-    ("device_ratio", Card::DeviceRatio, &FITTED, 70),
-    (
-        "device_continuous",
-        Card::DeviceContinuous,
-        &[
-            FITTED[0],
-            FITTED[1],
-            FITTED[2],
-            FITTED[3],
-            (70, A::AirwayIn),
-        ],
-        72,
-    ),
-    (
-        "moving",
-        Card::Moving,
-        &[FITTED[0], FITTED[1], FITTED[2], FITTED[3], (65, A::Moving)],
-        80,
-    ),
-    (
-        "cup",
-        Card::Cup,
-        &[
-            FITTED[0],
-            FITTED[1],
-            FITTED[2],
-            FITTED[3],
-            (65, A::Moving),
-            (80, A::SetDown),
-        ],
-        82,
-    ),
-    (
-        "reseating",
-        Card::Reseating,
-        &[FITTED[0], FITTED[1], FITTED[2], (58, A::Reseat)],
-        63,
-    ),
-    (
-        "power",
-        Card::Power,
-        &[
-            FITTED[0],
-            FITTED[1],
-            FITTED[2],
-            FITTED[3],
-            (70, A::PowerSwap),
-        ],
-        85,
-    ),
-    (
-        "power_late",
-        Card::PowerLate,
-        &[
-            FITTED[0],
-            FITTED[1],
-            FITTED[2],
-            FITTED[3],
-            (62, A::PowerSwap),
-            (125, A::Swapped),
-        ],
-        127,
-    ),
-    (
-        "stopped",
-        Card::Stopped,
-        &[FITTED[0], FITTED[1], FITTED[2], FITTED[3], (70, A::Stopped)],
-        72,
-    ),
-    (
-        "pulse",
-        Card::Pulse,
-        &[(121, A::HandsOffCheck), (126, A::PulseBack)],
-        140,
-    ),
-    (
-        "ended",
-        Card::Ended,
-        &[
-            (121, A::HandsOffCheck),
-            (128, A::ShockedHand),
-            (200, A::EndHandedOver),
-        ],
-        201,
-    ),
-];
-
-fn setup() -> Setup {
-    let text = Protocol::example("example-adult").expect("example");
+fn setup_of(id: &str, changes: &[(&str, &str)]) -> Setup {
+    let mut text = Protocol::example(id).expect("example").to_owned();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from} is not in {id}");
+        text = text.replacen(from, to, 1);
+    }
     let protocol = Protocol::parse(text.as_bytes()).expect("protocol");
     let lengths = Prompt::ALL.iter().map(|prompt| (*prompt, 1_500)).collect();
     Setup {
         class: protocol.class,
-        others: Vec::new(),
+        others: PatientClass::ALL
+            .iter()
+            .filter(|class| **class != protocol.class)
+            .filter_map(|class| Protocol::example_for(*class))
+            .map(|text| Protocol::parse(text.as_bytes()).expect("example"))
+            .collect(),
         clips: ClipLengths::new(lengths).expect("lengths"),
         protocol,
     }
@@ -151,30 +47,46 @@ fn pass(run: &mut Run, until: Ms) {
     drain(run);
 }
 
-fn play(acts: &[(u32, Act)], until: u32) -> Run {
-    let mut run = Run::new(setup());
-    run.handle(Ms::ZERO, Input::Start(Way::Hand));
-    drain(&mut run);
-    for (second, act) in [(0, A::StartByHand)].iter().chain(acts) {
-        let at = Ms::secs(*second);
-        pass(&mut run, at);
-        for mark in act.marks() {
-            run.handle(
+fn press(run: &mut Run, at: Ms, marks: Vec<Mark>) {
+    for mark in marks {
+        run.handle(
+            at,
+            Input::Mark {
                 at,
-                Input::Mark {
-                    at,
-                    mark,
-                    src: Source::Button,
-                },
-            );
-            drain(&mut run);
+                mark,
+                src: Source::Button,
+            },
+        );
+        drain(run);
+    }
+}
+
+fn play(case: &Case) -> Run {
+    let mut run = Run::new(setup_of(case.protocol, case.changes));
+    let way = case.start.way().unwrap_or(Way::Hand);
+    run.handle(Ms::ZERO, Input::Start(way));
+    drain(&mut run);
+    press(&mut run, Ms::ZERO, case.start.marks());
+    for (second, what) in &case.ins {
+        let at = Ms::secs(*second);
+        // A phone that was off heard nothing of the time between.
+        if !matches!(what, In::Input(Input::Recovered { .. })) {
+            pass(&mut run, at);
+        }
+        match what {
+            In::Key(act) => press(&mut run, at, act.marks()),
+            In::Mark(mark) => press(&mut run, at, vec![mark.clone()]),
+            In::Input(input) => {
+                run.handle(at, input.clone());
+                drain(&mut run);
+            }
         }
     }
-    pass(&mut run, Ms::secs(until));
+    pass(&mut run, Ms::secs(case.until));
     run
 }
 
-fn screen(words: &Words, run: &Run, view: &View, now: Ms) -> Screen {
+fn screen(words: &Words, run: &Run, view: &View, house: &[cycle::Banner], now: Ms) -> Screen {
     let first = run
         .sounding()
         .and_then(|placed| Some((placed, placed.first(now.0, 1000)?)));
@@ -196,7 +108,7 @@ fn screen(words: &Words, run: &Run, view: &View, now: Ms) -> Screen {
                 .collect()
         });
     Screen {
-        face: words.face(view, &[]),
+        face: words.face(view, house),
         now,
         receipt: run.last_mark().map(|(seq, at)| Receipt {
             seq: seq.0,
@@ -210,6 +122,69 @@ fn screen(words: &Words, run: &Run, view: &View, now: Ms) -> Screen {
     }
 }
 
+/// The pages before and after a run, of invented runs and an invented phone.
+fn papers(words: &Words) -> serde_json::Value {
+    let protocol = setup_of("example-adult", &[]).protocol;
+    let hash = "0123456789abcdef".repeat(4);
+    let past = |id: &str, when: &str, outcome| PastRun {
+        id: id.to_owned(),
+        when: when.to_owned(),
+        length: Ms(2_094_000),
+        outcome,
+        is_sound: true,
+    };
+    let runs = [
+        past("one", "2026-11-25 08:30", Some(Outcome::HandedOver)),
+        past("two", "2026-11-24 23:05", None),
+        PastRun {
+            is_sound: false,
+            ..past("three", "2026-11-20 14:12", Some(Outcome::Rosc))
+        },
+    ];
+    let stop = |reason| Mark::Flow(FlowMark::ComprStop { reason });
+    let start = |by| {
+        Mark::Flow(FlowMark::ComprStart {
+            by,
+            mech_kind: None,
+            basis: None,
+        })
+    };
+    let told = Told {
+        pauses: vec![
+            (Ms(44_000), Ms(7_000), Reason::RhythmCheck),
+            (Ms(375_000), Ms(14_300), Reason::DeviceFit),
+        ],
+        marks: vec![
+            (Ms(0), start(By::Manual)),
+            (Ms(44_000), stop(Reason::RhythmCheck)),
+            (Ms(51_000), Act::ShockNow.marks().remove(0)),
+            (Ms(51_000), start(By::Manual)),
+            (Ms(330_000), Act::DrugByClock.marks().remove(0)),
+        ],
+    };
+    let found = Found {
+        kept: Ok(12),
+        free_mb: Some(48_200),
+        pack: vec![],
+        hash: hash.clone(),
+        drill_days: None,
+    };
+    let protocols = Protocol::EXAMPLES.iter().map(|(id, text)| {
+        let name = Protocol::parse(text.as_bytes()).expect("example").name;
+        ((*id).to_owned(), name)
+    });
+    serde_json::json!({
+        "first": words.first(),
+        "about": words.about("0.0.0"),
+        "protocol": words.protocol(&protocol, &hash, &protocol.rows()),
+        "past": words.past(&runs),
+        "past_none": words.past(&[]),
+        "debrief": words.debrief(&runs[0], &told),
+        "ready": words.ready(&protocol, &found),
+        "settings": words.settings("day", "example-adult", &protocols.collect::<Vec<_>>()),
+    })
+}
+
 #[test]
 fn faces_are_written() {
     let words = Words::load("en-US").expect("en-US");
@@ -217,33 +192,39 @@ fn faces_are_written() {
     let mut add = |name: &str, screen: &Screen| {
         screens.insert(name.to_owned(), serde_json::to_value(screen).expect("json"));
     };
-    let idle = Run::new(setup());
-    let view = idle.view(Ms::ZERO);
-    assert_eq!((view.card, view.figure), (Card::Before, Figure::None));
-    add("start", &screen(&words, &idle, &view, Ms::ZERO));
-    for (name, card, acts, until) in CASES {
-        let now = Ms::secs(*until);
-        let run = play(acts, *until);
-        let view = run.view(now);
-        assert_eq!(view.card, *card, "{name}");
-        add(name, &screen(&words, &run, &view, now));
-        // The fullest card: both lines over it, the longest sentence in it.
-        if *name == "stopped" {
-            let banners = vec![
-                Banner::NoSound,
-                Banner::NotSaving,
-                Banner::VoiceOff,
-                Banner::BeatOff,
-            ];
-            let full = View { banners, ..view };
-            add("stopped_full", &screen(&words, &run, &full, now));
-        }
+    for (name, id) in [
+        ("start", "example-adult"),
+        ("start_child", "example-child"),
+        ("start_newborn", "example-newborn"),
+    ] {
+        let idle = Run::new(setup_of(id, &[]));
+        let view = idle.view(Ms::ZERO);
+        assert_eq!((view.card, view.figure), (Card::Before, Figure::None));
+        add(name, &screen(&words, &idle, &view, &[], Ms::ZERO));
     }
-    let all = serde_json::json!({
-        "labels": words.labels(&setup().protocol.name),
-        "screens": screens,
-    });
+    let mut wrong = Vec::new();
+    for case in cases::all() {
+        let now = Ms::secs(case.until);
+        let run = play(&case);
+        let view = run.view(now);
+        if view.card != case.card {
+            wrong.push(format!("{}: {:?}", case.name, view.card));
+        }
+        add(case.name, &screen(&words, &run, &view, case.house, now));
+    }
+    assert_eq!(wrong, Vec::<String>::new(), "the card that is shown");
+    let name = &setup_of("example-adult", &[]).protocol.name;
+    let labels = serde_json::to_value(words.labels(name, "day", false)).expect("json");
+    // A line a screen: a change of one is a change of one line.
+    let lines: Vec<String> = screens
+        .iter()
+        .map(|(name, screen)| format!("\"{name}\": {screen}"))
+        .collect();
+    let text = format!(
+        "{{\"labels\": {labels},\n\"papers\": {},\n\"screens\": {{\n{}\n}}}}\n",
+        papers(&words),
+        lines.join(",\n")
+    );
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui/faces.json");
-    let text = serde_json::to_string_pretty(&all).expect("json");
-    std::fs::write(path, format!("{text}\n")).expect(path);
+    std::fs::write(path, text).expect(path);
 }

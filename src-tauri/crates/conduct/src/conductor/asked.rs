@@ -1,0 +1,117 @@
+//! What the page asks, done.
+
+use std::thread;
+
+use cycle::{Act, Cue, CueId, CueSound, Input, Ms, Prompt, Setup, Start, Tone, fact::Source};
+
+use super::Conductor;
+use crate::{Ask, Order, Touch, clock::uptime_ms, house::house_now, showing::Showing};
+
+/// No run counts its cues so far.
+const LISTEN: [CueId; 2] = [CueId(u32::MAX), CueId(u32::MAX - 1)];
+/// The sentence comes so long after the tone.
+const THEN_VOICE: Ms = Ms(900);
+
+impl Conductor {
+    pub(super) fn asked(&mut self, at_ms: u64, ask: Ask) {
+        match ask {
+            Ask::Press { act, touch } => self.press(act, touch, at_ms),
+            Ask::Undo { touch } => self.change(touch, at_ms, Input::Undo),
+            Ask::SetRight { state, back, touch } => {
+                self.change(touch, at_ms, Input::SetRight { state, back });
+            }
+            Ask::Remove { seq, touch } => self.change(touch, at_ms, Input::Remove(seq)),
+            Ask::Earlier { seq, by, touch } => {
+                self.change(touch, at_ms, Input::Earlier { target: seq, by });
+            }
+            Ask::EndHeld => self.step(Ms(at_ms), |_| vec![Input::EndHeld]),
+            Ask::TouchesIgnored { n, why } => {
+                self.step(Ms(at_ms), |_| {
+                    vec![Input::Touches {
+                        n,
+                        why: why.clone(),
+                    }]
+                });
+            }
+            Ask::PageClock { sent_ms } => self.page.heard(sent_ms, at_ms),
+            Ask::PutAway => self.put_away(),
+            Ask::Setup(setup) => self.set_up(*setup),
+            Ask::Listen => self.listen(),
+        }
+    }
+
+    /// A change of what was marked, at the moment at which its touch was taken.
+    fn change(&mut self, touch: Touch, at_ms: u64, input: Input) {
+        let dated = self.page.date(touch, at_ms);
+        self.step(dated.taken, |_| vec![input]);
+    }
+
+    fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
+        let dated = self.page.date(touch, at_ms);
+        if self.live.is_none() {
+            let Some(way) = act.way() else {
+                return;
+            };
+            self.begin(dated.down, way);
+        }
+        self.step(dated.taken, |live| {
+            let zero = live.clock.zero_ms();
+            let at = Ms(dated.down.0.saturating_add_signed(zero.saturating_neg()));
+            act.marks()
+                .into_iter()
+                .map(|mark| Input::Mark {
+                    at,
+                    mark,
+                    src: Source::Button,
+                })
+                .collect()
+        });
+    }
+
+    fn put_away(&mut self) {
+        if let Some(mut live) = self.live.take_if(|l| l.stage.is_over()) {
+            live.stage.seal(live.last);
+            // Its writer is waited for elsewhere: a slow disk must not delay a new start.
+            let closing = thread::Builder::new().name("record-close".to_owned());
+            drop(closing.spawn(move || drop(live)));
+            self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
+        }
+    }
+
+    /// Other numbers for the next run. A run keeps those that it began with.
+    fn set_up(&mut self, setup: Setup) {
+        if self.live.is_none() {
+            self.showing = Showing::new(&setup, self.parts.faults.clone());
+        }
+        self.parts.setup = setup;
+    }
+
+    /// A tone and a sentence, as loud as in a run. Not in a run: there every sound means something.
+    fn listen(&mut self) {
+        if self.live.is_some() {
+            return;
+        }
+        let now = house_now(uptime_ms());
+        let [tone, voice] = LISTEN;
+        let prompt = Prompt::ChkNow;
+        let len_ms = self.parts.setup.clips.ms(prompt);
+        let cues = [
+            (tone, CueSound::Tone(Tone::Attention), Start::Now, 0),
+            (
+                voice,
+                CueSound::Voice(prompt),
+                Start::At(now.plus(THEN_VOICE)),
+                len_ms,
+            ),
+        ];
+        for (id, sound, start, len_ms) in cues {
+            let cue = Cue {
+                id,
+                sound,
+                start,
+                len_ms,
+            };
+            self.parts.speaker.order(now, Order::Play(cue));
+        }
+    }
+}

@@ -1,0 +1,161 @@
+//! The runs that are kept, and what one of them tells.
+
+use std::fmt;
+
+use cycle::{
+    Fact, Mark, Ms, Pause, Protocol, Run, Setup,
+    mark::{Outcome, RunMark},
+};
+use record::{OpenError, Opened, RunKind, Wall, amended};
+
+use crate::{Store, StoreError};
+
+const DAY_MS: u64 = 24 * 60 * 60 * 1000;
+
+/// A kept run, as its file tells.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Past {
+    /// The record's id.
+    pub record_id: String,
+    /// Run, drill, rehearsal or test.
+    pub kind: RunKind,
+    /// The wall clock as its first line was written.
+    pub began: Wall,
+    /// From its zero to its last line.
+    pub length: Ms,
+    /// How it ended; `None`: it was left without an end.
+    pub outcome: Option<Outcome>,
+    /// Nothing in its file was changed.
+    pub is_sound: bool,
+}
+
+/// What a kept run tells besides.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Told {
+    /// The run.
+    pub past: Past,
+    /// Times off the chest, by the marks as they stand.
+    pub pauses: Vec<Pause>,
+    /// The marks that stand, by the time at which they happened.
+    pub marks: Vec<(Ms, Mark)>,
+}
+
+/// Why a kept run tells nothing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PastError {
+    /// The disk.
+    Store(StoreError),
+    /// It is no record.
+    Record(OpenError),
+    /// Its protocol line is missing, or this version cannot read it.
+    Protocol {
+        /// What is wrong.
+        what: String,
+    },
+    /// Its lines are out of order.
+    Order(cycle::ReplayError),
+}
+
+impl fmt::Display for PastError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Store(e) => e.fmt(f),
+            Self::Record(e) => e.fmt(f),
+            Self::Protocol { what } => {
+                write!(f, "the run's protocol: {what}; its file stays as it is")
+            }
+            Self::Order(e) => e.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for PastError {}
+
+/// The last `most` runs, the latest first. Files that are no run are passed over.
+///
+/// # Errors
+/// See [`StoreError`]; a single file that cannot be read is passed over.
+pub fn runs(store: &dyn Store, most: usize) -> Result<Vec<Past>, StoreError> {
+    let ids = store.list()?;
+    let runs = ids.into_iter().filter_map(|id| {
+        let opened = record::open(&store.read(&id).ok()?).ok()?;
+        Some(past(id, &opened))
+    });
+    Ok(runs.take(most).collect())
+}
+
+/// Whole days from the last drill to `now`; `None`: no drill is kept.
+pub fn days_since_drill(runs: &[Past], now: Wall) -> Option<u64> {
+    runs.iter()
+        .filter(|run| run.kind == RunKind::Drill)
+        .map(|run| now.ms_since(run.began) / DAY_MS)
+        .min()
+}
+
+/// What one run tells.
+///
+/// # Errors
+/// See [`PastError`].
+pub fn told(store: &dyn Store, record_id: &str) -> Result<Told, PastError> {
+    let bytes = store.read(record_id).map_err(PastError::Store)?;
+    let opened = record::open(&bytes).map_err(PastError::Record)?;
+    let run = Run::replay(setup(&opened)?, &opened.entries).map_err(PastError::Order)?;
+    Ok(Told {
+        past: past(record_id.to_owned(), &opened),
+        pauses: run.pauses().to_vec(),
+        marks: standing(&opened).collect(),
+    })
+}
+
+fn past(record_id: String, opened: &Opened) -> Past {
+    let outcome = standing(opened).find_map(|(_, mark)| match mark {
+        Mark::Run(RunMark::End { outcome, .. }) => Some(outcome),
+        Mark::Run(_)
+        | Mark::Flow(_)
+        | Mark::Air(_)
+        | Mark::Check(_)
+        | Mark::Device(_)
+        | Mark::Care(_) => None,
+    });
+    Past {
+        record_id,
+        kind: opened.header.kind,
+        began: opened.stamps.first().unwrap_or(&opened.last).wall,
+        length: opened.last_run,
+        outcome,
+        is_sound: opened.is_sound(),
+    }
+}
+
+fn standing(opened: &Opened) -> impl Iterator<Item = (Ms, Mark)> {
+    let entries = amended(&opened.entries).entries;
+    entries.into_iter().filter_map(|entry| match entry.fact {
+        Fact::Mark(mark) => Some((entry.at, mark)),
+        Fact::Amend(_) | Fact::Deed(_) => None,
+    })
+}
+
+/// What the run was decided with.
+fn setup(opened: &Opened) -> Result<Setup, PastError> {
+    let wrong = |what: String| PastError::Protocol { what };
+    let line = opened
+        .protocol
+        .as_ref()
+        .ok_or_else(|| wrong("its line is missing or damaged".to_owned()))?;
+    let read = |text: &String| {
+        Protocol::parse(text.as_bytes()).map_err(|faults| {
+            let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            wrong(faults.join("; "))
+        })
+    };
+    let clips = line
+        .pack
+        .clips()
+        .map_err(|prompt| wrong(format!("its voice pack has no {}", prompt.word())))?;
+    Ok(Setup {
+        protocol: read(&line.toml)?,
+        others: line.others.iter().map(read).collect::<Result<_, _>>()?,
+        class: opened.header.patient_class,
+        clips,
+    })
+}

@@ -1,0 +1,160 @@
+//! What was set on this phone: a small file beside the runs.
+
+use std::{
+    fmt,
+    fs::{self, File},
+    io::{self, Write},
+    path::{Path, PathBuf},
+};
+
+use serde::{Deserialize, Serialize};
+
+/// The colours of the screen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Theme {
+    /// Light on dark.
+    #[default]
+    Day,
+    /// Dark on light, for sun.
+    Glare,
+    /// Dimmed.
+    Night,
+}
+
+impl Theme {
+    /// Its word in the file.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Day => "day",
+            Self::Glare => "glare",
+            Self::Night => "night",
+        }
+    }
+
+    /// The theme of a word.
+    pub fn of(word: &str) -> Option<Self> {
+        [Self::Day, Self::Glare, Self::Night]
+            .into_iter()
+            .find(|theme| theme.word() == word)
+    }
+}
+
+/// What can be set. What a file leaves out is as at first.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// The colours.
+    pub theme: Theme,
+    /// The id of the protocol in force; empty: the first example.
+    pub protocol: String,
+    /// The page for new users was put away.
+    pub first_seen: bool,
+}
+
+/// Settings that cannot be read or kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SettingsError {
+    /// The file.
+    pub path: PathBuf,
+    /// What is wrong.
+    pub what: String,
+}
+
+impl fmt::Display for SettingsError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{}: {}; settings are as at first until it can be read and written",
+            self.path.display(),
+            self.what
+        )
+    }
+}
+
+impl std::error::Error for SettingsError {}
+
+impl Settings {
+    /// Reads a file; one that is not there is as at first.
+    ///
+    /// # Errors
+    /// The file cannot be read, or holds no settings.
+    pub fn load(path: &Path) -> Result<Self, SettingsError> {
+        let failed = |what: String| SettingsError {
+            path: path.to_owned(),
+            what,
+        };
+        match fs::read_to_string(path) {
+            Ok(text) => serde_json::from_str(&text).map_err(|e| failed(e.to_string())),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(Self::default()),
+            Err(e) => Err(failed(e.to_string())),
+        }
+    }
+
+    /// Writes a file whole or not at all.
+    ///
+    /// # Errors
+    /// The system's.
+    pub fn save(&self, path: &Path) -> Result<(), SettingsError> {
+        let failed = |e: io::Error| SettingsError {
+            path: path.to_owned(),
+            what: e.to_string(),
+        };
+        let text = serde_json::to_string_pretty(self).map_err(|e| failed(e.into()))?;
+        let beside = path.with_extension("new");
+        if let Some(folder) = path.parent() {
+            fs::create_dir_all(folder).map_err(failed)?;
+        }
+        let mut file = File::create(&beside).map_err(failed)?;
+        file.write_all(text.as_bytes()).map_err(failed)?;
+        file.sync_all().map_err(failed)?;
+        fs::rename(&beside, path).map_err(failed)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::tests::Folder;
+
+    #[test]
+    fn what_is_saved_is_loaded() {
+        let folder = Folder::new();
+        let path = folder.0.join("a/settings.json");
+        assert_eq!(Settings::load(&path), Ok(Settings::default()));
+        let set = Settings {
+            theme: Theme::Glare,
+            protocol: "example-adult-b".to_owned(),
+            first_seen: true,
+        };
+        set.save(&path).unwrap();
+        assert_eq!(Settings::load(&path), Ok(set));
+    }
+
+    #[test]
+    fn a_damaged_file_is_named_and_one_with_gaps_is_filled() {
+        let folder = Folder::new();
+        let path = folder.0.join("settings.json");
+        for text in ["", "{", "[]", "{\"theme\": \"red\"}", "{\"first_seen\": 1}"] {
+            fs::write(&path, text).unwrap();
+            let error = Settings::load(&path).unwrap_err();
+            assert_eq!(error.path, path, "{text}: {error}");
+        }
+        fs::write(&path, "{\"theme\": \"night\"}").unwrap();
+        let night = Settings {
+            theme: Theme::Night,
+            ..Settings::default()
+        };
+        assert_eq!(Settings::load(&path), Ok(night));
+    }
+
+    #[test]
+    fn every_theme_is_found_by_its_word() {
+        for theme in [Theme::Day, Theme::Glare, Theme::Night] {
+            assert_eq!(Theme::of(theme.word()), Some(theme));
+            let json = serde_json::to_string(&theme).unwrap();
+            assert_eq!(json, format!("\"{}\"", theme.word()));
+        }
+        assert_eq!(Theme::of("red"), None);
+    }
+}

@@ -1,0 +1,252 @@
+//! What stands beside the question: remarks, and the hand-over card's lines.
+
+use cycle::{
+    Ask, DrugLine, DrugWord, Ms, View,
+    hand_over::{DueWord, HandOver},
+    mark::PriorCare,
+};
+
+use crate::{CardLine, Fixed, NoteLine, Words};
+
+/// From so many shocks in a row on, their number is said.
+const ROW_SAID_FROM: u16 = 2;
+
+impl Words {
+    /// Remarks, the most pressing first: what is asked, what is due, how the device must be set, and
+    /// then the first lines of the moment's lists.
+    pub(crate) fn notes(&self, view: &View) -> Vec<NoteLine> {
+        let plain = |text: String| NoteLine { text, at: None };
+        let mut notes: Vec<NoteLine> = view
+            .asks
+            .iter()
+            // The card of a ratio by device asks this itself.
+            .filter(|ask| **ask != Ask::DevicePause)
+            .map(|ask| plain(self.word("ask", ask.word())))
+            .collect();
+        notes.extend(view.drugs.iter().filter_map(|drug| self.drug_note(drug)));
+        notes.extend(
+            view.device_mode
+                .map(|mode| plain(self.word("device_mode", mode.word()))),
+        );
+        if view.in_a_row >= ROW_SAID_FROM {
+            notes.push(plain(
+                self.numbered(Fixed::InARow, u64::from(view.in_a_row)),
+            ));
+        }
+        for list in &view.lists {
+            notes.extend(list.lines.iter().cloned().map(plain));
+        }
+        notes
+    }
+
+    fn drug_note(&self, drug: &DrugLine) -> Option<NoteLine> {
+        match drug.stands {
+            DrugWord::NotAsked | DrugWord::NotDue => None,
+            DrugWord::Due | DrugWord::Late | DrugWord::Withheld | DrugWord::Doubled => {
+                Some(NoteLine {
+                    text: self.named(&format!("drug-{}", drug.stands.word()), &drug.name),
+                    at: None,
+                })
+            }
+        }
+    }
+
+    /// The card's lines, in the order in which they are told.
+    pub(crate) fn card_lines(&self, card: &HandOver) -> Vec<CardLine> {
+        let mut lines = Lines {
+            words: self,
+            out: Vec::new(),
+        };
+        lines.since("arrest", card.arrest, None);
+        lines.words(
+            "basis",
+            card.basis.map(|basis| self.word("basis", basis.word())),
+        );
+        lines.since("began", Some(signed(card.began)), None);
+        lines.words(
+            "before_us",
+            card.before_us.as_ref().map(|prior| self.prior(prior)),
+        );
+        lines.since(
+            "state",
+            Some(signed(card.state_since)),
+            Some(self.word("state", card.state.word())),
+        );
+        lines.words("first_rhythm", card.first_rhythm.map(|r| self.rhythm(r)));
+        lines.words("rhythm", card.rhythm.map(|r| self.rhythm(r)));
+        lines.since(
+            "shocks",
+            card.last_shock.map(signed),
+            Some(card.shocks.to_string()),
+        );
+        for dose in &card.doses {
+            lines.push(CardLine {
+                name: dose.name.clone(),
+                text: Some(dose.n.to_string()),
+                since: dose.last,
+                until: None,
+            });
+        }
+        lines.words("lines", (card.lines > 0).then(|| card.lines.to_string()));
+        lines.words(
+            "airway",
+            card.airway.map(|airway| self.word("airway", airway.word())),
+        );
+        lines.words("breaths", Some(self.word("breaths", card.breaths.word())));
+        if let Some(co2) = &card.co2 {
+            let text = format!("{} / {} / {} {}", co2.first, co2.low, co2.now, co2.unit);
+            lines.since("co2", Some(signed(co2.at)), Some(text));
+        }
+        lines.since("device", card.device_since.map(signed), None);
+        lines.words("device_why", card.device_why.clone());
+        lines.until("power", card.power_until);
+        if let Some(pause) = card.longest {
+            let text = format!(
+                "{} {}",
+                self.seconds(pause.ms),
+                self.word("reason", pause.reason.word())
+            );
+            lines.since("longest", Some(signed(pause.at)), Some(text));
+        }
+        for (from, to) in &card.pulses {
+            let text = to.map(|to| readout(to.since(*from)));
+            lines.since("pulse", Some(signed(*from)), text);
+        }
+        for (kind, band) in &card.overlays {
+            let band = band.map(|band| self.word("cold", band.word()));
+            let text = [Some(self.word("overlay", kind.word())), band];
+            lines.words(
+                "overlay",
+                Some(text.into_iter().flatten().collect::<Vec<_>>().join(", ")),
+            );
+        }
+        for (word, at) in &card.next {
+            lines.push(CardLine {
+                name: self.word("due", due(*word)),
+                text: None,
+                since: None,
+                until: Some(*at),
+            });
+        }
+        lines.out
+    }
+
+    fn rhythm(&self, rhythm: cycle::mark::RhythmSeen) -> String {
+        self.word("rhythm", rhythm.word())
+    }
+
+    fn prior(&self, prior: &PriorCare) -> String {
+        let doses = prior
+            .doses
+            .iter()
+            .map(|dose| format!("{} {}", dose.drug, dose.n));
+        let shocks = prior.shocks.map(|n| self.shocks(u16::from(n)));
+        [
+            prior.cpr.map(|who| self.word("prior", who.word())),
+            prior.aed.map(|aed| self.word("aed", aed.word())),
+            shocks,
+        ]
+        .into_iter()
+        .flatten()
+        .chain(doses)
+        .collect::<Vec<_>>()
+        .join(", ")
+    }
+}
+
+struct Lines<'a> {
+    words: &'a Words,
+    out: Vec<CardLine>,
+}
+
+impl Lines<'_> {
+    fn push(&mut self, line: CardLine) {
+        self.out.push(line);
+    }
+
+    fn line(&mut self, name: &str, text: Option<String>, since: Option<i64>, until: Option<Ms>) {
+        if text.as_deref().is_some_and(|text| !text.is_empty())
+            || since.is_some()
+            || until.is_some()
+        {
+            let name = self.words.word("card_line", name);
+            self.push(CardLine {
+                name,
+                text: text.filter(|text| !text.is_empty()),
+                since,
+                until,
+            });
+        }
+    }
+
+    fn words(&mut self, name: &str, text: Option<String>) {
+        self.line(name, text, None, None);
+    }
+
+    fn since(&mut self, name: &str, since: Option<i64>, text: Option<String>) {
+        self.line(name, text, since, None);
+    }
+
+    fn until(&mut self, name: &str, until: Option<Ms>) {
+        self.line(name, None, None, until);
+    }
+}
+
+/// The names of the hand-over card's lines.
+pub(crate) const CARD_LINES: [&str; 18] = [
+    "arrest",
+    "basis",
+    "began",
+    "before_us",
+    "state",
+    "first_rhythm",
+    "rhythm",
+    "shocks",
+    "lines",
+    "airway",
+    "breaths",
+    "co2",
+    "device",
+    "device_why",
+    "power",
+    "longest",
+    "pulse",
+    "overlay",
+];
+
+/// What falls due next, in the order of the record's page.
+pub(crate) const DUE: [DueWord; 6] = [
+    DueWord::Check,
+    DueWord::Drug,
+    DueWord::Power,
+    DueWord::HeartRate,
+    DueWord::Pulse,
+    DueWord::Minute,
+];
+
+pub(crate) const fn due(word: DueWord) -> &'static str {
+    match word {
+        DueWord::Check => "check",
+        DueWord::Drug => "drug",
+        DueWord::Power => "power",
+        DueWord::HeartRate => "heart_rate",
+        DueWord::Pulse => "pulse",
+        DueWord::Minute => "minute",
+    }
+}
+
+/// A run time is far below the largest signed one.
+fn signed(at: Ms) -> i64 {
+    i64::try_from(at.0).unwrap_or(i64::MAX)
+}
+
+/// Hours, minutes and seconds of a length of time, seconds rounded down, as the page shows it.
+pub(crate) fn readout(length: Ms) -> String {
+    let whole = length.0 / 1000;
+    let (hours, minutes, seconds) = (whole / 3600, whole / 60 % 60, whole % 60);
+    if hours > 0 {
+        format!("{hours}:{minutes:02}:{seconds:02}")
+    } else {
+        format!("{minutes}:{seconds:02}")
+    }
+}

@@ -1,0 +1,269 @@
+//! What stands beside the question: remarks, the sheet's pages, the hand-over card, the last marks.
+
+use cycle::{
+    Act, Ask, DrugLine, DrugWord, LastMark, List, ListWord, Ms, Seq, StateWord, View,
+    hand_over::{DosesGiven, DueWord, HandOver, LongestPause},
+    mark::{AirwayDevice, BreathMode, By, PriorCare, PriorCpr, Reason, TempBand},
+};
+
+use super::{view, words};
+use crate::{GroupWord, PaperWord};
+
+fn drug(stands: DrugWord) -> DrugLine {
+    DrugLine {
+        key: "adrenaline".to_owned(),
+        name: "Epinephrine".to_owned(),
+        words: "1 mg".to_owned(),
+        stands,
+        at: None,
+        n: 1,
+    }
+}
+
+#[test]
+fn remarks_stand_in_the_order_in_which_they_press() {
+    let face = words().face(
+        &View {
+            asks: vec![Ask::StillOff, Ask::DevicePause, Ask::KeepPack],
+            drugs: vec![drug(DrugWord::NotDue), drug(DrugWord::Late)],
+            device_mode: Some(BreathMode::Continuous),
+            in_a_row: 3,
+            lists: vec![List {
+                word: ListWord::Roles,
+                lines: vec!["One compresses".to_owned()],
+            }],
+            ..view(cycle::Card::DeviceContinuous)
+        },
+        &[],
+    );
+    let notes: Vec<&str> = face.notes.iter().map(|note| note.text.as_str()).collect();
+    assert_eq!(
+        notes,
+        [
+            "Still off?",
+            "On mains: keep a pack in",
+            "Epinephrine: late",
+            "Device set to continuous",
+            "3 shocks in a row",
+            "One compresses",
+        ]
+    );
+    assert_eq!(face.lists[0].title, "Who does what");
+}
+
+#[test]
+fn what_is_asked_beside_the_card_has_its_answer_first_behind_mark() {
+    let face = words().face(
+        &View {
+            asks: vec![Ask::StillOff],
+            ..view(cycle::Card::HandsOff)
+        },
+        &[],
+    );
+    let acts: Vec<Act> = face.sheet.iter().map(|key| key.act).collect();
+    assert_eq!(acts, [Act::StillOff, Act::Flag]);
+}
+
+#[test]
+fn every_act_has_one_page_of_the_sheet() {
+    for act in Act::ALL {
+        assert!(GroupWord::ALL.contains(&GroupWord::of(*act)), "{act:?}");
+    }
+    let of = GroupWord::of;
+    assert_eq!(of(Act::DrugByClock), GroupWord::Care);
+    assert_eq!(of(Act::AirwayTry), GroupWord::Air);
+    assert_eq!(of(Act::PadsOn), GroupWord::Check);
+    assert_eq!(of(Act::PulseBack), GroupWord::Check);
+    assert_eq!(of(Act::HandsOff), GroupWord::Chest);
+    assert_eq!(of(Act::PowerSwap), GroupWord::Chest);
+    assert_eq!(of(Act::ClassChild), GroupWord::Patient);
+    assert_eq!(of(Act::OverlayDrowning), GroupWord::Patient);
+    assert_eq!(of(Act::Flag), GroupWord::Run);
+}
+
+#[test]
+fn the_pages_hold_every_key_of_the_sheet_and_no_page_is_empty() {
+    let sheet = vec![Act::PadsOn, Act::DrugByClock, Act::Flag, Act::VoiceOff];
+    let face = words().face(
+        &View {
+            sheet: sheet.clone(),
+            ..view(cycle::Card::HandRatio)
+        },
+        &[],
+    );
+    let pages: Vec<(GroupWord, Vec<Act>)> = face
+        .groups
+        .into_iter()
+        .map(|group| (group.group, group.keys))
+        .collect();
+    assert_eq!(
+        pages,
+        [
+            (GroupWord::Care, vec![Act::DrugByClock]),
+            (GroupWord::Check, vec![Act::PadsOn]),
+            (GroupWord::Run, vec![Act::Flag, Act::VoiceOff]),
+        ]
+    );
+}
+
+#[test]
+fn the_last_marks_come_by_name_with_their_line_and_time() {
+    let face = words().face(
+        &View {
+            last: vec![LastMark {
+                seq: Seq(17),
+                at: Ms(61_000),
+                kind: "compr_stop",
+            }],
+            ..view(cycle::Card::HandsOff)
+        },
+        &[],
+    );
+    assert_eq!(face.last[0].text, "Hands Off");
+    assert_eq!((face.last[0].seq, face.last[0].at), (17, Ms(61_000)));
+}
+
+#[test]
+fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
+    let card = HandOver {
+        arrest: Some(-360_000),
+        basis: None,
+        began: Ms(0),
+        before_us: Some(PriorCare {
+            cpr: Some(PriorCpr::Bystander),
+            shocks: Some(1),
+            ..PriorCare::default()
+        }),
+        state: StateWord::ByDevice,
+        state_since: Ms(60_000),
+        first_rhythm: None,
+        rhythm: None,
+        shocks: 3,
+        last_shock: Some(Ms(180_000)),
+        doses: vec![DosesGiven {
+            key: "adrenaline".to_owned(),
+            name: "Epinephrine".to_owned(),
+            n: 2,
+            last: Some(200_000),
+        }],
+        lines: 0,
+        airway: Some(AirwayDevice::Sga),
+        breaths: BreathMode::Continuous,
+        co2: None,
+        device_since: Some(Ms(60_000)),
+        device_why: None,
+        by: By::Mechanical,
+        power_until: None,
+        longest: Some(LongestPause {
+            ms: Ms(14_350),
+            at: Ms(40_000),
+            reason: Reason::DeviceFit,
+        }),
+        pulses: vec![(Ms(90_000), Some(Ms(150_000)))],
+        overlays: vec![(cycle::Overlay::Cold, Some(TempBand::Below30))],
+        next: vec![(DueWord::Check, Ms(300_000))],
+    };
+    let face = words().face(
+        &View {
+            hand_over: Some(card),
+            ..view(cycle::Card::DeviceContinuous)
+        },
+        &[],
+    );
+    let lines: Vec<(String, Option<String>, Option<i64>, Option<Ms>)> = face
+        .hand_over
+        .into_iter()
+        .map(|line| (line.name, line.text, line.since, line.until))
+        .collect();
+    let line = |name: &str, text: Option<&str>, since, until| {
+        (name.to_owned(), text.map(str::to_owned), since, until)
+    };
+    assert_eq!(
+        lines,
+        [
+            line("Arrest", None, Some(-360_000), None),
+            line("We began", None, Some(0), None),
+            line("Before us", Some("bystander, 1 shock"), None, None),
+            line("Now", Some("By Device"), Some(60_000), None),
+            line("Shocks, last", Some("3"), Some(180_000), None),
+            line("Epinephrine", Some("2"), Some(200_000), None),
+            line("Airway", Some("supraglottic"), None, None),
+            line("Breaths", Some("continuous"), None, None),
+            line("Device since", None, Some(60_000), None),
+            line("Longest pause", Some("14.3 s fitting"), Some(40_000), None),
+            line("Pulse back", Some("1:00"), Some(90_000), None),
+            line("Special", Some("cold, below 30"), None, None),
+            line("Next: check", None, None, Some(Ms(300_000))),
+        ]
+    );
+}
+
+#[test]
+fn a_debrief_opens_on_the_longest_pause() {
+    let run = crate::PastRun {
+        id: "one".to_owned(),
+        when: "2026-11-25 08:30".to_owned(),
+        length: Ms(3_723_000),
+        outcome: None,
+        is_sound: false,
+    };
+    let told = crate::Told {
+        pauses: vec![
+            (Ms(10_000), Ms(7_040), Reason::RhythmCheck),
+            (Ms(90_000), Ms(14_350), Reason::Power),
+        ],
+        marks: vec![(Ms(90_000), Act::HandsOffCheck.marks().remove(0))],
+    };
+    let paper = words().debrief(&run, &told);
+    assert_eq!(paper.page, PaperWord::Debrief);
+    let line = |part: usize, n: usize| {
+        let line = &paper.parts[part].lines[n];
+        (
+            line.text.as_str(),
+            line.value.as_deref().unwrap_or_default(),
+            line.note.as_deref().unwrap_or_default(),
+        )
+    };
+    let damaged = "Without an end. The file was changed or is damaged";
+    assert_eq!(line(0, 0), ("2026-11-25 08:30", "1:02:03", damaged));
+    assert_eq!(line(1, 0), ("power", "14.3 s", "at 1:30"));
+    assert_eq!(line(1, 1), ("check", "7.0 s", "at 0:10"));
+    assert_eq!(line(2, 0), ("Hands Off: check", "1:30", ""));
+}
+
+#[test]
+fn what_a_device_does_not_tell_is_said_to_be_so() {
+    let text = cycle::Protocol::example("example-adult").expect("example");
+    let protocol = cycle::Protocol::parse(text.as_bytes()).expect("protocol");
+    let found = crate::Found {
+        kept: Err("no space is left".to_owned()),
+        free_mb: None,
+        pack: vec!["clip off10 is missing".to_owned()],
+        hash: "00".to_owned(),
+        drill_days: Some(1),
+    };
+    let paper = words().ready(&protocol, &found);
+    let told: Vec<(&str, Option<&str>, Option<&str>)> = paper.parts[0]
+        .lines
+        .iter()
+        .map(|line| {
+            (
+                line.text.as_str(),
+                line.value.as_deref(),
+                line.note.as_deref(),
+            )
+        })
+        .collect();
+    assert_eq!(
+        told,
+        [
+            ("A run could not be kept", None, Some("no space is left")),
+            ("Free space", Some("not told here"), None),
+            ("clip off10 is missing", None, None),
+            ("Protocol", Some(protocol.name.as_str()), Some("00")),
+            ("Last drill", Some("1 day ago"), None),
+        ]
+    );
+    let kit = paper.parts.last().expect("kit");
+    assert_eq!(kit.lines.len(), protocol.kit_list.len());
+}

@@ -1,0 +1,69 @@
+//! Which page of the marks sheet a key lies on: by what its mark is of, so that a new key finds its
+//! page by itself.
+
+use cycle::{
+    Act, Mark,
+    mark::{FlowMark, RunMark},
+};
+
+/// A page of the marks sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub enum GroupWord {
+    /// Drugs, lines, procedures, signs of life.
+    Care,
+    /// Airway and breaths.
+    Air,
+    /// Rhythm, shock, pulse and what leads to them.
+    Check,
+    /// Hands and device.
+    Chest,
+    /// Whose numbers, and special situations.
+    Patient,
+    /// Times, calls, voice and beat.
+    Run,
+}
+
+impl GroupWord {
+    /// Every one, in the order of the sheet.
+    pub const ALL: &'static [Self] = &[
+        Self::Care,
+        Self::Air,
+        Self::Check,
+        Self::Chest,
+        Self::Patient,
+        Self::Run,
+    ];
+
+    /// Its key in the message files.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Care => "care",
+            Self::Air => "air",
+            Self::Check => "check",
+            Self::Chest => "chest",
+            Self::Patient => "patient",
+            Self::Run => "run",
+        }
+    }
+
+    /// The page of a key.
+    pub(crate) fn of(act: Act) -> Self {
+        match act.marks().first() {
+            Some(Mark::Care(_)) => Self::Care,
+            Some(Mark::Air(_)) => Self::Air,
+            Some(Mark::Device(_)) => Self::Chest,
+            Some(
+                Mark::Check(_)
+                | Mark::Flow(
+                    FlowMark::Rosc {} | FlowMark::Rearrest { .. } | FlowMark::PulseCheck { .. },
+                )
+                | Mark::Run(RunMark::Leads { .. }),
+            ) => Self::Check,
+            Some(Mark::Flow(_)) => Self::Chest,
+            Some(Mark::Run(RunMark::Patient { .. } | RunMark::Overlay { .. })) => Self::Patient,
+            Some(Mark::Run(_)) | None => Self::Run,
+        }
+    }
+}

@@ -1,0 +1,447 @@
+//! The pages before and after a run, as finished lines: a title, parts, and lines that lead on.
+
+use cycle::{
+    Mark, Ms, Protocol, ProtocolRow,
+    mark::{CareMark, FlowMark, Outcome, Reason, RunMark, kind_of},
+};
+use serde::{Deserialize, Serialize};
+
+use crate::{Fixed, Words, card::readout};
+
+/// Which page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub enum PaperWord {
+    /// What a new user is told once.
+    First,
+    /// What it is, and its cautions.
+    About,
+    /// Every value of the protocol in force.
+    Protocol,
+    /// The runs that are kept.
+    Past,
+    /// One of them.
+    Debrief,
+    /// What is looked at before a shift.
+    Ready,
+    /// What can be set.
+    Settings,
+}
+
+/// A page.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Paper {
+    /// Which.
+    pub page: PaperWord,
+    /// Its title.
+    pub title: String,
+    /// Its parts.
+    pub parts: Vec<Part>,
+}
+
+/// Lines that belong together.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct Part {
+    /// Over them.
+    pub heading: Option<String>,
+    /// The lines.
+    pub lines: Vec<PaperLine>,
+}
+
+/// A line, and where it leads.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct PaperLine {
+    /// Its words.
+    pub text: String,
+    /// What stands beside them.
+    pub value: Option<String>,
+    /// What stands under them, small.
+    pub note: Option<String>,
+    /// Where it leads; it is a key then.
+    pub go: Option<Go>,
+}
+
+/// What a line's key does.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub enum Go {
+    /// Opens another page.
+    Open {
+        /// Which.
+        page: PaperWord,
+        /// Of what: a record's id, or nothing.
+        id: String,
+    },
+    /// Chooses a setting.
+    Choose {
+        /// Which.
+        setting: SettingWord,
+        /// What is chosen.
+        value: String,
+        /// It is what is chosen now.
+        on: bool,
+    },
+    /// Lets the sounds be heard.
+    Listen {},
+}
+
+/// What can be set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub enum SettingWord {
+    /// The colours of the screen.
+    Theme,
+    /// The protocol in force.
+    Protocol,
+    /// The first page was seen.
+    First,
+}
+
+/// A kept run, as its file tells.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PastRun {
+    /// The record's id.
+    pub id: String,
+    /// The wall clock as it began, as the device showed it.
+    pub when: String,
+    /// How long it lasted.
+    pub length: Ms,
+    /// How it ended; `None`: it was left unfinished.
+    pub outcome: Option<Outcome>,
+    /// Nothing in its file was changed.
+    pub is_sound: bool,
+}
+
+/// What a plain debrief tells.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Told {
+    /// Times off the chest from 1 s on: from, how long, what for.
+    pub pauses: Vec<(Ms, Ms, Reason)>,
+    /// The marks that stand.
+    pub marks: Vec<(Ms, Mark)>,
+}
+
+/// What was found before a shift. What a device does not tell is `None`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// How long a line took to be kept, ms, or why it cannot be.
+    pub kept: Result<u64, String>,
+    /// Free space, in whole MB.
+    pub free_mb: Option<u64>,
+    /// Faults of the voice pack.
+    pub pack: Vec<String>,
+    /// The file's hash.
+    pub hash: String,
+    /// Days since the last drill that is kept.
+    pub drill_days: Option<u64>,
+}
+
+/// The lines of the page that is shown once.
+const FIRST: [&str; 8] = [
+    "start", "tap", "white", "check", "fit", "move", "undo", "right",
+];
+/// The lines of the page about the program.
+const ABOUT: [&str; 6] = ["what", "marks", "data", "example", "keys", "filter"];
+/// What a device that tells nothing of itself is to be looked at for.
+const LOOK: [&str; 3] = ["silent", "power", "mount"];
+
+pub(crate) const LISTS: [(&str, &[&str]); 3] =
+    [("first", &FIRST), ("about", &ABOUT), ("look", &LOOK)];
+
+/// The colours of the screen.
+pub const THEMES: [&str; 3] = ["day", "glare", "night"];
+
+impl Words {
+    /// What a new user is told once.
+    pub fn first(&self) -> Paper {
+        let lines = FIRST.map(|line| plain(self.word("first", line))).to_vec();
+        self.paper(PaperWord::First, vec![part(None, lines), self.cautions()])
+    }
+
+    /// What the program is.
+    pub fn about(&self, version: &str) -> Paper {
+        let lines = ABOUT.map(|line| plain(self.word("about", line))).to_vec();
+        let last = vec![
+            beside(self.fixed(Fixed::Version), version.to_owned()),
+            PaperLine {
+                go: Some(Go::Open {
+                    page: PaperWord::First,
+                    id: String::new(),
+                }),
+                ..plain(self.fixed(Fixed::TitleFirst).to_owned())
+            },
+        ];
+        self.paper(
+            PaperWord::About,
+            vec![self.cautions(), part(None, lines), part(None, last)],
+        )
+    }
+
+    /// Every value of a protocol with what is allowed and its source.
+    pub fn protocol(&self, protocol: &Protocol, hash: &str, rows: &[ProtocolRow]) -> Paper {
+        let head = vec![
+            plain(self.example(&protocol.name)),
+            beside(self.fixed(Fixed::FileId), protocol.id.clone()),
+            beside(self.fixed(Fixed::FileVersion), protocol.version.clone()),
+            PaperLine {
+                note: Some(hash.to_owned()),
+                ..plain(self.fixed(Fixed::FileHash).to_owned())
+            },
+        ];
+        let mut parts = vec![part(None, head)];
+        for row in rows {
+            let group = row.field.split('.').next().unwrap_or_default();
+            let line = PaperLine {
+                text: row.field.clone(),
+                value: Some(row.value.clone()),
+                note: Some(self.row_note(row)),
+                go: None,
+            };
+            match parts.last_mut() {
+                Some(last) if last.heading.as_deref() == Some(group) => last.lines.push(line),
+                Some(_) | None => parts.push(part(Some(group.to_owned()), vec![line])),
+            }
+        }
+        self.paper(PaperWord::Protocol, parts)
+    }
+
+    fn row_note(&self, row: &ProtocolRow) -> String {
+        let allowed = (!row.allowed.is_empty()).then(|| self.named("fixed-allowed", &row.allowed));
+        let source = row
+            .source
+            .as_ref()
+            .map(|source| self.named("fixed-source", source));
+        let both = [allowed, source];
+        both.into_iter().flatten().collect::<Vec<_>>().join(" ")
+    }
+
+    /// The runs that are kept, the latest first.
+    pub fn past(&self, runs: &[PastRun]) -> Paper {
+        let lines: Vec<PaperLine> = runs
+            .iter()
+            .map(|run| PaperLine {
+                text: run.when.clone(),
+                value: Some(readout(run.length)),
+                note: Some(self.past_note(run)),
+                go: Some(Go::Open {
+                    page: PaperWord::Debrief,
+                    id: run.id.clone(),
+                }),
+            })
+            .collect();
+        self.paper(PaperWord::Past, vec![self.or_none(None, lines)])
+    }
+
+    fn past_note(&self, run: &PastRun) -> String {
+        let outcome = run.outcome.map_or_else(
+            || self.fixed(Fixed::Unfinished).to_owned(),
+            |outcome| self.word("outcome", outcome.word()),
+        );
+        let damaged = (!run.is_sound).then(|| self.fixed(Fixed::Damaged).to_owned());
+        let both = [Some(outcome), damaged];
+        both.into_iter().flatten().collect::<Vec<_>>().join(". ")
+    }
+
+    /// A kept run: its pauses, the longest first, then its marks in their order.
+    pub fn debrief(&self, run: &PastRun, told: &Told) -> Paper {
+        let mut pauses = told.pauses.clone();
+        pauses.sort_by_key(|(from, length, _)| (std::cmp::Reverse(*length), *from));
+        let pauses = pauses
+            .iter()
+            .map(|(from, length, reason)| PaperLine {
+                text: self.word("reason", reason.word()),
+                value: Some(self.seconds(*length)),
+                note: Some(self.named("fixed-at", &readout(*from))),
+                go: None,
+            })
+            .collect();
+        let marks = told
+            .marks
+            .iter()
+            .map(|(at, mark)| beside(&self.mark_text(mark), readout(*at)))
+            .collect();
+        let head = vec![PaperLine {
+            note: Some(self.past_note(run)),
+            ..beside(&run.when, readout(run.length))
+        }];
+        self.paper(
+            PaperWord::Debrief,
+            vec![
+                part(None, head),
+                self.or_none(Some(self.fixed(Fixed::Pauses).to_owned()), pauses),
+                self.or_none(Some(self.fixed(Fixed::MarksKept).to_owned()), marks),
+                part(None, vec![plain(self.fixed(Fixed::ByMarks).to_owned())]),
+            ],
+        )
+    }
+
+    /// What is looked at before a shift.
+    pub fn ready(&self, protocol: &Protocol, found: &Found) -> Paper {
+        let kept = match &found.kept {
+            Ok(ms) => beside(
+                self.fixed(Fixed::ReadyKept),
+                self.named("fixed-ms", &ms.to_string()),
+            ),
+            Err(why) => PaperLine {
+                note: Some(why.clone()),
+                ..plain(self.fixed(Fixed::ReadyNotKept).to_owned())
+            },
+        };
+        let unknown = || self.fixed(Fixed::NotTold).to_owned();
+        let free = found
+            .free_mb
+            .map_or_else(unknown, |mb| self.named("fixed-mb", &mb.to_string()));
+        let pack = if found.pack.is_empty() {
+            vec![plain(self.fixed(Fixed::ReadyPack).to_owned())]
+        } else {
+            found.pack.iter().cloned().map(plain).collect()
+        };
+        let drill = found.drill_days.map_or_else(
+            || self.fixed(Fixed::NoDrill).to_owned(),
+            |days| self.numbered(Fixed::DrillDays, days),
+        );
+        let mut own = vec![kept, beside(self.fixed(Fixed::ReadyFree), free)];
+        own.extend(pack);
+        own.push(PaperLine {
+            note: Some(found.hash.clone()),
+            ..beside(self.fixed(Fixed::ReadyProtocol), protocol.name.clone())
+        });
+        own.push(beside(self.fixed(Fixed::ReadyDrill), drill));
+        let listen = PaperLine {
+            note: Some(self.fixed(Fixed::ListenNote).to_owned()),
+            go: Some(Go::Listen {}),
+            ..plain(self.fixed(Fixed::Listen).to_owned())
+        };
+        let look = LOOK.map(|line| plain(self.word("look", line))).to_vec();
+        let kit = protocol.kit_list.iter().cloned().map(plain).collect();
+        self.paper(
+            PaperWord::Ready,
+            vec![
+                part(Some(self.fixed(Fixed::ReadyOwn).to_owned()), own),
+                part(None, vec![listen]),
+                part(Some(self.fixed(Fixed::ReadyLook).to_owned()), look),
+                self.or_none(Some(self.fixed(Fixed::ReadyKit).to_owned()), kit),
+            ],
+        )
+    }
+
+    /// What can be set: the colours, and which of `protocols` (id and name) is in force.
+    pub fn settings(&self, theme: &str, protocol: &str, protocols: &[(String, String)]) -> Paper {
+        let choice = |text: String, setting, value: &str, now: &str| PaperLine {
+            go: Some(Go::Choose {
+                setting,
+                value: value.to_owned(),
+                on: value == now,
+            }),
+            ..plain(text)
+        };
+        let themes = THEMES
+            .map(|one| choice(self.word("theme", one), SettingWord::Theme, one, theme))
+            .to_vec();
+        let files = protocols
+            .iter()
+            .map(|(id, name)| choice(name.clone(), SettingWord::Protocol, id, protocol))
+            .collect();
+        self.paper(
+            PaperWord::Settings,
+            vec![
+                part(Some(self.fixed(Fixed::Theme).to_owned()), themes),
+                part(Some(self.fixed(Fixed::InForce).to_owned()), files),
+            ],
+        )
+    }
+
+    /// A mark in words, with what it says where that is one word.
+    pub fn mark_text(&self, mark: &Mark) -> String {
+        let kind = self.word("mark", kind_of(mark));
+        let said = match mark {
+            Mark::Flow(FlowMark::ComprStart { by, .. } | FlowMark::Rearrest { by }) => {
+                Some(self.word("by", by.word()))
+            }
+            Mark::Flow(FlowMark::ComprStop { reason } | FlowMark::Why { reason }) => {
+                Some(self.word("reason", reason.word()))
+            }
+            Mark::Flow(FlowMark::StateSet { state }) => Some(self.word("set", state.word())),
+            Mark::Run(RunMark::End { outcome, .. }) => Some(self.word("outcome", outcome.word())),
+            Mark::Run(RunMark::Patient { class, .. }) => Some(self.word("class", class.word())),
+            Mark::Run(RunMark::Overlay { kind, .. }) => Some(self.word("overlay", kind.word())),
+            Mark::Care(CareMark::Drug { drug, .. }) => Some(drug.clone()),
+            Mark::Flow(_)
+            | Mark::Run(_)
+            | Mark::Care(_)
+            | Mark::Air(_)
+            | Mark::Check(_)
+            | Mark::Device(_) => None,
+        };
+        said.map_or_else(|| kind.clone(), |said| format!("{kind}: {said}"))
+    }
+
+    fn cautions(&self) -> Part {
+        part(
+            None,
+            CAUTIONS
+                .map(|caution| plain(self.fixed(caution).to_owned()))
+                .to_vec(),
+        )
+    }
+
+    fn or_none(&self, heading: Option<String>, mut lines: Vec<PaperLine>) -> Part {
+        if lines.is_empty() {
+            lines.push(plain(self.fixed(Fixed::NoneKept).to_owned()));
+        }
+        part(heading, lines)
+    }
+
+    fn paper(&self, page: PaperWord, parts: Vec<Part>) -> Paper {
+        Paper {
+            page,
+            title: self.fixed(title(page)).to_owned(),
+            parts,
+        }
+    }
+}
+
+/// A page's title.
+pub(crate) const fn title(page: PaperWord) -> Fixed {
+    match page {
+        PaperWord::First => Fixed::TitleFirst,
+        PaperWord::About => Fixed::TitleAbout,
+        PaperWord::Protocol => Fixed::TitleProtocol,
+        PaperWord::Past => Fixed::TitlePast,
+        PaperWord::Debrief => Fixed::Debrief,
+        PaperWord::Ready => Fixed::TitleReady,
+        PaperWord::Settings => Fixed::TitleSettings,
+    }
+}
+
+/// What every user is told.
+pub(crate) const CAUTIONS: [Fixed; 4] = [
+    Fixed::CautionTrained,
+    Fixed::CautionProtocol,
+    Fixed::CautionDevice,
+    Fixed::CautionSenses,
+];
+
+fn part(heading: Option<String>, lines: Vec<PaperLine>) -> Part {
+    Part { heading, lines }
+}
+
+fn plain(text: String) -> PaperLine {
+    PaperLine {
+        text,
+        ..PaperLine::default()
+    }
+}
+
+fn beside(text: &str, value: String) -> PaperLine {
+    PaperLine {
+        value: Some(value),
+        ..plain(text.to_owned())
+    }
+}

@@ -1,0 +1,252 @@
+/** Set Right, the last marks, the hand-over card, the pages before and after, and hands-free keys. */
+import { expect, type Page, test } from "@playwright/test";
+
+import { FACES, open, sent } from "./page.ts";
+
+test.use({ viewport: { width: 390, height: 844 } });
+
+const press = (page: Page, name: string): Promise<void> =>
+  page.getByRole("button", { name, exact: true }).click({ delay: 90 });
+
+test("the state line opens the true state and since when; both are sent", async ({ page }) => {
+  await open(page, "device_ratio");
+  await press(page, "Set Right");
+  await expect(page.getByRole("dialog")).toHaveAccessibleName("What is true?");
+  await press(page, "By Hand");
+  await press(page, "2 min");
+  const [one, ...rest] = await sent(page);
+  expect(rest).toEqual([]);
+  expect(one?.command).toBe("set_right");
+  expect(one?.args).toMatchObject({ state: "manual", back: 120_000 });
+  await expect(page.getByRole("dialog")).toHaveCount(0);
+});
+
+test("one of the last marks is moved back, and one is removed", async ({ page }) => {
+  await open(page, "cup");
+  const { last } = FACES.screens["cup"]?.face ?? { last: [] };
+  const latest = last[0];
+  expect(latest).toBeDefined();
+  for (const [key, command, args] of [
+    ["15 s earlier", "earlier", { seq: latest?.seq, by: 15_000 }],
+    ["Remove", "remove", { seq: latest?.seq }],
+  ] as const) {
+    await press(page, "Set Right");
+    await press(page, "Last Marks");
+    await page.getByRole("dialog").getByRole("button").first().click({ delay: 90 });
+    await press(page, key);
+    const all = await sent(page);
+    expect(all.at(-1)?.command).toBe(command);
+    expect(all.at(-1)?.args).toMatchObject(args);
+  }
+});
+
+test("Back leads from a mark to the last marks, to the states, to the card; Escape too", async ({ page }) => {
+  await open(page, "cup");
+  await press(page, "Set Right");
+  await press(page, "Last Marks");
+  await page.getByRole("dialog").getByRole("button").first().click({ delay: 90 });
+  await press(page, "Back");
+  await expect(page.getByRole("dialog")).toHaveAccessibleName("Last Marks");
+  await page.keyboard.press("Escape");
+  await expect(page.getByRole("dialog")).toHaveAccessibleName("What is true?");
+  await page.keyboard.press("Escape");
+  await expect(page.getByRole("dialog")).toHaveCount(0);
+  expect(await sent(page)).toEqual([]);
+});
+
+test("the hand-over card tells every line of the face, page by page", async ({ page }) => {
+  for (const size of [{ width: 360, height: 640 }, { width: 640, height: 360 }, { width: 390, height: 844 }]) {
+    await page.setViewportSize(size);
+    await open(page, "refractory");
+    await press(page, "Set Right");
+    await press(page, "Hand Over");
+    const seen = new Set<string>();
+    for (let n = 0; n < 8; n += 1) {
+      for (const text of await page.locator(".sheet dt, .sheet dl p").allInnerTexts()) seen.add(text);
+      const more = page.getByRole("button", { name: "More", exact: true });
+      if ((await more.count()) === 0) break;
+      await more.press("Enter");
+    }
+    const { face } = FACES.screens["refractory"] ?? { face: undefined };
+    const wanted = [
+      ...(face?.hand_over.map(({ name }) => name) ?? []),
+      ...(face?.lists.flatMap(({ lines }) => lines) ?? []),
+    ];
+    expect(wanted.length).toBeGreaterThan(8);
+    expect(wanted.filter((name) => !seen.has(name)), `${size.width}x${size.height}`).toEqual([]);
+  }
+});
+
+test("one hardware key answers, held the right one of two; another marks a bare time", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await page.keyboard.press("PageDown");
+  await page.keyboard.press("PageUp");
+  await open(page, "check");
+  await page.keyboard.press("PageDown");
+  await page.keyboard.down("PageDown");
+  await expect.poll(async () => (await sent(page)).length).toBe(2);
+  await page.keyboard.up("PageDown");
+  await page.waitForTimeout(50);
+  const acts = (await sent(page)).map(({ args }) => args["act"]);
+  expect(acts).toEqual(["shocked_hand", "no_shock_hand"]);
+});
+
+test("a sheet lies over the answer: the answer key is at rest, the bare time is not", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await press(page, "Mark");
+  await page.keyboard.press("PageDown");
+  await page.keyboard.press("PageUp");
+  expect((await sent(page)).map(({ args }) => args["act"])).toEqual(["flag"]);
+});
+
+test("the keyboard alone reaches every key of every card, in the order of the screen", async ({ page }) => {
+  test.setTimeout(240_000);
+  for (const name of Object.keys(FACES.screens)) {
+    await open(page, name);
+    const wanted = await page.evaluate(() =>
+      [...document.querySelectorAll("button:not(:disabled)")].map((b) =>
+        (b.getAttribute("aria-label") ?? (b as HTMLElement).innerText).trim(),
+      ),
+    );
+    const reached: string[] = [];
+    for (let n = 0; n < wanted.length; n += 1) {
+      await page.keyboard.press("Tab");
+      reached.push(
+        await page.evaluate(() => {
+          const at = document.activeElement;
+          const shown = at !== null && getComputedStyle(at).outlineStyle !== "none";
+          const label = at?.getAttribute("aria-label") ?? (at as HTMLElement | null)?.innerText ?? "";
+          return shown ? label.trim() : `${label.trim()}: no outline`;
+        }),
+      );
+    }
+    expect(reached, name).toEqual(wanted);
+  }
+});
+
+test("a sheet takes the focus, keeps the card out of reach, and gives the focus back", async ({ page }) => {
+  await open(page, "device_ratio");
+  await page.getByRole("button", { name: "Mark", exact: true }).focus();
+  await page.keyboard.press("Enter");
+  await page.keyboard.press("Tab");
+  expect(
+    await page.evaluate(() => document.activeElement?.closest("[role=dialog]") !== null),
+  ).toBe(true);
+  expect(await page.locator("main[inert]").count()).toBe(1);
+  await page.keyboard.press("Escape");
+  expect(await page.evaluate(() => (document.activeElement as HTMLElement).innerText)).toBe("Mark");
+});
+
+test("every key, timer and dialog has a name; state, question and lines are told as they change", async ({ page }) => {
+  for (const name of Object.keys(FACES.screens)) {
+    await open(page, name);
+    for (const button of await page.getByRole("button").all()) {
+      await expect(button).toHaveAccessibleName(/\S/);
+    }
+  }
+  await open(page, "check_due");
+  await expect(page.locator("h1[aria-live=polite]")).toHaveText("By Hand");
+  await expect(page.locator("p[aria-live=polite]").last()).toContainText("Rhythm check");
+});
+
+test("the first page comes once and can be skipped", async ({ page }) => {
+  await open(page, "start", {}, { first: true });
+  await expect(page.getByRole("heading", { level: 1 })).toHaveText("Before the first run");
+  await press(page, "Close");
+  expect((await sent(page)).map(({ command, args }) => [command, args["setting"]])).toEqual([
+    ["paper", undefined],
+    ["choose", "first"],
+  ]);
+  await expect(page.getByRole("button", { name: "Start by Hand" })).toBeVisible();
+});
+
+test("the menu opens every page, the class and the turn", async ({ page }) => {
+  for (const [key, title] of [
+    ["Ready Check", "Ready Check"],
+    ["Past Runs", "Past Runs"],
+    ["Protocol", "Protocol"],
+    ["Settings", "Settings"],
+    ["About", "About"],
+  ] as const) {
+    await open(page, "start");
+    await press(page, "Menu");
+    await press(page, key);
+    await expect(page.getByRole("heading", { level: 1 })).toHaveText(title);
+    await press(page, "Close");
+    await expect(page.getByRole("button", { name: "Start by Hand" })).toBeVisible();
+  }
+  await press(page, "Menu");
+  await press(page, "Patient");
+  await press(page, "Child");
+  const last = (await sent(page)).at(-1);
+  expect([last?.command, last?.args["class"]]).toEqual(["choose_class", "child"]);
+});
+
+test("the protocol page shows every value with what is allowed, its source, and the hash", async ({ page }) => {
+  await open(page, "start");
+  await press(page, "Menu");
+  await press(page, "Protocol");
+  const text = await page.locator(".body").innerText();
+  // Source of the values: the file example-adult.toml.
+  expect(text).toContain("power.swap_window_s");
+  expect(text).toContain("a whole number 15 to 180 s");
+  expect(text).toContain("common practice, no source: enter your own device's figure");
+  expect(text).toContain("0123456789abcdef".repeat(4));
+});
+
+test("a run of the past opens its debrief; a setting is sent; the sounds are asked for", async ({ page }) => {
+  await open(page, "start");
+  await press(page, "Menu");
+  await press(page, "Past Runs");
+  await page.getByRole("button", { name: /2026-11-25 08:30/ }).click();
+  await expect(page.getByRole("heading", { level: 1 })).toHaveText("Debrief");
+  await expect(page.locator(".body")).toContainText("14.3 s");
+  await press(page, "Close");
+  await press(page, "Menu");
+  await press(page, "Settings");
+  await page.getByRole("button", { name: /Glare/ }).click();
+  await press(page, "Close");
+  await press(page, "Menu");
+  await press(page, "Ready Check");
+  await page.getByRole("button", { name: /Listen/ }).click();
+  const commands = (await sent(page)).map(({ command, args }) => [command, args["id"] ?? args["value"]]);
+  expect(commands).toContainEqual(["paper", "one"]);
+  expect(commands).toContainEqual(["choose", "glare"]);
+  expect(commands.at(-1)).toEqual(["listen", undefined]);
+});
+
+test("the turn key turns the screen by a quarter, and the keys still send", async ({ page }) => {
+  await open(page, "start");
+  await press(page, "Menu");
+  await press(page, "Turn Screen");
+  await expect(page.locator(".frame.turned-90")).toBeVisible();
+  const box = await page.getByRole("button", { name: "Start by Hand" }).boundingBox();
+  expect(box?.width ?? 0).toBeLessThan(box?.height ?? 0);
+  await press(page, "Start by Hand");
+  expect((await sent(page)).at(-1)?.args["act"]).toBe("start_by_hand");
+});
+
+test("in a run the screen stays on the glass as it was when the phone is turned", async ({ page, context }) => {
+  await open(page, "hand_ratio");
+  const browser = await context.newCDPSession(page);
+  const turn = (width: number, height: number, angle: number, type: string): Promise<unknown> =>
+    browser.send("Emulation.setDeviceMetricsOverride", {
+      width,
+      height,
+      deviceScaleFactor: 1,
+      mobile: true,
+      screenOrientation: { angle, type },
+    } as never);
+  await turn(390, 844, 0, "portraitPrimary");
+  await page.reload();
+  await page.locator(".page").first().waitFor();
+  const key = page.getByRole("button", { name: "Hands Off" });
+  const before = await key.boundingBox();
+  await turn(844, 390, 90, "landscapePrimary");
+  await expect(page.locator(".frame.turned-270")).toBeVisible();
+  const after = await key.boundingBox();
+  // The document was turned clockwise by 90 degrees against the glass: what lay at (x, y) of the glass
+  // lies at (844 - y - h, x) of the document... as the glass sees it, nothing moved.
+  expect(Math.round(after?.x ?? 0)).toBe(Math.round(before?.y ?? -1));
+  expect(Math.round(after?.width ?? 0)).toBe(Math.round(before?.height ?? -1));
+});
