@@ -22,6 +22,8 @@ use crate::{
 
 /// How many first breaths there may be.
 pub(super) const BREATHS: [u8; 3] = [0, 2, 5];
+/// Heads-ups before a check that there are words for.
+const HEADS_UP: [u8; 2] = [15, 30];
 const NUMBERS: [u8; 8] = [5, 10, 15, 20, 30, 40, 50, 60];
 const SPOKEN_RATE: Whole = whole(100, 120, "per minute");
 /// Compressions and breaths together: 90 and 30.
@@ -175,9 +177,10 @@ fn check(s: &mut Sheet<'_>, p: &mut Protocol) {
         &mut p.check_every,
         s.seconds(at("every_s"), whole(60, 180, "s")),
     );
+    let heads_up = s.one_of(at("heads_up_s"), &HEADS_UP);
     put(
         &mut p.check_heads_up,
-        s.seconds(at("heads_up_s"), whole(15, 60, "s")),
+        heads_up.map(|seconds| Ms::secs(seconds.into())),
     );
     let charge = s.seconds(at("charge_before_s"), none_or(10, 20, "s"));
     p.check_charge = charge.filter(|ms| *ms > Ms::ZERO);

@@ -19,7 +19,6 @@ const WHOLE: &[(&str, i64, i64, &str)] = &[
     ("breaths.window_s", 3, 10, "s"),
     ("breaths.every_s", 5, 10, "s"),
     ("check.every_s", 60, 180, "s"),
-    ("check.heads_up_s", 15, 60, "s"),
     ("check.count_from_s", 3, 5, "s"),
     ("check.overdue_s", 15, 60, "s"),
     ("hands_off.budget_s", 3, 30, "s"),
@@ -71,6 +70,7 @@ const MODES: &str = "one of ratio, continuous, none";
 /// Field, a value of the right kind that is not allowed, what is.
 const OTHER: &[(&str, &str, &str)] = &[
     ("start.first_breaths", "3", "one of 0, 2, 5"),
+    ("check.heads_up_s", "20", "one of 15, 30"),
     ("breaths.ratio", "\"3:1\"", "one of 30:2, 15:2"),
     ("breaths.ratio_alone", "\"3:1\"", "one of 30:2, 15:2"),
     ("breaths.mask", "\"none\"", "one of ratio, continuous"),

@@ -52,7 +52,7 @@ const ADULTS: &[(&str, &str, Holds)] = &[
         p.mode_for(AirwayDevice::Cric) == BreathMode::None
     }),
     ("check.every_s", "150", |p| p.check_every == Ms(150_000)),
-    ("check.heads_up_s", "25", |p| p.check_heads_up == Ms(25_000)),
+    ("check.heads_up_s", "15", |p| p.check_heads_up == Ms(15_000)),
     ("check.charge_before_s", "12", |p| {
         p.check_charge == Some(Ms(12_000))
     }),
