@@ -36,6 +36,7 @@ closed! {
         #[doc = "No shock, compressions go on by hand."] NoShockHand = "no_shock_hand",
         #[doc = "No shock, the device goes on."] NoShockDevice = "no_shock_device",
         #[doc = "The shock's own moment."] ShockNow = "shock_now",
+        #[doc = "One more shock in the same pause."] ShockAgain = "shock_again",
         #[doc = "Spontaneous circulation."] PulseBack = "pulse_back",
         #[doc = "Arrest again, by hand."] ArrestAgainHand = "arrest_again_hand",
         #[doc = "Arrest again, by device."] ArrestAgainDevice = "arrest_again_device",
@@ -102,10 +103,17 @@ closed! {
         #[doc = "Pregnant."] OverlayPregnancy = "overlay_pregnancy",
         #[doc = "Cold, below 30 degrees."] OverlayCold30 = "overlay_cold_30",
         #[doc = "Cold, 30 to 35 degrees."] OverlayCold35 = "overlay_cold_35",
+        #[doc = "Was cold, and is above 35 degrees now."] OverlayColdAbove = "overlay_cold_above",
         #[doc = "Drowned."] OverlayDrowning = "overlay_drowning",
         #[doc = "Opioid."] OverlayOpioid = "overlay_opioid",
         #[doc = "Trauma."] OverlayTrauma = "overlay_trauma",
         #[doc = "Asthma or anaphylaxis."] OverlayAsthma = "overlay_asthma",
+        #[doc = "Not pregnant after all."] PregnancyOff = "pregnancy_off",
+        #[doc = "Not cold after all."] ColdOff = "cold_off",
+        #[doc = "Not drowned after all."] DrowningOff = "drowning_off",
+        #[doc = "No opioid after all."] OpioidOff = "opioid_off",
+        #[doc = "No trauma after all."] TraumaOff = "trauma_off",
+        #[doc = "No asthma and no anaphylaxis after all."] AsthmaOff = "asthma_off",
         #[doc = "The run ended: handed over."] EndHandedOver = "end_handed_over",
         #[doc = "The run ended: stopped."] EndStopped = "end_stopped",
         #[doc = "The run ended: circulation."] EndPulse = "end_pulse",
@@ -141,17 +149,17 @@ impl Act {
             })
         };
         let arrest = |basis| Mark::Run(RunMark::Arrest { basis: Some(basis) });
-        let shocked = |timed, through| {
+        let shocked = |timed, through, stacked| {
             Mark::Check(CheckMark::Shock {
                 timed,
                 by: GivenBy::Us,
                 through,
-                stacked: false,
+                stacked,
                 mode: None,
                 energy_j: None,
             })
         };
-        let shock = |timed| shocked(timed, false);
+        let shock = |timed| shocked(timed, false, false);
         let rhythm = |rhythm| {
             vec![Mark::Check(CheckMark::Rhythm {
                 rhythm,
@@ -184,13 +192,15 @@ impl Act {
                 rescuers: None,
             })]
         };
-        let overlay = |kind, temp_band| {
+        let situation = |kind, on, temp_band| {
             vec![Mark::Run(RunMark::Overlay {
                 kind,
-                on: true,
+                on,
                 temp_band,
             })]
         };
+        let overlay = |kind, temp_band| situation(kind, true, temp_band);
+        let overlay_off = |kind| situation(kind, false, None);
         let breaths = |n| vec![Mark::Air(AirMark::Vent { n, via: None }), on(By::Manual)];
         let procedure = |act, what| vec![Mark::Care(CareMark::Procedure { act, what })];
         let resume = |choice| vec![Mark::Run(RunMark::Resume { choice })];
@@ -226,7 +236,7 @@ impl Act {
             Self::BeganEarlier => vec![arrest(ArrestBasis::Reported), on(By::Manual)],
             Self::BreathsGiven2 => breaths(2),
             Self::BreathsGiven5 => breaths(5),
-            Self::ShockThrough => vec![shocked(true, true)],
+            Self::ShockThrough => vec![shocked(true, true, false)],
             Self::NoShockThrough => vec![Mark::Check(CheckMark::NoShock {})],
             Self::Charge => charge(ChargeAct::Begun),
             Self::ChargeDumped => charge(ChargeAct::Dumped),
@@ -277,10 +287,17 @@ impl Act {
             Self::OverlayPregnancy => overlay(Overlay::Pregnancy, None),
             Self::OverlayCold30 => overlay(Overlay::Cold, Some(TempBand::Below30)),
             Self::OverlayCold35 => overlay(Overlay::Cold, Some(TempBand::From30To35)),
+            Self::OverlayColdAbove => overlay(Overlay::Cold, Some(TempBand::Above35)),
             Self::OverlayDrowning => overlay(Overlay::Drowning, None),
             Self::OverlayOpioid => overlay(Overlay::Opioid, None),
             Self::OverlayTrauma => overlay(Overlay::Trauma, None),
             Self::OverlayAsthma => overlay(Overlay::AsthmaAnaphylaxis, None),
+            Self::PregnancyOff => overlay_off(Overlay::Pregnancy),
+            Self::ColdOff => overlay_off(Overlay::Cold),
+            Self::DrowningOff => overlay_off(Overlay::Drowning),
+            Self::OpioidOff => overlay_off(Overlay::Opioid),
+            Self::TraumaOff => overlay_off(Overlay::Trauma),
+            Self::AsthmaOff => overlay_off(Overlay::AsthmaAnaphylaxis),
             Self::HandsOff | Self::Paused => vec![off(Reason::Unknown)],
             Self::HandsOffCheck | Self::PausedCheck => vec![off(Reason::RhythmCheck)],
             Self::HandsOffFit => vec![off(Reason::DeviceFit)],
@@ -300,6 +317,7 @@ impl Act {
             Self::NoShockHand => vec![Mark::Check(CheckMark::NoShock {}), on(By::Manual)],
             Self::NoShockDevice => vec![Mark::Check(CheckMark::NoShock {}), on(By::Mechanical)],
             Self::ShockNow => vec![shock(true)],
+            Self::ShockAgain => vec![shocked(true, false, true)],
             Self::PulseBack => vec![Mark::Flow(FlowMark::Rosc {})],
             Self::ArrestAgainHand => vec![Mark::Flow(FlowMark::Rearrest { by: By::Manual })],
             Self::ArrestAgainDevice => vec![Mark::Flow(FlowMark::Rearrest { by: By::Mechanical })],

@@ -158,32 +158,48 @@ fn always(p: &Protocol, s: &State, now: Ms) -> Vec<Act> {
         acts.push(Act::AlsHere);
     }
     acts.extend([Act::CallMade, Act::LeftScene]);
-    for rule in &p.overlays {
-        let on = s.has_overlay(rule.kind);
-        match rule.kind {
-            Overlay::Pregnancy if !on => acts.push(Act::OverlayPregnancy),
-            Overlay::Drowning if !on => acts.push(Act::OverlayDrowning),
-            Overlay::Opioid if !on => acts.push(Act::OverlayOpioid),
-            Overlay::Trauma if !on => acts.push(Act::OverlayTrauma),
-            Overlay::AsthmaAnaphylaxis if !on => acts.push(Act::OverlayAsthma),
-            // A band that turns out to be another one is said anew.
-            Overlay::Cold => {
-                if s.cold() != Some(TempBand::Below30) {
-                    acts.push(Act::OverlayCold30);
-                }
-                if s.cold() != Some(TempBand::From30To35) {
-                    acts.push(Act::OverlayCold35);
-                }
-            }
-            Overlay::Pregnancy
-            | Overlay::Drowning
-            | Overlay::Opioid
-            | Overlay::Trauma
-            | Overlay::AsthmaAnaphylaxis => {}
-        }
-    }
+    acts.extend(overlays(p, s));
     acts.extend(classes(s));
     acts
+}
+
+/// Special situations, each to be said or taken off, in the same place. One that the protocol does not
+/// have can still be on, said in another class.
+fn overlays(p: &Protocol, s: &State) -> Vec<Act> {
+    let mut acts = Vec::new();
+    for kind in Overlay::ALL {
+        let on = s.has_overlay(*kind);
+        if !on && p.overlay(*kind).is_none() {
+            continue;
+        }
+        let (say, take_off) = match kind {
+            Overlay::Pregnancy => (Act::OverlayPregnancy, Act::PregnancyOff),
+            Overlay::Drowning => (Act::OverlayDrowning, Act::DrowningOff),
+            Overlay::Opioid => (Act::OverlayOpioid, Act::OpioidOff),
+            Overlay::Trauma => (Act::OverlayTrauma, Act::TraumaOff),
+            Overlay::AsthmaAnaphylaxis => (Act::OverlayAsthma, Act::AsthmaOff),
+            Overlay::Cold => {
+                acts.extend(cold(s, on));
+                continue;
+            }
+        };
+        acts.push(if on { take_off } else { say });
+    }
+    acts
+}
+
+/// A band that turns out to be another one is said anew; warmed up is not the same as never cold.
+fn cold(s: &State, on: bool) -> impl Iterator<Item = Act> {
+    let band = s.cold();
+    [
+        (band != Some(TempBand::Below30), Act::OverlayCold30),
+        (band != Some(TempBand::From30To35), Act::OverlayCold35),
+        (on && band != Some(TempBand::Above35), Act::OverlayColdAbove),
+        (on, Act::ColdOff),
+    ]
+    .into_iter()
+    .filter(|(stands, _)| *stands)
+    .map(|(_, act)| act)
 }
 
 fn classes(s: &State) -> impl Iterator<Item = Act> {
