@@ -34,8 +34,10 @@ const LONGEST_SLEEP_MS: u64 = 1000;
 const GAP_MS: u64 = 2000;
 /// The seal is written so long after the end: the sounds that answer it are still told.
 const SEAL_AFTER: Ms = Ms(1000);
-/// A run is taken up again by itself if it was left less than this ago.
-const RESUME_WITHIN_MS: u64 = 5 * 60 * 1000;
+/// A run that was left longer ago than this is nobody's any more: the start card is shown. Any other is
+/// taken up, and where the gap is long the card asks whose run it is. Source: common practice, no
+/// source; longer than any resuscitation, shorter than the way from one shift to the next.
+const RESUME_WITHIN_MS: u64 = 6 * 60 * 60 * 1000;
 
 /// What a conductor is made of.
 pub struct Parts {
@@ -321,15 +323,18 @@ impl Conductor {
                 });
             }
             Ask::PageClock { sent_ms } => self.page.heard(sent_ms, at_ms),
-            Ask::PutAway => {
-                if let Some(mut live) = self.live.take_if(|l| l.stage.is_over()) {
-                    live.stage.seal(live.last);
-                    // Its writer is waited for elsewhere: a slow disk must not delay a new start.
-                    let closing = thread::Builder::new().name("record-close".to_owned());
-                    drop(closing.spawn(move || drop(live)));
-                    self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
-                }
-            }
+            Ask::PutAway => self.put_away(),
+        }
+    }
+
+    /// Closes a run that is over; the start card takes its place.
+    fn put_away(&mut self) {
+        if let Some(mut live) = self.live.take_if(|l| l.stage.is_over()) {
+            live.stage.seal(live.last);
+            // Its writer is waited for elsewhere: a slow disk must not delay a new start.
+            let closing = thread::Builder::new().name("record-close".to_owned());
+            drop(closing.spawn(move || drop(live)));
+            self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
         }
     }
 
@@ -353,6 +358,10 @@ impl Conductor {
                 })
                 .collect()
         });
+        // Nothing of the run before stands between a new patient and the start.
+        if act == Act::NewPatient {
+            self.put_away();
+        }
     }
 
     /// Steps the run with what a touch means, at the moment it was taken on the monotonic clock.
@@ -431,7 +440,7 @@ impl Conductor {
         })?;
         let run = Run::replay(setup, &plan.entries).map_err(|e| e.to_string())?;
         let is_over = run.is_over();
-        // Left too long ago to go on by itself: it stays as it is, and the start card is shown.
+        // It stays as it is, and the start card is shown.
         if !is_over && (!run.is_live() || now.since(plan.gap_from).0 > RESUME_WITHIN_MS) {
             return Ok(());
         }

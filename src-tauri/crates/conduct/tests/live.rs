@@ -18,10 +18,12 @@ use conduct::{
     fakes::FakeSpeaker,
 };
 use cycle::{
-    Act, Banner, Card, ClipLengths, Prompt, Protocol, Setup, SoundNews, StateWord,
+    Act, Banner, Card, ClipLengths, Entry, Fact, Ms, Prompt, Protocol, Seq, Setup, SoundNews,
+    StateWord,
+    fact::{Deed, Source, Way},
     mark::PatientClass,
 };
-use record::{Digest, RunKind};
+use record::{Digest, RunKind, Stamp, Wall};
 
 struct Folder(PathBuf);
 
@@ -122,6 +124,68 @@ impl House {
         }
         panic!("never shown: {what}; last {last:?}");
     }
+}
+
+const LEFT: &str = "5f0f1c3e-2a4b-4c1d-8e6f-0123456789ab";
+
+/// An unfinished run by hand that a process before the last boot left so long ago.
+fn leave_behind(folder: &Path, ago: Duration) {
+    let mut parts = parts(folder, FakeSpeaker::new(), Box::new(drop));
+    LEFT.clone_into(&mut parts.heads.record_id);
+    let now = std::time::SystemTime::now()
+        .duration_since(std::time::UNIX_EPOCH)
+        .unwrap();
+    let began = i64::try_from((now - ago).as_millis()).unwrap();
+    let stamp = Stamp {
+        mono_ms: 5000,
+        boot: "another".to_owned(),
+        proc: 0,
+        wall: Wall::new(began, 0).unwrap(),
+    };
+    let (mut chain, mut bytes) = parts.heads.open(&parts.setup, &stamp).unwrap();
+    let start = (Source::Auto, Fact::Deed(Deed::Start { way: Way::Hand }));
+    let marks = Act::StartByHand.marks().into_iter();
+    let marks = marks.map(|mark| (Source::Button, Fact::Mark(mark)));
+    for (n, (src, fact)) in (2..).zip([start].into_iter().chain(marks)) {
+        let (seq, at, taken) = (Seq(n), Ms::ZERO, Ms::ZERO);
+        let entry = Entry {
+            seq,
+            at,
+            taken,
+            src,
+            fact,
+        };
+        bytes.extend(record::encode(&mut chain, &stamp, &entry).unwrap());
+    }
+    fs::write(folder.join(format!("{LEFT}.rec.jsonl")), bytes).unwrap();
+}
+
+/// Source: design 4, interruption: under five minutes it goes on, longer it is asked about.
+#[test]
+fn a_run_left_for_long_asks_whose_it_is_and_another_patient_can_be_started_at_once() {
+    let (folder, speaker) = (Folder::new("halves"), FakeSpeaker::new());
+    leave_behind(&folder.0, Duration::from_secs(20 * 60));
+    let house = open(&folder.0, &speaker).unwrap();
+    let shown = house.until("the question", |s| s.view.card == Card::Unknown);
+    assert_eq!(shown.view.main, [Act::SamePatient, Act::NewPatient]);
+    house.press(Act::NewPatient);
+    house.until("the start card", |s| s.view.card == Card::Before);
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    house.handle.close();
+    let left = fs::read(folder.0.join(format!("{LEFT}.rec.jsonl"))).unwrap();
+    let opened = record::open(&left).unwrap();
+    assert!(opened.is_sound() && opened.sealed, "{:?}", opened.damage);
+}
+
+#[test]
+fn a_run_left_for_a_day_is_nobody_s() {
+    let (folder, speaker) = (Folder::new("old"), FakeSpeaker::new());
+    leave_behind(&folder.0, Duration::from_secs(24 * 60 * 60));
+    let house = open(&folder.0, &speaker).unwrap();
+    let shown = house.shown.recv_timeout(Duration::from_secs(20)).unwrap();
+    assert_eq!(shown.view.card, Card::Before);
+    house.handle.close();
 }
 
 fn has_no_sound(shown: &Shown) -> bool {
