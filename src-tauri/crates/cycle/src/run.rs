@@ -17,6 +17,7 @@ use crate::{
     rules, show,
     story::Story,
     view::View,
+    wants::Want,
 };
 
 /// First line of a run after the header and the protocol.
@@ -37,6 +38,8 @@ pub struct Run {
     receipt: Option<Ms>,
     /// The moment looked at last; only for what is written down as missed.
     settled: Ms,
+    /// What was due then and waited its turn; only for what is written down as answered.
+    waiting: Vec<Want>,
 }
 
 /// A log that cannot be replayed.
@@ -74,6 +77,7 @@ impl Run {
             wake: None,
             receipt: None,
             settled: Ms::ZERO,
+            waiting: Vec::new(),
         }
     }
 
@@ -324,10 +328,17 @@ impl Run {
         if act.is_empty() {
             self.refuse_amend(now);
         }
-        for target in act {
-            let Some((at, _)) = self.story.find(target) else {
-                continue;
-            };
+        let marks: Vec<(Seq, Ms, Ms)> = act
+            .iter()
+            .filter_map(|target| {
+                let (at, mark) = self.story.find(*target)?;
+                let room = at.since(self.story.earliest(mark, (at, *target), &act));
+                Some((*target, at, room))
+            })
+            .collect();
+        // A shock and its resume stay together: none goes further than the one with least room.
+        let by = marks.iter().fold(by, |by, (_, _, room)| by.min(*room));
+        for (target, at, _) in marks {
             let op = AmendOp::Retime {
                 at_ms: at.minus(by),
             };
@@ -383,7 +394,7 @@ impl Run {
                         what: SoundChange::Back,
                     },
                 );
-                if self.is_live() {
+                if self.is_live() && !self.story.state().is_quiet() {
                     let step = plan::tone_now(&self.book, now, Tone::SoundBack);
                     self.step(now, step);
                 }
@@ -437,9 +448,10 @@ impl Run {
         for _ in 0..MOST_STEPS {
             let (state, undone) = (self.story.state(), self.story.undone());
             let times = (self.settled, now);
-            let plan = plan::next(&self.setup, state, undone, &self.book, times);
+            let waited = &self.waiting;
+            let plan = plan::next(&self.setup, state, undone, &self.book, waited, times);
             let Some(step) = plan.step else {
-                self.wake = plan.wake;
+                (self.wake, self.waiting) = (plan.wake, plan.waiting);
                 break;
             };
             self.step(now, step);

@@ -223,7 +223,7 @@ fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
         Card::Power | Card::PowerLate => vec![Act::Swapped, Act::HandsOn],
         Card::Stopped => vec![Act::HandsOn],
         Card::Pulse => vec![Act::ArrestAgainHand, Act::ArrestAgainDevice],
-        Card::Unknown if s.gap.is_some_and(|gap| gap.long) => {
+        Card::Unknown if s.is_between_halves() => {
             vec![Act::SamePatient, Act::NewPatient]
         }
         Card::Unknown if s.gap.is_none() => vec![Act::HandsOff],
@@ -257,6 +257,9 @@ fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> 
             vec![Act::HandsOn]
         }
         Card::HandsOff => vec![Act::WhyCheck, Act::WhyAirway],
+        Card::Check if s.check == CheckPause::Answered && may_stack(p, s) => {
+            vec![Act::ShockAgain, Act::PulseBack]
+        }
         Card::Check if s.check == CheckPause::Answered => vec![Act::PulseBack],
         Card::Check => vec![Act::ShockNow, Act::PulseBack],
         Card::Moving if by_device => vec![paused, Act::Stopped],
@@ -274,6 +277,11 @@ fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> 
         | Card::Pulse
         | Card::Ended => vec![],
     }
+}
+
+/// Where the service gives several shocks in one pause, the last result was one, and there may be more.
+fn may_stack(p: &Protocol, s: &State) -> bool {
+    s.in_pause > 0 && s.in_pause < u16::from(p.stack_most) && s.in_a_row > 0
 }
 
 /// Where the service has no device for this class and none is here, no key speaks of one.
@@ -324,10 +332,12 @@ fn banners(s: &State, book: &Book, now: Ms) -> Vec<Banner> {
     if s.is_live() && s.leads {
         banners.push(Banner::Led);
     }
-    if s.is_live() && !s.has_voice(now) {
+    // Quiet says both.
+    let switched = s.is_live() && !s.is_quiet();
+    if switched && !s.has_voice(now) {
         banners.push(Banner::VoiceOff);
     }
-    if s.is_live() && s.beat_off {
+    if switched && s.beat_off {
         banners.push(Banner::BeatOff);
     }
     banners

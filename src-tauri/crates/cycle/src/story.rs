@@ -6,7 +6,7 @@ use crate::{
     Ms,
     fact::{Amend, AmendOp, Deed, Entry, Fact, Seq, Way},
     input::Setup,
-    mark::Mark,
+    mark::{FlowMark, Mark},
     state::{State, When},
 };
 
@@ -156,9 +156,9 @@ impl Story {
     }
 
     /// The earliest moment at which a mark can lie: 1 ms after the mark of the state line before it,
-    /// and not before the run.
+    /// and not before the run. A reason is of the pause it was said in, so it does not leave it.
     pub(crate) fn earliest(&self, mark: &Mark, place: (Ms, Seq), touch: &[Seq]) -> Ms {
-        let of_line = mark.is_of_state_line();
+        let of_line = mark.is_of_state_line() || matches!(mark, Mark::Flow(FlowMark::Why { .. }));
         let before = self
             .marks()
             .filter(|i| !touch.contains(&i.seq) && (i.at, i.seq) < place)

@@ -14,6 +14,7 @@ mod check;
 mod crews;
 mod device;
 mod hands_off;
+mod held_back;
 mod marks;
 mod mended;
 mod published;
@@ -21,6 +22,7 @@ mod random;
 mod recovery;
 mod set_right;
 mod ways;
+mod ways_back;
 
 use alloc::{
     collections::BTreeMap,

@@ -68,10 +68,7 @@ impl State {
                     }
                     Some(out) => {
                         self.pack_out = Some(PackOut { over: true, ..out });
-                        self.answer = Some(Asked {
-                            prompt: Prompt::PowerOver,
-                            due: when.taken,
-                        });
+                        self.ask(Prompt::PowerOver, when);
                     }
                     None => {}
                 }

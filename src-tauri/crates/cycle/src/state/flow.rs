@@ -1,6 +1,6 @@
 //! Compressions, pauses, circulation.
 
-use super::{Asked, CheckPause, Device, FirstBreaths, Line, Pause, State, When, long};
+use super::{CheckPause, Device, FirstBreaths, LEAST_PULSE, Line, Pause, State, When, long};
 use crate::{
     Ms,
     mark::{By, FlowMark, Pulse, Reason, SetState},
@@ -31,7 +31,13 @@ impl State {
             }
             FlowMark::StateSet { state } => match state {
                 SetState::Manual => self.compress(p, when, By::Manual),
-                SetState::Mechanical => self.compress(p, when, By::Mechanical),
+                SetState::Mechanical => {
+                    // As at arrest again: what stayed in place is looked at.
+                    if self.line == Line::Pulse && when.at.since(self.since) >= LEAST_PULSE {
+                        self.by = By::Manual;
+                    }
+                    self.compress(p, when, By::Mechanical);
+                }
                 SetState::HandsOff => self.hands_off(p, when, Reason::Unknown),
                 SetState::Pulse => self.pulse(p, when),
                 SetState::Unknown => {
@@ -49,18 +55,12 @@ impl State {
             FlowMark::Rearrest { by } => {
                 self.count_from(when.at);
                 self.check_at_once = None;
-                if let Some(last) = self.pulses.last_mut() {
-                    last.1.get_or_insert(when.at);
-                }
                 // A device that stayed in place has to be looked at before anything else.
                 if *by == By::Mechanical {
                     self.by = By::Manual;
                 }
                 self.compress(p, when, *by);
-                self.answer = Some(Asked {
-                    prompt: Prompt::ArrestAgain,
-                    due: when.taken,
-                });
+                self.ask(Prompt::ArrestAgain, when);
             }
         }
     }
@@ -93,7 +93,7 @@ impl State {
         }
         self.close_pause(when);
         let before = self.known_line();
-        let long_gap = self.gap.is_some_and(|gap| gap.long);
+        let new_half = self.is_between_halves();
         let was_breaths = self.first_breaths.take().is_some();
         if was_breaths {
             self.count_from(when.at);
@@ -114,7 +114,7 @@ impl State {
                 }
                 // After a gap the beat goes on where it is.
                 let is_going_on = before == Line::Compressing(By::Manual) && !was_breaths;
-                if !is_going_on || long_gap {
+                if !is_going_on || new_half {
                     self.score = self.by_hand(p, when, before);
                 }
             }
@@ -161,10 +161,7 @@ impl State {
             Reason::DeviceFault => {
                 self.device = Device::OutOfUse;
                 (self.cup, self.pack) = (None, None);
-                self.answer = Some(Asked {
-                    prompt: Prompt::DevStop,
-                    due: when.taken,
-                });
+                self.ask(Prompt::DevStop, when);
                 // The lead-in: hands find the beat before they are on the chest.
                 self.score = unbroken(p.rate, 0, when);
             }
@@ -192,7 +189,9 @@ impl State {
         self.close_pause(when);
         self.set_line(Line::Pulse, when);
         self.rest(p, when);
-        self.pulses.push((when.at, None));
+        if self.pulses.last().is_none_or(|(_, end)| end.is_some()) {
+            self.pulses.push((when.at, None));
+        }
         (self.in_a_row, self.leads) = (0, false);
         self.score = with_pulse(p, when);
     }

@@ -10,7 +10,6 @@ use crate::{
     placing::{silent, with_pulse},
     prompts::Prompt,
     protocol::{Overlay, Protocol},
-    state::Asked,
 };
 
 /// Voice off for a while.
@@ -168,6 +167,11 @@ impl State {
         };
         match choice {
             Resume::AsBefore => (self.line, self.since) = (gap.line, gap.since),
+            // A short gap has not changed it: no mark has said that circulation was lost.
+            Resume::SamePatient if gap.line == Line::Pulse && !gap.long => {
+                (self.line, self.since) = (gap.line, gap.since);
+                self.score = with_pulse(p, when);
+            }
             // The second half: what goes on now is still to be said.
             Resume::SamePatient => {
                 self.count_from(when.at);
@@ -184,9 +188,10 @@ impl State {
     fn sound_act(&mut self, when: When, what: SoundAct) {
         let prompt = match what {
             SoundAct::VoiceOff | SoundAct::VoiceOff2Min => {
+                // A quiet run does not find its voice by itself.
+                let comes_back = what == SoundAct::VoiceOff2Min && !self.is_quiet();
                 self.voice_off = true;
-                let back = (what == SoundAct::VoiceOff2Min).then(|| when.at.plus(VOICE_OFF));
-                self.voice_back = back;
+                self.voice_back = comes_back.then(|| when.at.plus(VOICE_OFF));
                 Prompt::VoiceOff
             }
             SoundAct::VoiceOn => {
@@ -202,9 +207,6 @@ impl State {
                 return;
             }
         };
-        self.answer = Some(Asked {
-            prompt,
-            due: when.taken,
-        });
+        self.ask(prompt, when);
     }
 }

@@ -127,7 +127,10 @@ pub(super) fn change(
                 }
                 | RunMark::Leads { .. },
             ) => {
-                if same_grid {
+                // In a run that began quiet the whole score comes and goes with the beat.
+                let silence = new.score.pattern == Pattern::Silent { breath_ms: 0 };
+                let quiet = told.without_score() || told.quiet_way && silence;
+                if same_grid || quiet {
                     None
                 } else {
                     moved("a level moved the grid")
@@ -212,7 +215,7 @@ pub(super) fn fits_state(phone: &mut Phone) {
             std::format!("{:?}: {pattern:?}", told.class),
         );
     }
-    let fits = if told.quiet {
+    let fits = if told.without_score() {
         pattern == silent(0)
     } else if told.breaths_until.is_some() {
         true

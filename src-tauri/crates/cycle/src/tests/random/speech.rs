@@ -75,7 +75,7 @@ pub(super) fn closed(p: &Protocol, told: &Told, t: u64, prompt: Prompt) -> Optio
     let near = told
         .near
         .is_some_and(|since| t.saturating_sub(since) < p.shock_silence.0);
-    if told.quiet {
+    if told.quiet() {
         return Some("a quiet run");
     }
     if near && !number {
@@ -88,7 +88,7 @@ pub(super) fn closed(p: &Protocol, told: &Told, t: u64, prompt: Prompt) -> Optio
     if matches!(told.line, Line::Off(_)) && !number && !device && !breaths && !untended {
         return Some("hands off");
     }
-    if told.moving && prompt.class() != Class::A {
+    if told.move_holds(t) && prompt.class() != Class::A {
         return Some("moving");
     }
     if !matches!(told.known(), Line::Off(_)) && number {

@@ -71,8 +71,11 @@ impl Told {
             RunMark::Leads { on } => self.leads = *on,
             RunMark::Ack { task } => self.acks.push((*task, taken)),
             RunMark::Resume { choice } => {
-                if let Some((line, since, _)) = self.gap.take() {
+                if let Some((line, since, long)) = self.gap.take() {
                     match choice {
+                        Resume::SamePatient if line == Line::Pulse && !long => {
+                            (self.line, self.since) = (line, since);
+                        }
                         Resume::AsBefore => (self.line, self.since) = (line, since),
                         Resume::SamePatient => {
                             (self.base, self.hr_base) = (signed(at), signed(at));
@@ -83,9 +86,12 @@ impl Told {
             }
             RunMark::Sound { what } => match what {
                 SoundAct::VoiceOff => self.voice_off = Some(u64::MAX),
+                // A quiet run does not find its voice by itself.
+                SoundAct::VoiceOff2Min if self.quiet() => {}
                 SoundAct::VoiceOff2Min => self.voice_off = Some(at + 120_000),
                 SoundAct::VoiceOn => self.voice_off = None,
-                SoundAct::BeatOff | SoundAct::BeatOn => {}
+                SoundAct::BeatOff => self.beat_off = true,
+                SoundAct::BeatOn => self.beat_off = false,
             },
             RunMark::End { .. } => self.rest(Line::Ended, at),
             _ => {}
@@ -110,7 +116,13 @@ impl Told {
             }
             FlowMark::StateSet { state } => match state {
                 SetState::Manual => self.compress(at, taken, By::Manual),
-                SetState::Mechanical => self.compress(at, taken, By::Mechanical),
+                SetState::Mechanical => {
+                    // Arrest again: the device that stayed in place has to be looked at.
+                    if self.line == Line::Pulse && at - self.since >= 1000 {
+                        self.by = By::Manual;
+                    }
+                    self.compress(at, taken, By::Mechanical);
+                }
                 SetState::HandsOff => self.off(at, Reason::Unknown),
                 SetState::Pulse => self.pulse(at),
                 SetState::Unknown => {
@@ -189,9 +201,9 @@ impl Told {
             DeviceMark::Move {
                 act: MoveAct::Begin,
                 ..
-            } => self.moving = true,
+            } => self.moving = Some(at),
             DeviceMark::Move { .. } => {
-                self.moving = false;
+                self.moving = None;
                 if self.device_on {
                     self.cup = Some((Prompt::CupDown, taken));
                 }
