@@ -9,6 +9,7 @@ from expected_score import (ANSWER_MS, Score, by_device, by_hand, first_breaths,
 STARTS_ANEW = {"device_fit", "device_reseat", "device_fault", "device_off", "power"}
 SHOCKABLE = {"shockable", "vf", "pvt", "aed_shock"}
 HELD_BY = {"rhythm_check"}
+UNTIL_GIVEN = 1 << 60
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,8 @@ class State:
     ratio: tuple = (30, 2)
     score: Score = Score()
     muted: tuple = ()  # beat off
-    silent_run: bool = False
+    quiet_way: bool = False
+    voiceless: bool = False  # for good, not for two minutes
     began: int | None = None
     # The check
     check_from: int | None = None
@@ -33,7 +35,7 @@ class State:
     leads: bool = False
     quiet: tuple | None = None  # from, to: the silence around a shock
     # The device
-    moving: bool = False
+    moving: int | None = None  # D of its beginning
     device: bool = False
     swap: int | None = None
     pack_from: int | None = None  # a full pack
@@ -54,6 +56,20 @@ class State:
     still_acked: bool = False
     once: tuple = ()  # answers to a touch: (prompt, due, patience)
     over_at: int | None = None
+
+    @property
+    def scoreless(self):
+        """In a run that began quiet nothing of the score is heard before the beat is on."""
+        return self.quiet_way and bool(self.muted)
+
+    @property
+    def silent(self):
+        return self.scoreless and self.voiceless
+
+    @property
+    def withheld(self):
+        """No drug by the clock for now."""
+        return self.cold == "below_30" or self.awake or self.doing == "pulse"
 
     def zero(self, name):
         return dict(self.zeros).get(name)
@@ -82,7 +98,7 @@ def start(state, mark, by, protocol):
     if by == "manual":
         waited = state.doing == "first" and state.score.then and mark.taken >= state.score.then[0]
         score = state.score.then[1] if waited else by_hand(state, mark, protocol)
-        return replace(new, score=score, cup=None, moving=False)
+        return replace(new, score=score, cup=None, moving=None)
     new = replace(new, score=by_device(new, mark.down))
     if state.before != "mechanical" and new.mode == "continuous":
         new = ask(new, "dev_cont", mark.taken, 5_000)
@@ -96,7 +112,7 @@ def stop(state, mark, reason):
         new = marked(replace(new, check_held=True))
     if reason == "device_fault":
         lead_in = Score("unbroken", Fraction(mark.taken + ANSWER_MS))
-        new = replace(new, score=lead_in, device=False, cup=None, moving=False)
+        new = replace(new, score=lead_in, device=False, cup=None, moving=None)
         new = ask(new, "dev_stop", mark.taken, 5_000)
     return new
 
@@ -122,7 +138,7 @@ def shock(state, mark, protocol):
         return state
     state = replace(state, shocks=state.shocks + 1)
     if state.shocks in protocol.by_shocks:
-        state = ask(state, "drug_next", mark.down, 60_000)
+        state = ask(state, "drug_next", mark.down, UNTIL_GIVEN)
     first = protocol.clocked
     if first and first.after_shocks and state.shocks >= first.after_shocks and state.asked is None:
         state = replace(state, asked=mark.down)
@@ -168,7 +184,8 @@ def apply(state, mark, protocol):
     if state.doing == "over":
         return state
     if mark.ev == "start":
-        return replace(state, silent_run=mark.d["way"] == "quiet")
+        quiet = mark.d["way"] == "quiet"
+        return replace(state, quiet_way=quiet, voiceless=quiet, muted=("beat",) if quiet else ())
     state = begin(state, mark, protocol)
     for group in (flow, airway, check, device, care, run):
         new = group(state, mark, protocol)
@@ -189,7 +206,7 @@ def flow(state, mark, protocol):
     if ev == "rosc":
         breath = mark.down if protocol.rosc_breath else None
         score = Score("life" if breath is None else "breaths", Fraction(mark.down), breath)
-        return replace(state, doing="pulse", since=mark.down, cup=None, moving=False, swap=None,
+        return replace(state, doing="pulse", since=mark.down, cup=None, moving=None, swap=None,
                        score=score, pulse_taken=mark.taken, still_acked=False)
     if ev == "rearrest":
         state = ask(replace(state, check_from=None), "arrest_again", mark.taken, 5_000)
@@ -245,10 +262,10 @@ def device(state, mark, protocol):
     if act == ("cup", "reseat"):
         return replace(state, cup=None)
     if act == ("move", "begin"):
-        return replace(state, moving=True)
+        return replace(state, moving=mark.down)
     if act in (("move", "set_down"), ("move", "loaded")):
         cup = ("cup_down", mark.taken) if state.device else state.cup
-        return replace(state, moving=False, cup=cup)
+        return replace(state, moving=None, cup=cup)
     if act == ("power", "swap_begin"):
         return replace(stop(state, mark, "power"), swap=mark.down, pack_from=None)
     if act == ("power", "swap_end") and state.swap is not None:
@@ -310,9 +327,11 @@ def sound(state, mark):
     if what == "beat_on":
         return replace(state, muted=())
     if what == "voice_on":
-        return ask(state, "voice_on", mark.taken, 5_000)
+        return ask(replace(state, voiceless=False), "voice_on", mark.taken, 5_000)
     state = ask(state, "voice_off", mark.taken, 5_000)
-    return ask(state, "voice_on", mark.down + 120_000, 5_000) if what == "voice_off_2_min" else state
+    if what == "voice_off_2_min" and not state.silent:
+        return ask(replace(state, voiceless=False), "voice_on", mark.down + 120_000, 5_000)
+    return replace(state, voiceless=True)
 
 
 def fold(marks, upto, protocol):
