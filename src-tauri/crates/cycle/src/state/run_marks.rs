@@ -2,7 +2,7 @@
 
 use beat::Pattern;
 
-use super::{Doses, Line, Long, State, When, long, minutes};
+use super::{Doses, Gap, Line, Long, State, When, long, minutes};
 use crate::{
     Ms,
     input::Setup,
@@ -166,11 +166,10 @@ impl State {
             return;
         };
         match choice {
-            Resume::AsBefore => (self.line, self.since) = (gap.line, gap.since),
+            Resume::AsBefore => self.go_on(p, when, gap),
             // A short gap has not changed it: no mark has said that circulation was lost.
             Resume::SamePatient if gap.line == Line::Pulse && !gap.long => {
-                (self.line, self.since) = (gap.line, gap.since);
-                self.score = with_pulse(p, when);
+                self.go_on(p, when, gap);
             }
             // The second half: what goes on now is still to be said.
             Resume::SamePatient => {
@@ -182,6 +181,15 @@ impl State {
                 self.set_line(Line::Ended, when);
                 self.rest(p, when);
             }
+        }
+    }
+
+    /// The line goes on from before the gap.
+    fn go_on(&mut self, p: &Protocol, when: When, gap: Gap) {
+        (self.line, self.since) = (gap.line, gap.since);
+        // Silent until it was known whose run it is.
+        if gap.line == Line::Pulse {
+            self.score = with_pulse(p, when);
         }
     }
 

@@ -138,3 +138,25 @@ fn after_a_long_gap_by_device_the_phone_shows_life() {
     let life = w.heard.iter().filter(|(t, n)| *t >= 400_000 && n == "life");
     assert!(life.count() >= 3, "{:?}", w.heard);
 }
+
+#[test]
+fn the_state_set_right_after_a_gap_is_so_from_the_gap_on() {
+    let mut w = started();
+    w.until(60_000);
+    let input = Input::Recovered {
+        from_seq: Seq(40),
+        from: Ms(60_000),
+        bad_bytes: 0,
+    };
+    w.input(Ms(90_000), input);
+    w.now = Ms(90_000);
+    w.until(95_000);
+    let state = crate::mark::SetState::Mechanical;
+    let back = Ms(120_000);
+    w.input(Ms(95_000), Input::SetRight { state, back });
+    let view = w.run.view(w.now);
+    assert_eq!(
+        (view.state, view.state_since),
+        (StateWord::ByDevice, Ms(90_001))
+    );
+}

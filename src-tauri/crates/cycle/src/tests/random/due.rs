@@ -208,7 +208,9 @@ fn drugs(phone: &mut Phone) {
             continue;
         };
         let told = &phone.told[n].1;
-        if !matches!(c.outcome, CueOutcome::Asked | CueOutcome::Held) {
+        // What was answered was due by the dose before.
+        let answered = c.why == Some(HeldWhy::Answered);
+        if answered || !matches!(c.outcome, CueOutcome::Asked | CueOutcome::Held) {
             continue;
         }
         let p = phone.setup.protocol_of(told.class);
