@@ -14,7 +14,7 @@ use std::{
 };
 
 use conduct::{
-    Ask, Handle, Heads, Order, Parts, Shown, StartError, Touch, clock::uptime_ms,
+    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, clock::uptime_ms,
     fakes::FakeSpeaker,
 };
 use cycle::{
@@ -132,10 +132,9 @@ const LEFT: &str = "5f0f1c3e-2a4b-4c1d-8e6f-0123456789ab";
 fn leave_behind(folder: &Path, ago: Duration) {
     let mut parts = parts(folder, FakeSpeaker::new(), Box::new(drop));
     LEFT.clone_into(&mut parts.heads.record_id);
-    let now = std::time::SystemTime::now()
-        .duration_since(std::time::UNIX_EPOCH)
-        .unwrap();
-    let began = i64::try_from((now - ago).as_millis()).unwrap();
+    let ago = i64::try_from(ago.as_millis()).unwrap();
+    let now = RunClock::begin(Ms::ZERO).wall().unix_ms();
+    let began = now.saturating_sub(ago);
     let stamp = Stamp {
         mono_ms: 5000,
         boot: "another".to_owned(),
@@ -164,7 +163,7 @@ fn leave_behind(folder: &Path, ago: Duration) {
 #[test]
 fn a_run_left_for_long_asks_whose_it_is_and_another_patient_can_be_started_at_once() {
     let (folder, speaker) = (Folder::new("halves"), FakeSpeaker::new());
-    leave_behind(&folder.0, Duration::from_secs(20 * 60));
+    leave_behind(&folder.0, Duration::from_mins(20));
     let house = open(&folder.0, &speaker).unwrap();
     let shown = house.until("the question", |s| s.view.card == Card::Unknown);
     assert_eq!(shown.view.main, [Act::SamePatient, Act::NewPatient]);
@@ -181,7 +180,7 @@ fn a_run_left_for_long_asks_whose_it_is_and_another_patient_can_be_started_at_on
 #[test]
 fn a_run_left_for_a_day_is_nobody_s() {
     let (folder, speaker) = (Folder::new("old"), FakeSpeaker::new());
-    leave_behind(&folder.0, Duration::from_secs(24 * 60 * 60));
+    leave_behind(&folder.0, Duration::from_hours(24));
     let house = open(&folder.0, &speaker).unwrap();
     let shown = house.shown.recv_timeout(Duration::from_secs(20)).unwrap();
     assert_eq!(shown.view.card, Card::Before);

@@ -61,7 +61,7 @@ pub(crate) fn next(
     state: &State,
     undone: Option<Ms>,
     book: &Book,
-    waited: &[Want],
+    queue: &[Want],
     (before, now): (Ms, Ms),
 ) -> Plan {
     let (mut prompts, mut tones, mut later) = (Vec::new(), Vec::new(), None);
@@ -84,10 +84,7 @@ pub(crate) fn next(
         book,
         now,
     };
-    if let Some(step) = desk
-        .untrue(&prompts)
-        .or_else(|| desk.gone(waited, &prompts))
-    {
+    if let Some(step) = desk.untrue(&prompts).or_else(|| desk.gone(queue, &prompts)) {
         return Plan::of(step);
     }
     if state.is_quiet() {
@@ -175,9 +172,9 @@ impl Desk<'_> {
     }
 
     /// What waited its turn and is wanted no more: answered, or so no longer.
-    fn gone(&self, waited: &[Want], wanted: &[Want]) -> Option<Step> {
+    fn gone(&self, queue: &[Want], wanted: &[Want]) -> Option<Step> {
         let of = |a: &Want, b: &Want| (a.prompt, a.due) == (b.prompt, b.due);
-        waited
+        queue
             .iter()
             .find(|was| self.is_unwritten(was) && !wanted.iter().any(|want| of(was, want)))
             .map(|was| self.note(was, CueOutcome::Held, Some(HeldWhy::Answered)))

@@ -448,8 +448,8 @@ impl Run {
         for _ in 0..MOST_STEPS {
             let (state, undone) = (self.story.state(), self.story.undone());
             let times = (self.settled, now);
-            let waited = &self.waiting;
-            let plan = plan::next(&self.setup, state, undone, &self.book, waited, times);
+            let queue = &self.waiting;
+            let plan = plan::next(&self.setup, state, undone, &self.book, queue, times);
             let Some(step) = plan.step else {
                 (self.wake, self.waiting) = (plan.wake, plan.waiting);
                 break;
