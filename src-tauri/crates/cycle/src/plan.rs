@@ -254,6 +254,10 @@ impl Desk<'_> {
             Some(Fate::Again(began)) => until = until.min(began.plus(AGAIN_WITHIN).minus(Ms(1))),
             Some(Fate::Held(_)) | None => {}
         }
+        // Called late it is not overdue as well, so nothing was due and nothing is missed.
+        if prompt == Prompt::ChkOver && !self.called_in_time(due) {
+            return Verdict::Nothing;
+        }
         let overtaken = prompt == Prompt::DrugDue && self.book.drug_called_after(due);
         if self.now > until || overtaken {
             return if fate.is_some() {
@@ -261,9 +265,6 @@ impl Desk<'_> {
             } else {
                 Verdict::Step(self.note(want, CueOutcome::Missed, None))
             };
-        }
-        if prompt == Prompt::ChkOver && !self.called_in_time(due) {
-            return Verdict::Nothing;
         }
         if let Some(why) = wants::gate(self.p, self.state, self.now, prompt) {
             // Near a shock a stopped device is told by a tone and the screen.
