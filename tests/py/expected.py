@@ -14,7 +14,7 @@ from pathlib import Path
 
 from expected_inputs import Protocol, read_script
 from expected_state import fold
-from expected_voices import CLASS_D, FOREVER, voices
+from expected_voices import CLASS_D, FOREVER, IN_ARREST, voices
 
 FRAMES_PER_MS = 48
 STILL_FROM_MS = 60_000
@@ -38,6 +38,9 @@ def attentions(state, protocol, at, until):
     """Attention tones of their own, while this state stands."""
     if state.swap is not None:
         yield state.swap + protocol.swap_window
+    arrest = state.zero("arrest")
+    if state.pregnant and protocol.delivery and arrest is not None and state.doing in IN_ARREST:
+        yield arrest + protocol.delivery
     if state.doing == "pulse":
         # D lies before the mark was taken.
         yield state.pulse_taken

@@ -24,6 +24,8 @@ class State:
     muted: tuple = ()  # beat off
     quiet_way: bool = False
     voiceless: bool = False  # for good, not for two minutes
+    way: str = "hand"
+    opened: int | None = None  # D of the touch that began the compressions, or the breaths before them
     began: int | None = None
     # The check
     check_from: int | None = None
@@ -48,6 +50,7 @@ class State:
     acked: bool = False
     awake: bool = False
     cold: str = ""
+    pregnant: bool = False
     # Minutes, heart rate, circulation, still off
     zeros: tuple = ()
     hr_from: int | None = None
@@ -66,10 +69,11 @@ class State:
     def silent(self):
         return self.scoreless and self.voiceless
 
-    @property
-    def withheld(self):
+    def withheld(self, protocol):
         """No drug by the clock for now."""
-        return self.cold == "below_30" or self.awake or self.doing == "pulse"
+        most = protocol.cold_doses
+        cold = self.cold == "below_30" and most is not None and len(self.doses) >= most
+        return cold or self.awake or self.doing == "pulse"
 
     def zero(self, name):
         return dict(self.zeros).get(name)
@@ -87,6 +91,8 @@ def marked(state):
 def start(state, mark, by, protocol):
     if state.doing == by:
         return state
+    if state.opened is None:
+        state = replace(state, opened=mark.down)
     hands = state.before == "manual" or (state.doing == "off" and state.reason in STARTS_ANEW)
     opened = state.check_from is None or state.check_held
     if opened:
@@ -163,7 +169,24 @@ def prior_care(state, mark, protocol):
     for dose in d.get("doses", []):
         if "last_min" in dose and dose["drug"] == "adrenaline":
             state = replace(state, doses=(*state.doses, mark.down - 60_000 * dose["last_min"]))
-    return state
+    if "airway" in d:
+        state = change_mode(state, mark, protocol.airway[d["airway"]], protocol)
+    return found(state, mark, d.get("by"))
+
+
+def found(state, mark, by):
+    """What a run that began earlier found going on was so from its beginning, if nothing was marked since."""
+    others = {"manual": "mechanical", "mechanical": "manual"}
+    if state.way != "earlier" or state.since != state.opened or state.doing != others.get(by):
+        return state
+    new = replace(state, doing=by, before=by, device=by == "mechanical", cup=None)
+    if by == "manual":
+        return replace(new, score=out_of_silence(new, mark.taken, mark.down))
+    # Breaths by the clock from the mark on; the life tone from the beginning.
+    new = replace(new, cup=("cup_now", mark.taken))
+    if new.mode != "continuous":
+        return replace(new, score=by_device(new, state.since))
+    return ask(replace(new, score=by_device(new, mark.down)), "dev_cont", mark.taken, 5_000)
 
 
 def with_zero(state, name, at):
@@ -185,7 +208,7 @@ def apply(state, mark, protocol):
         return state
     if mark.ev == "start":
         quiet = mark.d["way"] == "quiet"
-        return replace(state, quiet_way=quiet, voiceless=quiet, muted=("beat",) if quiet else ())
+        return replace(state, way=mark.d["way"], quiet_way=quiet, voiceless=quiet, muted=("beat",) if quiet else ())
     state = begin(state, mark, protocol)
     for group in (flow, airway, check, device, care, run):
         new = group(state, mark, protocol)
@@ -289,6 +312,8 @@ def care(state, mark, protocol):
         return replace(state, awake=d["on"])
     if ev == "overlay" and d["kind"] == "cold":
         return replace(state, cold=d.get("temp_band", "") if d["on"] else "")
+    if ev == "overlay" and d["kind"] == "pregnancy":
+        return replace(state, pregnant=d["on"])
     if ev == "prior_care":
         return prior_care(state, mark, protocol)
     return None
@@ -297,7 +322,7 @@ def care(state, mark, protocol):
 def run(state, mark, protocol):
     ev, d = mark.ev, mark.d
     if ev == "arrest" and state.doing == "nothing" and protocol.wait:
-        new = replace(state, doing="first", score=first_breaths(state, mark, protocol))
+        new = replace(state, doing="first", opened=mark.down, score=first_breaths(state, mark, protocol))
         if protocol.newborn:
             return replace(new, hr_from=mark.taken + protocol.wait, hr_at_once=True)
         return new
@@ -313,6 +338,8 @@ def run(state, mark, protocol):
         return replace(state, acked=True)
     if ev == "ack" and d["task"] == "still_off":
         return replace(state, still_acked=True)
+    if ev == "decision" and d["what"] == "transport" and not state.moving:
+        return ask(state, "move_plan", mark.taken, 10_000) if state.doing == "mechanical" else state
     if ev == "times" and d["which"] == "als_arrival":
         return with_zero(state, "als_arrival", mark.down)
     if ev == "sound":

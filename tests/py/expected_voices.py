@@ -177,7 +177,7 @@ class Voices:
             return "shock"
         if state.silent:
             return "quiet"
-        if state.withheld and prompt in OF_DRUG:
+        if state.withheld(self.protocol) and prompt in OF_DRUG:
             return "withheld"
         if state.doing == "off" and not class_a(prompt):
             return "hands_off"
@@ -211,7 +211,7 @@ class Voices:
         """Hands off and a move break off a lower voice at once."""
         broken = (new.doing == "off" and old.doing != "off") or (
             new.moving is not None and old.moving is None)
-        withheld = new.withheld and self.speaking and self.speaking[0] in OF_DRUG
+        withheld = new.withheld(self.protocol) and self.speaking and self.speaking[0] in OF_DRUG
         if (broken or withheld) and self.speaking and not class_a(self.speaking[0]):
             prompt, group, end, key = self.speaking
             self.speaking = (prompt, group, min(end, now), key)

@@ -10,7 +10,7 @@ use std::{
 };
 
 use cycle::{
-    Act, Input, Ms, Run, Seq, Setup, SoundNews,
+    Act, Entered, Input, Mark, Ms, Run, Seq, Setup, SoundNews,
     fact::{Source, Way},
 };
 use record::Chain;
@@ -163,6 +163,8 @@ struct Conductor {
     /// Of the present run's writer; what an earlier one says is of no concern.
     receipts: UnboundedReceiver<Receipt>,
     sound_lost: bool,
+    /// What the phone said last of its battery.
+    battery: Option<(u8, bool)>,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -176,6 +178,17 @@ struct Live {
 }
 
 impl Live {
+    /// Marks of one touch, dated to the moment the finger went down.
+    fn marks(&self, down_mono: Ms, marks: Vec<Mark>) -> Vec<Input> {
+        let zero = self.clock.zero_ms();
+        let at = Ms(down_mono.0.saturating_add_signed(zero.saturating_neg()));
+        let src = Source::Button;
+        marks
+            .into_iter()
+            .map(|mark| Input::Mark { at, mark, src })
+            .collect()
+    }
+
     /// The run's time goes on to `now`, never back; a late waking is a fact of its own.
     fn advance(&mut self, speaker: &mut dyn Speaker, now: Ms) -> Ms {
         let now = now.max(self.last);
@@ -204,6 +217,7 @@ impl Conductor {
             showing,
             receipts,
             sound_lost: false,
+            battery: None,
         }
     }
 
@@ -309,6 +323,11 @@ impl Conductor {
     fn asked(&mut self, at_ms: u64, ask: Ask) {
         match ask {
             Ask::Press { act, touch } => self.press(act, touch, at_ms),
+            Ask::Enter { entered, touch } => self.enter(&entered, touch, at_ms),
+            Ask::Phone {
+                battery_pct,
+                charging,
+            } => self.phone(battery_pct, charging, at_ms),
             Ask::Undo { touch } => {
                 let dated = self.page.date(touch, at_ms);
                 self.step(dated.taken, |_| vec![Input::Undo]);
@@ -340,28 +359,49 @@ impl Conductor {
 
     fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
         let dated = self.page.date(touch, at_ms);
+        let mut marks = Vec::new();
         if self.live.is_none() {
             let Some(way) = act.way() else {
+                self.showing.choose(act.marks());
                 return;
             };
+            // What was chosen on the start card decides how the run begins: it comes first.
+            marks = self.showing.take_chosen();
             self.begin(dated.down, way);
         }
-        self.step(dated.taken, |live| {
-            let zero = live.clock.zero_ms();
-            let at = Ms(dated.down.0.saturating_add_signed(zero.saturating_neg()));
-            act.marks()
-                .into_iter()
-                .map(|mark| Input::Mark {
-                    at,
-                    mark,
-                    src: Source::Button,
-                })
-                .collect()
-        });
+        marks.extend(act.marks());
+        self.step(dated.taken, |live| live.marks(dated.down, marks));
+        if let Some((battery_pct, charging)) = self.battery {
+            // Known before the run: told to it once it has begun, and no news to one that knows.
+            self.phone(battery_pct, charging, dated.taken.0);
+        }
         // Nothing of the run before stands between a new patient and the start.
         if act == Act::NewPatient {
             self.put_away();
         }
+    }
+
+    fn enter(&mut self, entered: &Entered, touch: Touch, at_ms: u64) {
+        let dated = self.page.date(touch, at_ms);
+        self.step(dated.taken, |live| {
+            match live.stage.run().entered(entered) {
+                Ok(mark) => live.marks(dated.down, vec![mark]),
+                Err(fault) => vec![Input::Refused {
+                    kind: entered.kind(),
+                    why: fault.to_string(),
+                }],
+            }
+        });
+    }
+
+    fn phone(&mut self, battery_pct: u8, charging: bool, at_ms: u64) {
+        self.battery = Some((battery_pct, charging));
+        self.step(Ms(at_ms), |_| {
+            vec![Input::Phone {
+                battery_pct,
+                charging,
+            }]
+        });
     }
 
     /// Steps the run with what a touch means, at the moment it was taken on the monotonic clock.

@@ -18,10 +18,10 @@ use conduct::{
     fakes::FakeSpeaker,
 };
 use cycle::{
-    Act, Banner, Card, ClipLengths, Entry, Fact, Ms, Prompt, Protocol, Seq, Setup, SoundNews,
-    StateWord,
+    Act, Banner, Card, ClipLengths, Entered, Entry, Fact, Ms, Prompt, Protocol, Seq, Setup,
+    SoundNews, StateWord,
     fact::{Deed, Source, Way},
-    mark::PatientClass,
+    mark::{PatientClass, kind_of},
 };
 use record::{Digest, RunKind, Stamp, Wall};
 
@@ -104,13 +104,15 @@ fn open_with(
 
 impl House {
     fn press(&self, act: Act) {
-        let now = uptime_ms();
-        let touch = Touch {
-            down_ms: now,
-            taken_ms: now,
-            sent_ms: now,
-        };
+        let touch = now();
         self.handle.ask(Ask::Press { act, touch });
+    }
+
+    fn enter(&self, value: &str) {
+        let (value, unit) = (value.to_owned(), "mmHg".to_owned());
+        let entered = Entered::Co2 { value, unit };
+        let touch = now();
+        self.handle.ask(Ask::Enter { entered, touch });
     }
 
     /// The first screen for which `is` holds; patient, for a busy machine.
@@ -187,6 +189,29 @@ fn a_run_left_for_a_day_is_nobody_s() {
     house.handle.close();
 }
 
+fn now() -> Touch {
+    let now = uptime_ms();
+    Touch {
+        down_ms: now,
+        taken_ms: now,
+        sent_ms: now,
+    }
+}
+
+/// The record's names of the marks that were kept, in order.
+fn marks(folder: &Folder) -> Vec<&'static str> {
+    let opened = record::open(&folder.record()).unwrap();
+    assert!(opened.is_sound(), "{:?}", opened.damage);
+    opened
+        .entries
+        .iter()
+        .filter_map(|e| match &e.fact {
+            Fact::Mark(mark) => Some(kind_of(mark)),
+            Fact::Deed(_) | Fact::Amend(_) => None,
+        })
+        .collect()
+}
+
 fn has_no_sound(shown: &Shown) -> bool {
     shown.view.banners.contains(&Banner::NoSound) || shown.banners.contains(&Banner::NoSound)
 }
@@ -212,6 +237,58 @@ fn a_run_is_kept_sealed_and_closed() {
         .filter(|(_, o)| matches!(o, Order::Score(_)))
         .count();
     assert_eq!(scores, 2, "by hand, then silence");
+}
+
+#[test]
+fn what_is_chosen_on_the_start_card_begins_the_run() {
+    let (folder, speaker) = (Folder::new("chosen"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.press(Act::OverlayDrowning);
+    house.until("breaths first", |s| s.view.main == [Act::StartWithBreaths]);
+    // A mark of a run is none before it, and makes none.
+    house.press(Act::ShockNow);
+    house.press(Act::StartWithBreaths);
+    let shown = house.until("the breaths", |s| s.view.card == Card::FirstBreaths);
+    assert_eq!(shown.view.main, [Act::BreathsGiven2]);
+    house.press(Act::BreathsGiven2);
+    house.until("hands on", |s| s.view.state == StateWord::ByHand);
+    house.press(Act::EndStopped);
+    house.until("the end kept", |s| {
+        s.view.card == Card::Ended && s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
+    });
+    house.handle.ask(Ask::PutAway);
+    // It belonged to that run alone.
+    house.until("the start card", |s| s.view.main == [Act::StartByHand]);
+    house.handle.close();
+    let kept = marks(&folder);
+    assert_eq!(kept, ["overlay", "arrest", "vent", "compr_start", "end"]);
+}
+
+#[test]
+fn a_value_is_entered_or_told_to_be_none_and_the_phone_s_battery_is_heard() {
+    let (folder, speaker) = (Folder::new("entered"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.handle.ask(Ask::Phone {
+        battery_pct: 9,
+        charging: false,
+    });
+    house.press(Act::StartByHand);
+    house.until("a low battery, known before the start", |s| {
+        s.view.banners.contains(&Banner::PhoneLow)
+    });
+    house.enter("35");
+    house.until("the reading", |s| {
+        s.view.entries.co2.as_ref().is_some_and(|c| c.value == "35")
+    });
+    house.enter("900");
+    house.until("the refusal", |s| s.last_act.is_some_and(|a| !a.taken));
+    house.handle.ask(Ask::Phone {
+        battery_pct: 9,
+        charging: true,
+    });
+    house.until("charging", |s| !s.view.banners.contains(&Banner::PhoneLow));
+    house.handle.close();
+    assert_eq!(marks(&folder), ["arrest", "compr_start", "etco2"]);
 }
 
 #[test]

@@ -74,6 +74,8 @@ pub(crate) struct Book {
     spoken: Vec<Ms>,
     pub(crate) sounding: Option<Placed>,
     pub(crate) sound_lost: bool,
+    /// The phone's battery has been low since then.
+    pub(crate) phone_low: Option<Ms>,
     pub(crate) unmarked: Option<Ms>,
     pub(crate) heartbeat: Ms,
     pub(crate) said: Option<(Prompt, Ms)>,
@@ -171,6 +173,7 @@ impl Book {
                 SoundChange::Back => self.sound_lost = false,
                 SoundChange::Route => {}
             },
+            Deed::Phone { low, .. } => self.phone_low = low.then_some(entry.taken),
             Deed::CheckUnmarked { due_ms } => self.unmarked = Some(*due_ms),
             Deed::Heartbeat {} | Deed::Start { .. } => self.heartbeat = entry.taken,
             // A process that was killed took its cues and its score with it.

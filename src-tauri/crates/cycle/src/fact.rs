@@ -318,6 +318,13 @@ pub enum Deed {
     },
     /// Alive; every ten seconds, so that a kill is known to ten seconds even where no mark was made.
     Heartbeat {},
+    /// The phone's own battery has become low, or is so no more.
+    Phone {
+        /// Per cent that is left.
+        battery_pct: u8,
+        /// Low, and not being charged.
+        low: bool,
+    },
     /// The wall clock jumped.
     WallJump {
         /// By how much, milliseconds.
@@ -339,5 +346,6 @@ pub const DEED_KINDS: &[&str] = &[
     "fault",
     "touch_ignored",
     "heartbeat",
+    "phone",
     "wall_jump",
 ];

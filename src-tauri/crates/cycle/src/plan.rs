@@ -28,6 +28,8 @@ const CALLED_IN_TIME: Ms = Ms(15_000);
 /// of the project's own page on sound and people: once only, if still true and less than 5 s old.
 const AGAIN_WITHIN: Ms = Ms(5000);
 const TONE_MS: u32 = 300;
+/// The phone's battery can wait for a pause or a move to end.
+const PHONE_PATIENCE: Ms = Ms(120_000);
 
 /// One thing to do.
 #[derive(Clone, Debug, PartialEq)]
@@ -76,6 +78,9 @@ pub(crate) fn next(
     wants::collect(p, state, &mut list);
     if let Some(at) = undone.filter(|_| state.is_live()) {
         list.prompt(Prompt::Undo, at, Ms(2000));
+    }
+    if let Some(at) = book.phone_low.filter(|_| state.is_live()) {
+        list.prompt(Prompt::PhoneLow, at, PHONE_PATIENCE);
     }
     let desk = Desk {
         setup,
@@ -198,6 +203,9 @@ impl Desk<'_> {
                 | Prompt::DevRatio
                 | Prompt::ArrestAgain),
             ) => !rules::answers::still_true(self.state, prompt),
+            Some(Prompt::RotateNow) => {
+                rules::rotate::due(self.p, self.state, self.now) != Some(f.due)
+            }
             Some(prompt @ (Prompt::DrugDue | Prompt::DrugLate | Prompt::DrugNext)) => {
                 rules::drugs::is_answered(self.p, self.state, prompt, self.now)
             }

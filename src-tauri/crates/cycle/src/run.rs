@@ -6,6 +6,7 @@ use crate::{
     Ms,
     accept::Refusal,
     book::{Book, LastAct},
+    entered::{Entered, EnteredFault},
     fact::{
         Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, Entry, Fact, ScoreLine, Seq,
         SoundChange, Source, Way,
@@ -23,6 +24,9 @@ use crate::{
 /// First line of a run after the header and the protocol.
 const FIRST: Seq = Seq(2);
 const HEARTBEAT: Ms = Ms(10_000);
+/// At or below this a battery is low. Source: common practice, no source; an hour or more of a run is
+/// left on most phones.
+const BATTERY_LOW_PCT: u8 = 15;
 /// More steps than this at one moment mean that the rules chase their tail.
 const MOST_STEPS: usize = 200;
 
@@ -96,6 +100,8 @@ impl Run {
                 });
             }
             run.apply(entry);
+            // What lies before the log's end was looked at when it was written.
+            run.settled = entry.taken;
         }
         Ok(run)
     }
@@ -138,6 +144,14 @@ impl Run {
             }
             Input::Gap { ms } => self.deed(now, Deed::Gap { ms }),
             Input::WallJump { delta_ms } => self.deed(now, Deed::WallJump { delta_ms }),
+            Input::Phone {
+                battery_pct,
+                charging,
+            } => self.phone(now, battery_pct, charging),
+            Input::Refused { kind, why } => {
+                let kind = kind.to_string();
+                self.deed(now, Deed::Ignored { kind, why });
+            }
             Input::Touches { n, why } => self.deed(now, Deed::TouchIgnored { n, why }),
             Input::Fault { place, what } => {
                 self.deed(
@@ -242,6 +256,15 @@ impl Run {
     /// [`Refusal`], with what is allowed.
     pub fn check(&self, mark: &Mark) -> Result<(), Refusal> {
         self.story.state().accepts(mark)
+    }
+
+    /// The mark of what was entered with a value, by the numbers in force.
+    ///
+    /// # Errors
+    /// [`EnteredFault`], with field, value and what is allowed.
+    pub fn entered(&self, entered: &Entered) -> Result<Mark, EnteredFault> {
+        let state = self.story.state();
+        entered.mark(self.setup.protocol_of(state.class), state)
     }
 
     /// The numbers in force.
@@ -417,6 +440,14 @@ impl Run {
                     );
                 }
             }
+        }
+    }
+
+    /// Only what changes something is kept: whether the battery is low.
+    fn phone(&mut self, now: Ms, battery_pct: u8, charging: bool) {
+        let low = battery_pct <= BATTERY_LOW_PCT && !charging;
+        if self.is_live() && low != self.book.phone_low.is_some() {
+            self.deed(now, Deed::Phone { battery_pct, low });
         }
     }
 

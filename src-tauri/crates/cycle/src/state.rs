@@ -217,6 +217,8 @@ pub(crate) struct State {
     pub(crate) fit_reason: Option<String>,
     pub(crate) refused: Option<String>,
     pub(crate) device_since: Option<Ms>,
+    /// It stopped by itself then, and has not run since.
+    pub(crate) device_out: Option<Ms>,
     pub(crate) moving: Option<Ms>,
     pub(crate) cup: Option<Asked>,
     pub(crate) cups_good: u16,
@@ -240,6 +242,12 @@ pub(crate) struct State {
 
     /// When the fitting was planned, until the device runs or is refused.
     pub(crate) fit_planned: Option<Ms>,
+    /// Pauses for it since then.
+    pub(crate) fit_pauses: u8,
+    /// When a move was decided on, until it begins.
+    pub(crate) move_planned: Option<Ms>,
+    /// When the one who compresses by hand began.
+    pub(crate) chest_since: Ms,
     pub(crate) voice_off: bool,
     /// The voice comes back by itself then.
     pub(crate) voice_back: Option<Ms>,
@@ -301,6 +309,7 @@ impl State {
             fit_reason: None,
             refused: None,
             device_since: None,
+            device_out: None,
             moving: None,
             cup: None,
             cups_good: 0,
@@ -319,6 +328,9 @@ impl State {
             last_mark: Ms::ZERO,
             acks: Vec::new(),
             fit_planned: None,
+            fit_pauses: 0,
+            move_planned: None,
+            chest_since: Ms::ZERO,
             voice_off: false,
             voice_back: None,
             beat_off: false,
@@ -332,6 +344,11 @@ impl State {
 
     pub(crate) fn is_live(&self) -> bool {
         !matches!(self.line, Line::Before | Line::Ended)
+    }
+
+    /// The device stands open beside the patient and has not run yet.
+    pub(crate) fn is_being_fitted(&self) -> bool {
+        self.device == Device::Beside && self.device_since.is_none()
     }
 
     pub(crate) fn is_off(&self) -> bool {
@@ -523,7 +540,7 @@ impl State {
     }
 
     pub(crate) fn rest(&mut self, p: &Protocol, when: When) {
-        (self.check, self.moving) = (CheckPause::None, None);
+        (self.check, self.moving, self.move_planned) = (CheckPause::None, None, None);
         (self.cup, self.pack_out, self.shock_near) = (None, None, None);
         (self.first_breaths, self.procedure, self.awake) = (None, None, None);
         self.score = silent(p.rate, 0, when);

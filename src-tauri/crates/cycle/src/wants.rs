@@ -111,6 +111,7 @@ pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     rules::power::wants(p, state, wants);
     rules::drugs::wants(p, state, wants);
     rules::minutes::wants(p, state, wants);
+    rules::delivery::wants(p, state, wants);
     rules::plans::wants(p, state, wants);
     rules::rotate::wants(p, state, wants);
     rules::rosc::wants(p, state, wants);

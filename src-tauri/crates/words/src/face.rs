@@ -1,4 +1,4 @@
-use cycle::{Act, Banner, Card, Figure, StateWord, View};
+use cycle::{Act, Banner, Card, Figure, FitStep, StateWord, View};
 
 use crate::{BannerLine, Face, Fixed, Key, Labels, NextLine, SaidLine, Words};
 
@@ -18,7 +18,7 @@ impl Words {
             state: view.state,
             state_text: self.word("state", view.state.word()),
             reason: view.reason.map(|reason| self.word("reason", reason.word())),
-            question: self.word("card", view.card.word()),
+            question: self.question(view),
             figure: view.figure,
             figure_label: self.fixed(figure_label(view)).to_owned(),
             figure_over: self.fixed(Fixed::FigureOver).to_owned(),
@@ -40,6 +40,7 @@ impl Words {
             outcome: view
                 .outcome
                 .map(|outcome| self.word("outcome", outcome.word())),
+            entries: view.entries.clone(),
         }
     }
 
@@ -74,6 +75,19 @@ impl Words {
             .to_vec(),
             protocol: self.example(protocol),
         }
+    }
+
+    /// The card's question, as the service's windows and its change of compressor make it.
+    fn question(&self, view: &View) -> String {
+        let own = match (view.card, view.fit) {
+            (Card::CheckDue, Some(FitStep::InCheck)) => Fixed::CheckFit,
+            (Card::CheckDue, _) if view.rotate => Fixed::CheckRotate,
+            (Card::Fitting, Some(FitStep::First)) => Fixed::FittingFirst,
+            (Card::Fitting, Some(FitStep::InCheck)) => Fixed::FittingInCheck,
+            (Card::FitPause, Some(FitStep::First)) => Fixed::FitPauseFirst,
+            _ => return self.word("card", view.card.word()),
+        };
+        self.fixed(own).to_owned()
     }
 
     fn keys(&self, card: Card, acts: &[Act]) -> Vec<Key> {

@@ -1,6 +1,6 @@
 //! What the page is sent. Text is finished; times are milliseconds on the run clock.
 
-use cycle::{Act, Banner, Card, Figure, Ms, StateWord};
+use cycle::{Act, Banner, Card, Entries, Figure, Ms, StateWord};
 use serde::Serialize;
 
 /// A key: what it asks for and what stands on it, which is its accessible name as well.
@@ -83,6 +83,8 @@ pub struct Face {
     pub shocks: Option<String>,
     /// How it ended.
     pub outcome: Option<String>,
+    /// What can be entered with a value.
+    pub entries: Entries,
 }
 
 /// A coming sound of the score.

@@ -84,10 +84,6 @@ fn asked(p: &Protocol, state: &State, drug: &DrugRule) -> Option<(Ms, Option<Ms>
             if state.total_drug_shocks() < number {
                 return None;
             }
-            // In deep cold the drug is given once.
-            if is_deep_cold(state) && given > 0 {
-                return None;
-            }
             Some((state.drug_shock(number).or(state.began)?, None))
         }
     }
@@ -118,7 +114,8 @@ fn is_withheld(p: &Protocol, state: &State, drug: &DrugRule) -> bool {
 
 /// Not to be given for now. What falls due meanwhile is called when that is over.
 fn is_held_back(p: &Protocol, state: &State, drug: &DrugRule) -> bool {
-    let cold = is_by_clock(drug) && is_deep_cold(state);
+    let n = state.doses_of(&drug.key).map_or(0, |d| d.n);
+    let cold = is_deep_cold(state) && cold_most(p, drug).is_some_and(|most| n >= u16::from(most));
     let awake = p.withhold_awake && state.awake.is_some();
     state.known_line() == Line::Pulse || cold || awake
 }
@@ -139,6 +136,15 @@ pub(crate) fn is_of_withheld(p: &Protocol, state: &State, prompt: Prompt) -> boo
         && p.drugs
             .iter()
             .any(|drug| is_by_clock(drug) == by_clock && is_held_back(p, state, drug))
+}
+
+/// Doses that the service still gives below 30 degrees.
+fn cold_most(p: &Protocol, drug: &DrugRule) -> Option<u8> {
+    let rule = p.overlay(Overlay::Cold)?;
+    match drug.due {
+        DrugDue::Interval { .. } => rule.cold_doses_by_time,
+        DrugDue::Shocks(_) => rule.cold_doses_by_shocks,
+    }
 }
 
 /// Whether shocks are flagged: in deep cold no more are given for now.

@@ -18,8 +18,13 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
         Line::Compressing(crate::mark::By::Manual)
     );
     let planned = state.fit_planned.filter(|_| state.device == Device::Beside);
-    if let Some(planned) = planned.filter(|_| by_hand && p.device.windows == FitWindows::Two) {
+    // Where it is fitted in the check's pause there is no pause of its own to speak of.
+    if let Some(planned) = planned.filter(|_| by_hand && p.device.windows != FitWindows::InCheck) {
         wants.prompt(Prompt::FitPlan, planned, PATIENCE);
+    }
+    let by_device = state.known_line() == Line::Compressing(crate::mark::By::Mechanical);
+    if let Some(planned) = state.move_planned.filter(|_| by_device) {
+        wants.prompt(Prompt::MovePlan, planned, PATIENCE);
     }
     let seen = state.pads.is_some() || state.checks > 0 || state.leads;
     if let Some(began) = state.began.filter(|_| !seen && p.has_cycle()) {

@@ -3,6 +3,7 @@
 use super::{CheckPause, Device, FirstBreaths, LEAST_PULSE, Line, Pause, State, When, long};
 use crate::{
     Ms,
+    fact::Way,
     mark::{By, FlowMark, Pulse, Reason, SetState},
     placing::{silent, unbroken, with_pulse},
     prompts::Prompt,
@@ -19,6 +20,9 @@ impl State {
             FlowMark::ComprStop { reason } => self.hands_off(p, when, *reason),
             // Of the open pause; where that was taken back it says nothing.
             FlowMark::Why { reason } if self.is_off() => {
+                if self.line != Line::HandsOff(*reason) {
+                    self.fit_pause(*reason);
+                }
                 self.line = Line::HandsOff(*reason);
                 self.seat_lost |= loses_seat(*reason);
                 self.check = match (reason, self.check) {
@@ -45,7 +49,8 @@ impl State {
                     self.set_line(Line::Unknown, when);
                 }
             },
-            FlowMark::Why { .. } | FlowMark::Rotate {} => {}
+            FlowMark::Rotate {} => self.chest_since = when.at,
+            FlowMark::Why { .. } => {}
             FlowMark::PulseCheck { result } => {
                 if *result == Some(Pulse::Present) {
                     self.pulse_felt = Some(when.taken);
@@ -109,6 +114,11 @@ impl State {
         match by {
             By::Manual => {
                 self.cup = None;
+                // Another pair of hands, as far as is known.
+                let anew = matches!(before, Line::Before | Line::Pulse);
+                if anew || was_breaths || self.by == By::Mechanical {
+                    self.chest_since = when.at;
+                }
                 if self.device == Device::On {
                     self.device = Device::Beside;
                 }
@@ -120,8 +130,8 @@ impl State {
             }
             By::Mechanical => {
                 self.device = Device::On;
-                self.seat_lost = false;
-                self.fit_planned = None;
+                (self.seat_lost, self.device_out) = (false, None);
+                (self.fit_planned, self.fit_pauses) = (None, 0);
                 self.device_since.get_or_insert(when.at);
                 if device_start {
                     self.ask_cup(Prompt::CupNow, when);
@@ -133,6 +143,31 @@ impl State {
             }
         }
         self.by = by;
+    }
+
+    /// A run that began earlier begins by hand. What compresses in truth is told a little later, and was
+    /// so from the beginning; anything marked since then stands.
+    pub(super) fn begun_by(&mut self, p: &Protocol, when: When, by: By) {
+        let from_the_start = self.opened.is_some_and(|(at, _)| at == self.since);
+        let other = matches!(self.line, Line::Compressing(now) if now != by);
+        if self.way != Some(Way::Earlier) || !from_the_start || !other {
+            return;
+        }
+        (self.line, self.by) = (Line::Compressing(by), by);
+        match by {
+            By::Mechanical => {
+                (self.device, self.device_since) = (Device::On, Some(self.since));
+                self.fit_planned = None;
+                self.ask_cup(Prompt::CupNow, when);
+                self.tell_mode(when);
+                self.score = silent(p.rate, self.breath_ms(p), when);
+            }
+            By::Manual => {
+                (self.device, self.device_since) = (Device::Away, None);
+                (self.cup, self.chest_since) = (None, self.since);
+                self.score = self.by_hand(p, when, Line::Compressing(By::Mechanical));
+            }
+        }
     }
 
     /// Compressions begin again after a check: the cycle counts from here.
@@ -150,6 +185,7 @@ impl State {
             self.set_line(Line::HandsOff(reason), when);
             self.check = CheckPause::None;
             self.in_pause = 0;
+            self.fit_pause(reason);
         }
         if reason == Reason::RhythmCheck && self.check == CheckPause::None {
             self.check = CheckPause::Open;
@@ -160,6 +196,7 @@ impl State {
         match reason {
             Reason::DeviceFault => {
                 self.device = Device::OutOfUse;
+                self.device_out.get_or_insert(when.at);
                 (self.cup, self.pack) = (None, None);
                 self.ask(Prompt::DevStop, when);
                 // The lead-in: hands find the beat before they are on the chest.
@@ -182,6 +219,13 @@ impl State {
             | Reason::Rosc
             | Reason::StopCare
             | Reason::Unknown => {}
+        }
+    }
+
+    /// Counts the pauses in which a planned fitting is done.
+    fn fit_pause(&mut self, reason: Reason) {
+        if reason == Reason::DeviceFit {
+            self.fit_pauses = self.fit_pauses.saturating_add(1);
         }
     }
 

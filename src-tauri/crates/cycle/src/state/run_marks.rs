@@ -6,7 +6,9 @@ use super::{Doses, Gap, Line, Long, State, When, long, minutes};
 use crate::{
     Ms,
     input::Setup,
-    mark::{By, Outcome, PatientClass, PriorCare, Resume, RunMark, SoundAct, TimesWhich},
+    mark::{
+        By, DecisionWhat, Outcome, PatientClass, PriorCare, Resume, RunMark, SoundAct, TimesWhich,
+    },
     placing::{silent, with_pulse},
     prompts::Prompt,
     protocol::{Overlay, Protocol},
@@ -45,6 +47,14 @@ impl State {
                     self.als.get_or_insert(when.at);
                 }
             }
+            RunMark::Decision {
+                what: DecisionWhat::Transport,
+                ..
+            } => {
+                if self.moving.is_none() {
+                    self.move_planned = Some(when.taken);
+                }
+            }
             RunMark::Flag {}
             | RunMark::Decision { .. }
             | RunMark::ClockMark { .. }
@@ -70,7 +80,8 @@ impl State {
         }
     }
 
-    fn first_breaths_wanted(&self, p: &Protocol) -> u8 {
+    /// How many breaths come before the first compression.
+    pub(crate) fn first_breaths_wanted(&self, p: &Protocol) -> u8 {
         let drowned = p
             .overlay(Overlay::Drowning)
             .filter(|_| self.has_overlay(Overlay::Drowning))
@@ -103,6 +114,9 @@ impl State {
         if let Some(device) = prior.airway {
             self.airway = Some(device);
             self.set_mode(p, when, p.mode_for(device));
+        }
+        if let Some(by) = prior.by {
+            self.begun_by(p, when, by);
         }
         self.prior = Some(prior.clone());
     }

@@ -3,7 +3,7 @@
 use super::super::*;
 use super::phone::{Cause, Phone};
 use super::told::{Line, Told};
-use crate::mark::{BreathMode, CheckMark, DeviceMark, FlowMark, PowerAct, RunMark, SoundAct};
+use crate::mark::{BreathMode, By, CheckMark, DeviceMark, FlowMark, PowerAct, RunMark, SoundAct};
 use beat::{Kind, Pattern, Placed};
 
 /// Moment of a grid: whole milliseconds and whole periods after the anchor, rounded down once.
@@ -154,6 +154,13 @@ pub(super) fn change(
                 act: PowerAct::SwapBegin | PowerAct::SwapEnd,
                 ..
             }) => None,
+            // What a run that began earlier found going on: a beat, or none.
+            Mark::Run(RunMark::PriorCare(prior))
+                if prior.by == Some(By::Mechanical) && told.line == Line::Hand
+                    || prior.by == Some(By::Manual) && told.line == Line::Device =>
+            {
+                None
+            }
             Mark::Run(RunMark::PriorCare(_)) | Mark::Air(_) => {
                 let old = old?;
                 let stays = told.known() == Line::Hand

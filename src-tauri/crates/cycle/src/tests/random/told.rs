@@ -33,6 +33,8 @@ pub(super) enum Check {
 pub(super) struct Told {
     /// Design 4, Start Quiet: no sound; the crew may switch voice or beat on.
     pub(super) quiet_way: bool,
+    earlier: bool,
+    opened: Option<u64>,
     pub(super) line: Line,
     pub(super) since: u64,
     pub(super) reason: Option<Reason>,
@@ -94,6 +96,8 @@ impl Told {
     fn new(setup: &Setup) -> Self {
         Self {
             quiet_way: false,
+            earlier: false,
+            opened: None,
             line: Line::Before,
             since: 0,
             reason: None,
@@ -388,9 +392,14 @@ pub(super) fn told(setup: &Setup, log: &[Entry]) -> Told {
             Said::Start(Way::Quiet) => {
                 (told.quiet_way, told.beat_off, told.voice_off) = (true, true, Some(u64::MAX));
             }
-            Said::Start(_) => {}
+            Said::Start(way) => told.earlier |= *way == Way::Earlier,
             Said::Back(from) => told.recovered(*from, *taken),
-            Said::Mark(mark) => told.mark(setup, *at, *taken, mark),
+            Said::Mark(mark) => {
+                told.mark(setup, *at, *taken, mark);
+                if told.line != Line::Before {
+                    told.opened.get_or_insert(*at);
+                }
+            }
         }
     }
     told.reason = match told.line {

@@ -44,6 +44,20 @@ impl Told {
                 if let Some(device) = prior.airway {
                     (self.airway, self.mode) = (Some(device), p.mode_for(device));
                 }
+                // What a run that began earlier found going on was so from its beginning.
+                let found = match prior.by {
+                    Some(By::Manual) if self.line == Line::Device => Some(Line::Hand),
+                    Some(By::Mechanical) if self.line == Line::Hand => Some(Line::Device),
+                    _ => None,
+                };
+                if let Some(line) =
+                    found.filter(|_| self.earlier && self.opened == Some(self.since))
+                {
+                    let device = line == Line::Device;
+                    (self.line, self.device_on) = (line, device);
+                    self.by = prior.by.unwrap();
+                    self.cup = device.then_some((Prompt::CupNow, taken));
+                }
             }
             RunMark::Patient { class, rescuers } => {
                 let other = self.class != *class;
