@@ -203,6 +203,7 @@ impl Desk<'_> {
                 | Prompt::DevRatio
                 | Prompt::ArrestAgain),
             ) => !rules::answers::still_true(self.state, prompt),
+            Some(Prompt::MovePlan) => rules::plans::move_due(self.state) != Some(f.due),
             Some(Prompt::RotateNow) => {
                 rules::rotate::due(self.p, self.state, self.now) != Some(f.due)
             }

@@ -229,4 +229,5 @@ fn bindings_are_written() {
     ));
     crate::Screen::export_all(&config).expect("Screen");
     crate::Labels::export_all(&config).expect("Labels");
+    cycle::Entered::export_all(&config).expect("Entered");
 }

@@ -101,6 +101,12 @@ pub(super) fn closed(p: &Protocol, told: &Told, t: u64, prompt: Prompt) -> Optio
     if told.voice_off.is_some_and(|until| t < until) && prompt != Prompt::VoiceOff {
         return Some("voice off");
     }
+    let of_hands = prompt == Prompt::RotateNow;
+    let of_device = prompt == Prompt::MovePlan;
+    let device_runs = told.known() == Line::Device;
+    if of_hands && device_runs || of_device && !device_runs {
+        return Some("other means");
+    }
     let newborn = told.class == PatientClass::Newborn;
     if newborn && check || !newborn && prompt == Prompt::HrNow {
         return Some("another class");
