@@ -118,7 +118,12 @@ impl House {
     /// The first screen for which `is` holds; patient, for a busy machine.
     fn until(&self, what: &str, is: impl Fn(&Shown) -> bool) -> Shown {
         let mut last = None;
+        let end = uptime_ms().saturating_add(20_000);
+        // A run shows itself again and again: the end is the clock's, not the last screen's.
         while let Ok(shown) = self.shown.recv_timeout(Duration::from_secs(20)) {
+            if uptime_ms() > end {
+                break;
+            }
             if is(&shown) {
                 return shown;
             }
