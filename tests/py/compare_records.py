@@ -111,6 +111,8 @@ class Told:
             elif ev == "score":
                 self.deeds.append((ev, d))
                 self.steps.append(f"score from {d['from_ms']} ms")
+            elif ev == "seal":
+                self.deeds.append((ev, {"rev": d["rev"]}))
             else:
                 self.deeds.append((ev, d))
 

@@ -232,17 +232,14 @@ def test_the_cut_through_sound(shapes, tmp_path):
     _, touches, _, _ = played("three-minutes")
     sounds = listed("three-minutes")
     wav = tmp_path / "cut.wav"
-    mixed(sounds, begins(sounds), shapes, wav)
-    faults, figures = judge("three-minutes", *hear(wav), touches)
-    assert faults == []
-    assert figures["grid_worst_ms"] < 1
-    # Several faults at once: listening takes long.
+    # Four faults at once, for listening takes long: these are told, and nothing else is.
     beat, breath = first(sounds, "beat", skip=60), first(sounds, "breath", skip=6)
     voice = first(sounds, "voice", "arrest_again")
     other = [s for s in sounds if s not in (beat, breath, voice)]
     other += [("breath", None, breath[2] + 60), ("voice", "off30", beat[2] + 3_000)]
     mixed(sorted(other, key=lambda s: s[2]), begins(sounds), shapes, wav)
-    faults, _ = judge("three-minutes", *hear(wav), touches)
+    faults, figures = judge("three-minutes", *hear(wav), touches)
     for word in ("missing: beat at", "+60.0 ms off", "missing: voice arrest_again", "extra: voice off30"):
         assert any(word in fault for fault in faults), (word, faults)
     assert len(faults) == 4, faults
+    assert figures["grid_worst_ms"] < 1
