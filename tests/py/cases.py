@@ -81,8 +81,8 @@ LOOK_S = 1.5
 def named(rows):
     """Taps of (alias, key, seconds after Start). A key is its accessible name, or behind Mark with
     `Mark: name`: then the touches that open the sheet come before it, each left out where the key is there
-    without it."""
-    taps = []
+    without it. A page for new users over the first card is closed."""
+    taps = [Tap("first", "Close", -LOOK_S, "nothing", rows[0][1])]
     for alias, key, at_s in rows:
         name = key.removeprefix("Mark: ")
         way = []
