@@ -102,6 +102,7 @@ def moved(ev, nth=0, by=1, age=0):
     ([e for e in RUN if e[1] != "check_unmarked"], "check_unmarked 1"),
     ([e for e in RUN if e[4].get("id") != "chk_30"], "chk_30 due 90000"),
     ([*RUN, ("button", "flag", 142_500, 0, {})], "mark 9"),
+    ([*RUN[:9], RUN[10], RUN[9], *RUN[11:]], "order of marks and scores 4"),
 ])
 def test_each_difference_is_told(spoilt, word):
     # The amendment's target is a line's number: it is told anew where lines were put in or left out.
