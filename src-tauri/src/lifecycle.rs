@@ -39,7 +39,8 @@ impl House {
     /// Whose numbers the next run begins with.
     pub(crate) fn choose_class(&self, class: PatientClass) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        open.handle.ask(Ask::Setup(Box::new(open.drawer.turn(class))));
+        open.handle
+            .ask(Ask::Setup(Box::new(open.drawer.turn(class))));
         Ok(open.drawer.labels())
     }
 

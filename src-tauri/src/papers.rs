@@ -122,7 +122,11 @@ impl Drawer {
                 words.past(&runs.iter().map(past_run).collect::<Vec<_>>())
             }
             PaperWord::Debrief => {
-                let id = if id.is_empty() { latest(&store) } else { id.to_owned() };
+                let id = if id.is_empty() {
+                    latest(&store)
+                } else {
+                    id.to_owned()
+                };
                 let told = past::told(&store, &id).map_err(|e| unable(&e))?;
                 let pauses = told
                     .pauses

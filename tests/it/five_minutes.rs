@@ -1,38 +1,63 @@
-//! The case of the main job in the real window, its sound captured and judged by other code.
+//! A case played in the real window, its sound captured and judged by other code.
 //!
-//! Two cuts of one runner: two minutes always, five minutes with `CARRYBEAT_FULL` set.
+//! What was played is kept in a folder and judged from there, so that it can be judged again.
 
 use std::{
     collections::BTreeSet,
     fs,
+    path::{Path, PathBuf},
+    process::Command,
     time::{Duration, Instant},
 };
 
 use serde_json::{Value, json};
 
 use crate::{
-    figures::note,
-    rig::{Capture, Crew, Rig, SoundServer, Told, python, say},
-    untended::rehearse_and_compare,
+    figures::{figures_of, note},
+    rig::{Capture, Crew, Rig, SoundServer, Told, built, python, root, say},
 };
 
 /// The End key's hold, with room.
 const HOLD_END: Duration = Duration::from_millis(1_700);
-/// Presses that make no mark.
-const NO_MARK: [&str; 2] = ["Mark", "Hold to End"];
 /// How far a mark's time in the record may lie from the page's own event.
 const TAP_WITHIN_MS: f64 = 60.0;
+/// Between the touches before Start.
+const BEFORE_START: Duration = Duration::from_secs(1);
 
 #[test]
-fn the_case_in_the_window() -> Told<()> {
-    if std::env::var_os("CARRYBEAT_FULL").is_some() {
-        play("five-minutes")
-    } else {
-        play("two-minutes")
-    }
+#[ignore = "five minutes of real time; the cut of three minutes goes through the same rooms"]
+fn five_minutes_in_the_window() -> Told<()> {
+    let case = "five-minutes";
+    let folder = fresh(case)?;
+    play(case, &folder)?;
+    let (said, taps) = judge(case, &folder)?;
+    note(case, &said.to_string(), taps)?;
+    fs::remove_dir_all(&folder).map_err(|e| e.to_string())
 }
 
-fn play(case: &str) -> Told<()> {
+/// An empty folder for what a case leaves, for this run alone.
+pub(crate) fn fresh(case: &str) -> Told<PathBuf> {
+    let folder = std::env::temp_dir().join(format!("carrybeat-{case}-{}", std::process::id()));
+    empty(&folder)?;
+    Ok(folder)
+}
+
+/// Makes a folder, and makes it empty.
+pub(crate) fn empty(folder: &Path) -> Told<()> {
+    if folder.exists() {
+        fs::remove_dir_all(folder).map_err(|e| format!("{}: {e}", folder.display()))?;
+    }
+    fs::create_dir_all(folder).map_err(|e| format!("{}: {e}", folder.display()))
+}
+
+/// Whether a case was played to its end into this folder.
+pub(crate) fn is_played(folder: &Path) -> bool {
+    folder.join("touches.json").is_file()
+}
+
+/// Plays a case in the window: every touch is a pointer action on a key that is visible, enabled and under
+/// nothing. Leaves the capture, the record and, last of all, the touches.
+pub(crate) fn play(case: &str, folder: &Path) -> Told<()> {
     let rig = Rig::new(case)?;
     let _sound = SoundServer::start(&rig)?;
     let capture = Capture::start(&rig, "case.wav")?;
@@ -41,18 +66,25 @@ fn play(case: &str) -> Told<()> {
     std::thread::sleep(Duration::from_secs(6));
     let plan = python("judge_case.py", &["plan".as_ref(), case.as_ref()])?;
     let plan: Vec<Value> = serde_json::from_str(&plan).map_err(|e| e.to_string())?;
-    let mut began = Instant::now();
+    let mut began = None;
+    let mut makes = Vec::new();
     for step in &plan {
         let name = step["name"].as_str().ok_or("a step without a name")?;
-        let at = Duration::from_secs_f64(step["at_s"].as_f64().ok_or("a step without a time")?);
-        std::thread::sleep(at.saturating_sub(began.elapsed()));
+        let at = step["at_s"].as_f64().ok_or("a step without a time")?;
+        wait_until(began, at);
+        if let Some(sought) = step["unless"].as_str()
+            && crew.can_press(sought)?
+        {
+            continue;
+        }
         if name == "Hold to End" {
             crew.hold(name, HOLD_END)?;
         } else {
             crew.press(name)?;
         }
-        if crew.taps() == 1 {
-            began = Instant::now();
+        makes.push(step["makes"].clone());
+        if began.is_none() && at >= 0.0 {
+            began = Some(Instant::now());
         }
     }
     std::thread::sleep(Duration::from_secs(2));
@@ -63,39 +95,86 @@ fn play(case: &str) -> Told<()> {
     say(&format!("{case}: {taps} taps"));
     assert_eq!(touches.len(), taps, "the page saw {touches:?}");
 
+    let record = rig.records()?.pop().ok_or("no record")?;
+    let copy = |from: &Path, to: &str| {
+        fs::copy(from, folder.join(to))
+            .map(drop)
+            .map_err(|e| format!("{}: {e}", from.display()))
+    };
+    copy(&wav, "case.wav")?;
+    copy(&rig.file("case.wav.clock"), "case.wav.clock")?;
+    copy(&record, "case.rec.jsonl")?;
     let told: Vec<Value> = touches
         .iter()
-        .map(|t| json!({"name": t.name, "down": t.down, "up": t.up}))
+        .zip(makes)
+        .map(|(t, makes)| json!({"name": t.name, "down": t.down, "up": t.up, "makes": makes}))
         .collect();
-    let file = rig.file("touches.json");
-    fs::write(&file, Value::from(told).to_string()).map_err(|e| e.to_string())?;
-    let record = rig.records()?.pop().ok_or("no record")?;
+    fs::write(folder.join("touches.json"), Value::from(told).to_string()).map_err(|e| e.to_string())
+}
+
+/// Until so many seconds after Start; before it, a moment.
+fn wait_until(began: Option<Instant>, at_s: f64) {
+    let left = match began {
+        Some(began) => Duration::from_secs_f64(at_s.max(0.0)).saturating_sub(began.elapsed()),
+        None => BEFORE_START,
+    };
+    std::thread::sleep(left);
+}
+
+/// Judges what a case left: its sound against the list, its record's moments against the touches and its marks
+/// against the list, its record against the rehearsal of its own marks. Gives the figures and the taps.
+pub(crate) fn judge(case: &str, folder: &Path) -> Told<(Value, usize)> {
+    let (wav, record, file) = (
+        folder.join("case.wav"),
+        folder.join("case.rec.jsonl"),
+        folder.join("touches.json"),
+    );
+    let touches: Vec<Value> =
+        serde_json::from_str(&fs::read_to_string(&file).map_err(|e| e.to_string())?)
+            .map_err(|e| e.to_string())?;
     only_taps_made_marks(
         &fs::read_to_string(&record).map_err(|e| e.to_string())?,
         &touches
             .iter()
-            .filter(|t| !NO_MARK.contains(&t.name.as_str()))
-            .map(|t| t.up.min(t.down + 800.0))
-            .collect::<Vec<f64>>(),
+            .filter(|t| t["makes"] != "nothing")
+            .map(taken)
+            .collect::<Told<Vec<f64>>>()?,
     )?;
-    // All is judged before anything fails: one run of five minutes should tell everything.
+    // All is judged before anything fails: one run should tell everything.
+    let word = |word: &'static str| -> &std::ffi::OsStr { word.as_ref() };
     let heard = python(
         "judge_case.py",
         &[
-            "judge".as_ref(),
+            word("judge"),
             case.as_ref(),
             wav.as_os_str(),
             file.as_os_str(),
         ],
     );
-    let again = rehearse_the_record(&rig, &record);
-    for told in [&heard, &again] {
+    let marks = python(
+        "judge_case.py",
+        &[word("marks"), case.as_ref(), record.as_os_str()],
+    );
+    let again = rehearse_the_record(folder, &record);
+    for told in [&heard, &marks, &again] {
         match told {
             Ok(text) | Err(text) => say(text.trim()),
         }
     }
-    again?;
-    note(case, &heard?, taps)
+    let (mut figures, same) = (figures_of(&heard?)?, figures_of(&again?)?);
+    marks?;
+    figures["record"] = same;
+    Ok((figures, touches.len()))
+}
+
+/// When a press was taken: finger up, or 800 ms of a held one.
+fn taken(touch: &Value) -> Told<f64> {
+    let at = |word: &str| {
+        touch[word]
+            .as_f64()
+            .ok_or_else(|| format!("{touch}: no {word}"))
+    };
+    Ok(at("up")?.min(at("down")? + 800.0))
 }
 
 /// Every mark came in by a tap: as many moments of marks in the record as marking taps, each where the
@@ -128,17 +207,51 @@ fn only_taps_made_marks(record: &str, taken: &[f64]) -> Told<()> {
     Ok(())
 }
 
-/// The live record told as a script, rehearsed, and compared in both directions.
-fn rehearse_the_record(rig: &Rig, record: &std::path::Path) -> Told<String> {
-    let script = rig.file("script.json");
+/// The live record told as a script and rehearsed: the two records, and the cue list, are the same.
+fn rehearse_the_record(folder: &Path, record: &Path) -> Told<String> {
+    let file = |name: &str| folder.join(name);
     let text = python("judge_case.py", &["script".as_ref(), record.as_os_str()])?;
-    fs::write(&script, text).map_err(|e| e.to_string())?;
-    let folder = rig.file("again");
-    fs::create_dir_all(&folder).map_err(|e| e.to_string())?;
-    let exact = rehearse_and_compare(&script, &folder)?;
-    let same = python(
-        "compare_cues_record.py",
-        &[folder.join("out.json").as_os_str(), record.as_os_str()],
+    fs::write(file("script.json"), text).map_err(|e| e.to_string())?;
+    let output = Command::new(built("carrybeat")?)
+        .arg("rehearse")
+        .arg(file("script.json"))
+        .args(["--wav".as_ref(), file("again.wav").as_os_str()])
+        .args(["--record".as_ref(), file("again.rec.jsonl").as_os_str()])
+        .args(["--cues".as_ref(), file("again.json").as_os_str()])
+        .output()
+        .map_err(|e| format!("carrybeat rehearse: {e}"))?;
+    if !output.status.success() {
+        return Err(String::from_utf8_lossy(&output.stderr).into_owned());
+    }
+    // What the rehearsal sounds is worked out a second time; its WAV is listened to elsewhere.
+    let protocol = root().join("src-tauri/crates/cycle/protocols/example-adult.toml");
+    let manifest = root().join("sounds/en-US/manifest.json");
+    let expected = python(
+        "expected.py",
+        &[
+            file("script.json").as_os_str(),
+            "--protocol".as_ref(),
+            protocol.as_os_str(),
+            "--manifest".as_ref(),
+            manifest.as_os_str(),
+        ],
     )?;
-    Ok(format!("{exact}{same}"))
+    fs::write(file("expected.json"), expected).map_err(|e| e.to_string())?;
+    let exact = python(
+        "compare_rehearsal.py",
+        &[
+            "none".as_ref(),
+            file("again.json").as_os_str(),
+            file("expected.json").as_os_str(),
+        ],
+    )?;
+    let cues = python(
+        "compare_cues_record.py",
+        &[file("again.json").as_os_str(), record.as_os_str()],
+    )?;
+    let same = python(
+        "compare_records.py",
+        &[record.as_os_str(), file("again.rec.jsonl").as_os_str()],
+    )?;
+    Ok(format!("{exact}{cues}{same}"))
 }

@@ -17,6 +17,7 @@ mod figures;
 mod five_minutes;
 mod kill;
 mod latency;
+mod reference;
 mod rig;
 mod untended;
 mod walls;

@@ -3,16 +3,55 @@
 Every line is from docs/timing.md, the example protocol (110 a minute, 30:2 with a window of 4 s, a breath
 each 6 s, a check each 120 s) and the list of taps. T is when a tap was taken, D when the finger went down.
 """
+from dataclasses import dataclass, field
+
+# What a key leaves in the record, where that is no mark: it opens something, is held, or takes back.
+MAKES = {
+    "Hold to End": "nothing",
+    "Hand Over": "nothing",
+    "Back": "nothing",
+    "Make Ready": "nothing",
+    "Undo": "amendment",
+}
+
+
+@dataclass(frozen=True)
+class Tap:
+    """One touch: what it is called here, the key's accessible name, seconds after Start."""
+
+    alias: str
+    name: str
+    at_s: float
+    # What it leaves in the record: a mark, an amendment or nothing. Only a mark has a receipt.
+    makes: str = "mark"
+    # The touch is left out where this key can be pressed already.
+    unless: str | None = None
+
+
+@dataclass
+class Sounds:
+    """What must be heard, in milliseconds on the page."""
+
+    beats: list  # pattern, first beat, until
+    breaths: list  # counted from, until: one every 6 s
+    voices: list  # prompt, when
+    lives: list = field(default_factory=list)  # counted from, until: one every 10 s
+    tones: list = field(default_factory=list)  # kind, when: of no grid
 
 
 class Case:
     """Taps by name, and what they cause: `D("fit")`, `T("fit")` are milliseconds on the page."""
 
     def __init__(self, taps, touches, clip_ms):
-        if [t["name"] for t in touches] != [name for _, name, _ in taps]:
-            raise SystemExit(f"the page saw {[t['name'] for t in touches]}, "
-                             f"the case has {[name for _, name, _ in taps]}")
-        self.touch = {alias: t for (alias, _, _), t in zip(taps, touches, strict=True)}
+        self.touch, left = {}, list(touches)
+        for tap in taps:
+            if left and left[0]["name"] == tap.name:
+                self.touch[tap.alias] = left.pop(0)
+            elif tap.unless is None:
+                raise SystemExit(f"{tap.alias}: the case has {tap.name!r}, "
+                                 f"the page saw {[t['name'] for t in left[:3]]}")
+        if left:
+            raise SystemExit(f"the page saw more: {[t['name'] for t in left]}")
         self.clip_ms = clip_ms
 
     def D(self, alias):  # noqa: N802 - the page's own letter
@@ -27,8 +66,36 @@ class Case:
         return at + self.clip_ms[prompt] + 1500
 
 
-# (alias, the key's accessible name, seconds after Start)
-FIVE_MINUTES_TAPS = [
+# The page of the marks sheet on which a key lies that is not on the first one.
+PAGE = {
+    "Pads On": "Rhythm, Pulse",
+    "Pulse Back": "Rhythm, Pulse",
+    "Epi In": "Drugs, Lines",
+    "Power Swap": "On Chest",
+    "Left Scene": "Times, Sound",
+}
+# From a touch that opens something to the next one, as a crew finds its key.
+LOOK_S = 1.5
+
+
+def named(rows):
+    """Taps of (alias, key, seconds after Start). A key is its accessible name, or behind Mark with
+    `Mark: name`: then the touches that open the sheet come before it, each left out where the key is there
+    without it. A page for new users over the first card is closed."""
+    taps = [Tap("first", "Close", -LOOK_S, "nothing", rows[0][1])]
+    for alias, key, at_s in rows:
+        name = key.removeprefix("Mark: ")
+        way = []
+        if name != key:
+            way = [("Mark", None)]
+            way += [(step, name) for step in (PAGE.get(name), "More", "More") if step]
+        for n, (step, unless) in enumerate(way):
+            taps.append(Tap(f"{alias}.{n}", step, at_s - LOOK_S * (len(way) - n), "nothing", unless))
+        taps.append(Tap(alias, name, at_s, MAKES.get(name, "mark")))
+    return taps
+
+
+FIVE_MINUTES_TAPS = named([
     ("start", "Start by Hand", 0),
     ("airway", "Airway In", 59.4),  # in the third breath window: 57.1 to 61.1 s
     ("off_check", "Hands Off", 123),
@@ -39,17 +106,15 @@ FIVE_MINUTES_TAPS = [
     ("cup_start", "Cup Good", 166),
     ("move", "Moving", 180),
     ("down", "Set Down", 195),
-    ("cup_move", "Cup Good", 199),
-    ("sheet", "Mark", 203),
-    ("swap", "Power Swap", 205),
+    ("cup_move", "Cup Good", 198),
+    ("swap", "Mark: Power Swap", 205),
     ("swapped", "Swapped", 218),
     ("cup_power", "Cup Good", 222),
     ("stopped", "Stopped", 262),
     ("hand", "Hands On", 270),
-    ("sheet_end", "Mark", 293),
-    ("hold", "Hold to End", 295),
+    ("hold", "Mark: Hold to End", 295),
     ("end", "Handed Over", 299),
-]
+])
 
 
 def five_minutes(c):
@@ -106,71 +171,4 @@ def five_minutes(c):
         ("chk_over", second_check + 30_000),
         ("hold_end", D("hold") + 800),
     ]
-    return beats, breaths, voices
-
-
-# The two-minute cut of the same rooms.
-TWO_MINUTES_TAPS = [
-    ("start", "Start by Hand", 0),
-    ("airway", "Airway In", 18.3),  # in the first breath window: 16.4 to 20.4 s
-    ("off", "Hands Off", 30),
-    ("on", "Hands On", 43),
-    ("fit", "Fit Device", 49),
-    ("off_fit", "Hands Off", 52),
-    ("device", "Device Running", 58),
-    ("cup_start", "Cup Good", 61),
-    ("move", "Moving", 64),
-    ("down", "Set Down", 70),
-    ("cup_move", "Cup Good", 73),
-    ("sheet", "Mark", 75),
-    ("swap", "Power Swap", 77),
-    ("swapped", "Swapped", 83),
-    ("cup_power", "Cup Good", 86),
-    ("stopped", "Stopped", 98),
-    ("hand", "Hands On", 104),
-    ("sheet_end", "Mark", 122.5),
-    ("hold", "Hold to End", 124),
-    ("end", "Handed Over", 127.5),
-]
-
-
-def two_minutes(c):
-    D, T = c.D, c.T  # noqa: N806
-    beats = [
-        ("ratio", T("start") + 25, T("airway")),
-        ("unbroken", T("airway") + 25, T("off")),
-        ("unbroken", T("on") + 25, T("off_fit")),
-        ("unbroken", T("stopped") + 25, T("end")),
-    ]
-    breaths = [
-        (D("airway"), T("off")),
-        (D("on"), T("off_fit")),
-        (D("device"), T("swap")),
-        (D("swapped"), T("stopped")),
-        (D("hand"), T("end")),
-    ]
-    # Hands off for another reason does not move the check.
-    check = D("start") + 120_000
-    voices = [
-        ("off10", D("off") + 10_000),
-        ("cup_now", T("device")),
-        ("dev_cont", c.after(T("device"), "cup_now")),
-        ("cup_down", T("down")),
-        ("cup_now", T("swapped")),
-        ("chk_30", check - 30_000),
-        ("dev_stop", T("stopped")),
-        ("chk_cd5", check - 5_000),
-        ("chk_cd4", check - 4_000),
-        ("chk_cd3", check - 3_000),
-        ("chk_cd2", check - 2_000),
-        ("chk_cd1", check - 1_000),
-        ("chk_now", check),
-        ("hold_end", D("hold") + 800),
-    ]
-    return beats, breaths, voices
-
-
-CASES = {
-    "five-minutes": (FIVE_MINUTES_TAPS, five_minutes),
-    "two-minutes": (TWO_MINUTES_TAPS, two_minutes),
-}
+    return Sounds(beats, breaths, voices)

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from expected_inputs import Protocol, read_script
 from expected_state import fold
-from expected_voices import CLASS_D, FOREVER, voices
+from expected_voices import CLASS_D, FOREVER, IN_ARREST, voices
 
 FRAMES_PER_MS = 48
 STILL_FROM_MS = 60_000
@@ -38,6 +38,9 @@ def attentions(state, protocol, at, until):
     """Attention tones of their own, while this state stands."""
     if state.swap is not None:
         yield state.swap + protocol.swap_window
+    arrest = state.zero("arrest")
+    if state.pregnant and protocol.delivery and arrest is not None and state.doing in IN_ARREST:
+        yield arrest + protocol.delivery
     if state.doing == "pulse":
         # D lies before the mark was taken.
         yield state.pulse_taken
@@ -55,24 +58,24 @@ def expected(script, protocol_file, manifest, voice_off=False):
     sounds = []
     moments = sorted({mark.taken for mark in marks})
     states = [fold(marks, sum(m.taken <= at for m in marks), protocol) for at in moments]
-    if any(state.silent_run for state in states):
-        return []
+    quiet_way = any(state.quiet_way for state in states)
     for at, until, state in zip(moments, [*moments[1:], end], states, strict=True):
         until = min(until, end)
         for kind, when in state.score.sounds(protocol, at, until):
-            if not kind.startswith(state.muted):
+            off = state.silent if kind == "life" else state.scoreless or kind.startswith(state.muted)
+            if not off:
                 sounds.append({"kind": kind, "at_frame": int(when * FRAMES_PER_MS)})
         for when in attentions(state, protocol, at, until):
-            if at <= when < until:
+            if at <= when < until and not state.silent:
                 sounds.append({"kind": "attention", "at_frame": when * FRAMES_PER_MS})
     over = next((s.over_at for s in states if s.over_at is not None), FOREVER)
     # An amendment is no mark: the undo has a voice of its own.
     for at in sorted({mark.taken for mark in marks if mark.ev != "amend"}):
-        if at < end and at <= over:
+        if at < end and at <= over and not states[moments.index(at)].silent:
             sounds.append({"kind": "receipt", "at_frame": at * FRAMES_PER_MS})
     for prompt, at in voices(marks, end, protocol, clip_ms).spoken:
         frame = at * FRAMES_PER_MS
-        if prompt in SWITCHES or not voice_is_off(marks, at, voice_off):
+        if prompt in SWITCHES or not voice_is_off(marks, at, voice_off or quiet_way):
             sounds.append({"kind": "voice", "id": prompt, "at_frame": frame})
         elif prompt not in CLASS_D:
             sounds.append({"kind": "attention", "at_frame": frame})

@@ -54,7 +54,11 @@ class Protocol:
         self.full_pack = 60_000 * value("power", "full_pack_min", 0)
         self.rosc_recheck = 1000 * value("rosc", "recheck_s")
         self.rosc_breath = value("rosc", "breath_tone")
-        self.cold_factor = table.get("overlay", {}).get("cold", {}).get("cold_factor", 1)
+        pregnancy = table.get("overlay", {}).get("pregnancy", {})
+        self.delivery = 60_000 * pregnancy["delivery_by_min"] if pregnancy else None
+        cold = table.get("overlay", {}).get("cold", {})
+        self.cold_factor = cold.get("cold_factor", 1)
+        self.cold_doses = cold.get("cold_doses_by_time")
         self.on_screen = ON_SCREEN - set(value("voice", "also_spoken"))
         self.minutes = [(m["prompt"], 60_000 * m["at_min"], m["zero"]) for m in table.get("minute", [])]
         self.clocked, self.by_shocks = None, ()

@@ -9,6 +9,7 @@ from expected_score import (ANSWER_MS, Score, by_device, by_hand, first_breaths,
 STARTS_ANEW = {"device_fit", "device_reseat", "device_fault", "device_off", "power"}
 SHOCKABLE = {"shockable", "vf", "pvt", "aed_shock"}
 HELD_BY = {"rhythm_check"}
+UNTIL_GIVEN = 1 << 60
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,10 @@ class State:
     ratio: tuple = (30, 2)
     score: Score = Score()
     muted: tuple = ()  # beat off
-    silent_run: bool = False
+    quiet_way: bool = False
+    voiceless: bool = False  # for good, not for two minutes
+    way: str = "hand"
+    opened: int | None = None  # D of the touch that began the compressions, or the breaths before them
     began: int | None = None
     # The check
     check_from: int | None = None
@@ -33,7 +37,7 @@ class State:
     leads: bool = False
     quiet: tuple | None = None  # from, to: the silence around a shock
     # The device
-    moving: bool = False
+    moving: int | None = None  # D of its beginning
     device: bool = False
     swap: int | None = None
     pack_from: int | None = None  # a full pack
@@ -46,6 +50,7 @@ class State:
     acked: bool = False
     awake: bool = False
     cold: str = ""
+    pregnant: bool = False
     # Minutes, heart rate, circulation, still off
     zeros: tuple = ()
     hr_from: int | None = None
@@ -54,6 +59,21 @@ class State:
     still_acked: bool = False
     once: tuple = ()  # answers to a touch: (prompt, due, patience)
     over_at: int | None = None
+
+    @property
+    def scoreless(self):
+        """In a run that began quiet nothing of the score is heard before the beat is on."""
+        return self.quiet_way and bool(self.muted)
+
+    @property
+    def silent(self):
+        return self.scoreless and self.voiceless
+
+    def withheld(self, protocol):
+        """No drug by the clock for now."""
+        most = protocol.cold_doses
+        cold = self.cold == "below_30" and most is not None and len(self.doses) >= most
+        return cold or self.awake or self.doing == "pulse"
 
     def zero(self, name):
         return dict(self.zeros).get(name)
@@ -71,6 +91,8 @@ def marked(state):
 def start(state, mark, by, protocol):
     if state.doing == by:
         return state
+    if state.opened is None:
+        state = replace(state, opened=mark.down)
     hands = state.before == "manual" or (state.doing == "off" and state.reason in STARTS_ANEW)
     opened = state.check_from is None or state.check_held
     if opened:
@@ -82,7 +104,7 @@ def start(state, mark, by, protocol):
     if by == "manual":
         waited = state.doing == "first" and state.score.then and mark.taken >= state.score.then[0]
         score = state.score.then[1] if waited else by_hand(state, mark, protocol)
-        return replace(new, score=score, cup=None, moving=False)
+        return replace(new, score=score, cup=None, moving=None)
     new = replace(new, score=by_device(new, mark.down))
     if state.before != "mechanical" and new.mode == "continuous":
         new = ask(new, "dev_cont", mark.taken, 5_000)
@@ -96,7 +118,7 @@ def stop(state, mark, reason):
         new = marked(replace(new, check_held=True))
     if reason == "device_fault":
         lead_in = Score("unbroken", Fraction(mark.taken + ANSWER_MS))
-        new = replace(new, score=lead_in, device=False, cup=None, moving=False)
+        new = replace(new, score=lead_in, device=False, cup=None, moving=None)
         new = ask(new, "dev_stop", mark.taken, 5_000)
     return new
 
@@ -122,7 +144,7 @@ def shock(state, mark, protocol):
         return state
     state = replace(state, shocks=state.shocks + 1)
     if state.shocks in protocol.by_shocks:
-        state = ask(state, "drug_next", mark.down, 60_000)
+        state = ask(state, "drug_next", mark.down, UNTIL_GIVEN)
     first = protocol.clocked
     if first and first.after_shocks and state.shocks >= first.after_shocks and state.asked is None:
         state = replace(state, asked=mark.down)
@@ -147,7 +169,24 @@ def prior_care(state, mark, protocol):
     for dose in d.get("doses", []):
         if "last_min" in dose and dose["drug"] == "adrenaline":
             state = replace(state, doses=(*state.doses, mark.down - 60_000 * dose["last_min"]))
-    return state
+    if "airway" in d:
+        state = change_mode(state, mark, protocol.airway[d["airway"]], protocol)
+    return found(state, mark, d.get("by"))
+
+
+def found(state, mark, by):
+    """What a run that began earlier found going on was so from its beginning, if nothing was marked since."""
+    others = {"manual": "mechanical", "mechanical": "manual"}
+    if state.way != "earlier" or state.since != state.opened or state.doing != others.get(by):
+        return state
+    new = replace(state, doing=by, before=by, device=by == "mechanical", cup=None)
+    if by == "manual":
+        return replace(new, score=out_of_silence(new, mark.taken, mark.down))
+    # Breaths by the clock from the mark on; the life tone from the beginning.
+    new = replace(new, cup=("cup_now", mark.taken))
+    if new.mode != "continuous":
+        return replace(new, score=by_device(new, state.since))
+    return ask(replace(new, score=by_device(new, mark.down)), "dev_cont", mark.taken, 5_000)
 
 
 def with_zero(state, name, at):
@@ -168,7 +207,8 @@ def apply(state, mark, protocol):
     if state.doing == "over":
         return state
     if mark.ev == "start":
-        return replace(state, silent_run=mark.d["way"] == "quiet")
+        quiet = mark.d["way"] == "quiet"
+        return replace(state, way=mark.d["way"], quiet_way=quiet, voiceless=quiet, muted=("beat",) if quiet else ())
     state = begin(state, mark, protocol)
     for group in (flow, airway, check, device, care, run):
         new = group(state, mark, protocol)
@@ -189,7 +229,7 @@ def flow(state, mark, protocol):
     if ev == "rosc":
         breath = mark.down if protocol.rosc_breath else None
         score = Score("life" if breath is None else "breaths", Fraction(mark.down), breath)
-        return replace(state, doing="pulse", since=mark.down, cup=None, moving=False, swap=None,
+        return replace(state, doing="pulse", since=mark.down, cup=None, moving=None, swap=None,
                        score=score, pulse_taken=mark.taken, still_acked=False)
     if ev == "rearrest":
         state = ask(replace(state, check_from=None), "arrest_again", mark.taken, 5_000)
@@ -245,10 +285,10 @@ def device(state, mark, protocol):
     if act == ("cup", "reseat"):
         return replace(state, cup=None)
     if act == ("move", "begin"):
-        return replace(state, moving=True)
+        return replace(state, moving=mark.down)
     if act in (("move", "set_down"), ("move", "loaded")):
         cup = ("cup_down", mark.taken) if state.device else state.cup
-        return replace(state, moving=False, cup=cup)
+        return replace(state, moving=None, cup=cup)
     if act == ("power", "swap_begin"):
         return replace(stop(state, mark, "power"), swap=mark.down, pack_from=None)
     if act == ("power", "swap_end") and state.swap is not None:
@@ -272,6 +312,8 @@ def care(state, mark, protocol):
         return replace(state, awake=d["on"])
     if ev == "overlay" and d["kind"] == "cold":
         return replace(state, cold=d.get("temp_band", "") if d["on"] else "")
+    if ev == "overlay" and d["kind"] == "pregnancy":
+        return replace(state, pregnant=d["on"])
     if ev == "prior_care":
         return prior_care(state, mark, protocol)
     return None
@@ -280,7 +322,7 @@ def care(state, mark, protocol):
 def run(state, mark, protocol):
     ev, d = mark.ev, mark.d
     if ev == "arrest" and state.doing == "nothing" and protocol.wait:
-        new = replace(state, doing="first", score=first_breaths(state, mark, protocol))
+        new = replace(state, doing="first", opened=mark.down, score=first_breaths(state, mark, protocol))
         if protocol.newborn:
             return replace(new, hr_from=mark.taken + protocol.wait, hr_at_once=True)
         return new
@@ -296,6 +338,8 @@ def run(state, mark, protocol):
         return replace(state, acked=True)
     if ev == "ack" and d["task"] == "still_off":
         return replace(state, still_acked=True)
+    if ev == "decision" and d["what"] == "transport" and not state.moving:
+        return ask(state, "move_plan", mark.taken, 10_000) if state.doing == "mechanical" else state
     if ev == "times" and d["which"] == "als_arrival":
         return with_zero(state, "als_arrival", mark.down)
     if ev == "sound":
@@ -310,9 +354,11 @@ def sound(state, mark):
     if what == "beat_on":
         return replace(state, muted=())
     if what == "voice_on":
-        return ask(state, "voice_on", mark.taken, 5_000)
+        return ask(replace(state, voiceless=False), "voice_on", mark.taken, 5_000)
     state = ask(state, "voice_off", mark.taken, 5_000)
-    return ask(state, "voice_on", mark.down + 120_000, 5_000) if what == "voice_off_2_min" else state
+    if what == "voice_off_2_min" and not state.silent:
+        return ask(replace(state, voiceless=False), "voice_on", mark.down + 120_000, 5_000)
+    return replace(state, voiceless=True)
 
 
 def fold(marks, upto, protocol):

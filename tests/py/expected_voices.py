@@ -12,6 +12,11 @@ CLASS_B = {"chk_now", "chk_over", "rotate_now", "hr_now", "drug_due", "drug_late
            "dev_cont", "dev_ratio"}
 CLASS_D = {"undo", "hold_end", "voice_off", "voice_on", "beat_off", "still", "phone_low"}
 IN_ARREST = ("first", "manual", "mechanical", "off")
+OF_DRUG = ("drug_60", "drug_due", "drug_late")
+DRUG_AGAIN_MS = 30_000
+LATE_TRUE_MS = 60_000  # so long the words for a late drug are true
+MOVE_HOLDS_MS = 600_000
+AGAIN_WITHIN_MS = 5_000  # human-factors rule 18
 
 
 def class_a(prompt):
@@ -41,13 +46,16 @@ class Want:
 class Wants:
     """Everything that the state asks for up to a horizon."""
 
-    def __init__(self, state, protocol, done, horizon):
-        self.state, self.p, self.done, self.horizon = state, protocol, done, horizon
-        self.out = []
+    def __init__(self, state, protocol, done, now, horizon):
+        self.state, self.p, self.done, self.now, self.horizon = state, protocol, done, now, horizon
+        self.out, self.looks = [], []  # looks: when time alone changes what is wanted
         self.answers()
         self.clocks()
-        if state.doing in IN_ARREST:
+        if state.doing in (*IN_ARREST, "pulse"):
             self.drugs()
+        if state.moving is not None:
+            self.looks.append(state.moving + MOVE_HOLDS_MS)
+        if state.doing in IN_ARREST:
             self.heart_rate()
             self.check()
 
@@ -88,19 +96,27 @@ class Wants:
 
     def drugs(self):
         s, drug = self.state, self.p.clocked
-        if drug is None or s.cold == "below_30" or s.awake or s.acked:
+        if drug is None or s.acked:
             return
         if drug.most and len(s.doses) >= drug.most:
             return
         factor = self.p.cold_factor if s.cold == "30_35" else 1
-        due = s.asked
+        due, late = s.asked, None
         if s.doses:
             due = s.doses[-1] + factor * drug.min
             self.want("drug_60", due - 60_000, 15_000)
-            self.want("drug_late", s.doses[-1] + factor * drug.max, 60_000)
-        if due is not None:
-            self.want("drug_due", due, 60_000)
-            self.want("drug_due", due + 30_000, 60_000)
+            late = s.doses[-1] + factor * drug.max
+            self.want("drug_late", late, LATE_TRUE_MS)
+            self.looks.append(late + LATE_TRUE_MS + 1)
+        if due is None:
+            return
+        self.want("drug_due", due, DRUG_AGAIN_MS - 1)
+        again = due + DRUG_AGAIN_MS
+        named = late is not None and late <= self.now <= late + LATE_TRUE_MS
+        called = any(prompt in ("drug_due", "drug_late") and at > again and began is not None
+                     for (prompt, at), began in self.done.items())
+        if not named and not called:
+            self.want("drug_due", again, FOREVER)
 
     def heart_rate(self):
         s = self.state
@@ -126,10 +142,10 @@ class Wants:
     def one_check(self, due, bare):
         p, count = self.p, ("count", due)
         if not bare:
-            self.want("chk_30", due - p.heads_up, 5_000)
+            self.want(f"chk_{p.heads_up // 1000}", due - p.heads_up, 5_000)
             if p.charge_before:
                 self.want("charge", due - p.charge_before, 5_000)
-            else:
+            elif p.heads_up > 15_000:
                 self.want("chk_15", due - 15_000, 5_000)
             if p.rotate and self.state.doing == "manual":
                 self.want("next_up", due - 20_000, 5_000)
@@ -151,20 +167,27 @@ class Voices:
     spoken: list = field(default_factory=list)  # (prompt, start)
     held: list = field(default_factory=list)  # (prompt, due, why), where the reason is plain
     groups: dict = field(default_factory=dict)  # group -> start, class A apart
-    speaking: tuple | None = None  # prompt, group, end
+    speaking: tuple | None = None  # prompt, group, end, key
+    again: dict = field(default_factory=dict)  # key -> when it first began; broken off by class A
+    broken: set = field(default_factory=set)
 
     def closed(self, state, prompt, now):
         """Why the gate is closed, or None."""
         if state.quiet and state.quiet[0] <= now < state.quiet[1] and not prompt.startswith("off"):
             return "shock"
+        if state.silent:
+            return "quiet"
+        if state.withheld(self.protocol) and prompt in OF_DRUG:
+            return "withheld"
         if state.doing == "off" and not class_a(prompt):
             return "hands_off"
-        return "moving" if state.moving and not class_a(prompt) else None
+        moved = state.moving is not None and now - state.moving < MOVE_HOLDS_MS
+        return "moving" if moved and not class_a(prompt) else None
 
     def free(self, want, now):
         if self.speaking is None:
             return True
-        prompt, group, end = self.speaking
+        prompt, group, end, _ = self.speaking
         if class_a(want.prompt):
             return now >= end or not class_a(prompt)
         if group == want.group and group[0] == "count":
@@ -186,23 +209,38 @@ class Voices:
 
     def mark_taken(self, old, new, now):
         """Hands off and a move break off a lower voice at once."""
-        broken = (new.doing == "off" and old.doing != "off") or (new.moving and not old.moving)
-        if broken and self.speaking and not class_a(self.speaking[0]):
-            prompt, group, end = self.speaking
-            self.speaking = (prompt, group, min(end, now))
+        broken = (new.doing == "off" and old.doing != "off") or (
+            new.moving is not None and old.moving is None)
+        withheld = new.withheld(self.protocol) and self.speaking and self.speaking[0] in OF_DRUG
+        if (broken or withheld) and self.speaking and not class_a(self.speaking[0]):
+            prompt, group, end, key = self.speaking
+            self.speaking = (prompt, group, min(end, now), key)
+
+    def break_off(self, now):
+        """Class A begins while a lower voice speaks: that one may be said once more."""
+        if self.speaking is None:
+            return
+        prompt, _, end, key = self.speaking
+        if now < end and not class_a(prompt) and key not in self.broken:
+            self.broken.add(key)
+            self.again[key] = self.done.pop(key)
 
     def leave(self, want, why):
         self.done[want.key] = None
+        self.again.pop(want.key, None)
         self.held.append((want.prompt, want.due, why))
 
     def step(self, state, wants, now):
         """Settles what may be settled now; true if something was."""
         settled = False
         due = [w for w in wants if w.due <= now and w.key not in self.done]
-        due.sort(key=lambda w: (rank(w.prompt), w.due))
+        due.sort(key=lambda w: (rank(w.prompt), not w.prompt.startswith("cup"), w.prompt != "chk_now",
+                                w.due))
         for want in due:
             why = self.closed(state, want.prompt, now)
             over = now > want.until or (want.prompt == "chk_now" and now >= want.until)
+            if want.key in self.again:
+                over = over or why is not None or now >= self.again[want.key] + AGAIN_WITHIN_MS
             if over:
                 self.leave(want, why or "pressed")
             elif why is None and want.prompt in self.protocol.on_screen:
@@ -210,9 +248,12 @@ class Voices:
             elif self.merged(want):
                 self.leave(want, "merged")
             elif why is None and self.free(want, now) and self.within_budget(want, now):
+                if class_a(want.prompt):
+                    self.break_off(now)
                 self.done[want.key] = now
+                self.again.pop(want.key, None)
                 self.spoken.append((want.prompt, now))
-                self.speaking = (want.prompt, want.group, now + self.clip_ms[want.prompt])
+                self.speaking = (want.prompt, want.group, now + self.clip_ms[want.prompt], want.key)
                 if not class_a(want.prompt):
                     self.groups.setdefault(want.group, now)
             else:
@@ -235,10 +276,12 @@ def voices(marks, end, protocol, clip_ms):
             state = new
         if state.doing == "over":
             break
-        while box.step(state, Wants(state, protocol, box.done, now + look).left(), now):
+        while box.step(state, Wants(state, protocol, box.done, now, now + look).left(), now):
             pass
-        wants = Wants(state, protocol, box.done, now + look).left()
+        every = Wants(state, protocol, box.done, now, now + look)
+        wants = every.left()
         coming = [w.due for w in wants if w.due > now] + [now + look // 2]
+        coming += [at for at in every.looks if at > now]
         if any(w.due <= now for w in wants):
             coming.append(now + 1)
         if taken < len(marks):

@@ -35,7 +35,7 @@ def test_the_reference_case_needs_few_taps_and_has_every_event():
     assert kinds.index("prior_care") < kinds.index("pads")
 
 
-@pytest.mark.parametrize("name", ["reference-35", "newborn-10", "child-10", "cold-10"])
+@pytest.mark.parametrize("name", ["reference-35", "newborn-10", "child-10", "cold-10", "held-10", "found-5"])
 def test_a_case_says_that_it_is_invented_and_every_prompt_has_its_reason(name):
     script = json.loads((SCRIPTS / f"{name}.json").read_text(encoding="utf-8"))
     assert "invented" in script["name"]

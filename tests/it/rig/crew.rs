@@ -199,20 +199,17 @@ impl Crew {
         Ok(self.script(KEYS)?.as_array().cloned().unwrap_or_default())
     }
 
+    /// Whether a key of this name can be pressed as the page is now.
+    pub(crate) fn can_press(&self, name: &str) -> Told<bool> {
+        Ok(self.keys()?.iter().any(|key| is_open(key, name)))
+    }
+
     /// Where a key is: the one of that name that is seen, enabled and under nothing.
     fn find(&self, name: &str) -> Told<(i64, i64)> {
         let end = Instant::now() + PATIENCE;
         loop {
             let keys = self.keys()?;
-            let here: Vec<&Value> = keys
-                .iter()
-                .filter(|key| {
-                    key["name"] == name
-                        && ["seen", "enabled", "open"]
-                            .iter()
-                            .all(|is| key[*is] == true)
-                })
-                .collect();
+            let here: Vec<&Value> = keys.iter().filter(|key| is_open(key, name)).collect();
             if let [key] = here.as_slice()
                 && let (Some(x), Some(y)) = (key["x"].as_i64(), key["y"].as_i64())
             {
@@ -297,6 +294,14 @@ impl Drop for Crew {
             drop(send(self.pid, "KILL"));
         }
     }
+}
+
+/// A key of this name that is seen, enabled and under nothing.
+fn is_open(key: &Value, name: &str) -> bool {
+    key["name"] == name
+        && ["seen", "enabled", "open"]
+            .iter()
+            .all(|is| key[*is] == true)
 }
 
 fn is_app(pid: u32) -> bool {

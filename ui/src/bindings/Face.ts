@@ -2,6 +2,7 @@
 import type { BannerLine } from "./BannerLine";
 import type { Card } from "./Card";
 import type { CardLine } from "./CardLine";
+import type { Entries } from "./Entries";
 import type { Figure } from "./Figure";
 import type { Group } from "./Group";
 import type { Key } from "./Key";
@@ -112,4 +113,8 @@ shocks: string | null,
 /**
  * How it ended.
  */
-outcome: string | null, };
+outcome: string | null, 
+/**
+ * What can be entered with a value.
+ */
+entries: Entries, };

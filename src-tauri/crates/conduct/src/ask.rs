@@ -1,6 +1,6 @@
 //! What the page asks of the conductor, and what it is shown.
 
-use cycle::{Act, Banner, LastAct, Ms, Seq, Setup, View, mark::SetState};
+use cycle::{Act, Banner, Entered, LastAct, Ms, Seq, Setup, View, mark::SetState};
 
 /// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
 /// clock by the quickest message it has seen, so that a slow message does not date a touch late.
@@ -23,6 +23,20 @@ pub enum Ask {
         act: Act,
         /// When.
         touch: Touch,
+    },
+    /// A value was entered; see [`cycle::View::entries`].
+    Enter {
+        /// What.
+        entered: Entered,
+        /// When.
+        touch: Touch,
+    },
+    /// What the phone says of its own battery, whenever that changes.
+    Phone {
+        /// Per cent that is left.
+        battery_pct: u8,
+        /// It is being charged.
+        charging: bool,
     },
     /// Take back the last act.
     Undo {

@@ -9,7 +9,10 @@ use std::{
     time::Duration,
 };
 
-use cycle::{Input, Ms, Run, Seq, Setup, SoundNews, fact::Way};
+use cycle::{
+    Input, Mark, Ms, Run, Seq, Setup, SoundNews,
+    fact::{Source, Way},
+};
 use record::Chain;
 use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
@@ -33,8 +36,10 @@ const LONGEST_SLEEP_MS: u64 = 1000;
 const GAP_MS: u64 = 2000;
 /// The seal is written so long after the end: the sounds that answer it are still told.
 const SEAL_AFTER: Ms = Ms(1000);
-/// A run is taken up again by itself if it was left less than this ago.
-const RESUME_WITHIN_MS: u64 = 5 * 60 * 1000;
+/// A run that was left longer ago than this is nobody's any more: the start card is shown. Any other is
+/// taken up, and where the gap is long the card asks whose run it is. Source: common practice, no
+/// source; longer than any resuscitation, shorter than the way from one shift to the next.
+const RESUME_WITHIN_MS: u64 = 6 * 60 * 60 * 1000;
 
 /// What a conductor is made of.
 pub struct Parts {
@@ -160,6 +165,8 @@ struct Conductor {
     /// Of the present run's writer; what an earlier one says is of no concern.
     receipts: UnboundedReceiver<Receipt>,
     sound_lost: bool,
+    /// What the phone said last of its battery.
+    battery: Option<(u8, bool)>,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -173,6 +180,17 @@ struct Live {
 }
 
 impl Live {
+    /// Marks of one touch, dated to the moment the finger went down.
+    fn marks(&self, down_mono: Ms, marks: Vec<Mark>) -> Vec<Input> {
+        let zero = self.clock.zero_ms();
+        let at = Ms(down_mono.0.saturating_add_signed(zero.saturating_neg()));
+        let src = Source::Button;
+        marks
+            .into_iter()
+            .map(|mark| Input::Mark { at, mark, src })
+            .collect()
+    }
+
     /// The run's time goes on to `now`, never back; a late waking is a fact of its own.
     fn advance(&mut self, speaker: &mut dyn Speaker, now: Ms) -> Ms {
         let now = now.max(self.last);
@@ -201,6 +219,7 @@ impl Conductor {
             showing,
             receipts,
             sound_lost: false,
+            battery: None,
         }
     }
 
@@ -379,7 +398,7 @@ impl Conductor {
         })?;
         let run = Run::replay(setup, &plan.entries).map_err(|e| e.to_string())?;
         let is_over = run.is_over();
-        // Left too long ago to go on by itself: it stays as it is, and the start card is shown.
+        // It stays as it is, and the start card is shown.
         if !is_over && (!run.is_live() || now.since(plan.gap_from).0 > RESUME_WITHIN_MS) {
             return Ok(());
         }

@@ -1,6 +1,6 @@
 //! What is shown: the run's view, the house's banners, the ticks of what is kept, the coming sounds.
 
-use cycle::{Banner, LastAct, Ms, Run, Seq, Setup, View};
+use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, View, fact::Source};
 
 use crate::{Pulse, Receipt, Shown, Stage};
 
@@ -14,7 +14,9 @@ const WAITING_MS: u64 = 250;
 /// What was shown last, and what the store has said.
 #[derive(Debug)]
 pub(crate) struct Showing {
-    idle: View,
+    /// A run that has not begun: the start card, with what was chosen on it.
+    idle: Run,
+    chosen: Vec<Mark>,
     faults: Vec<String>,
     pack_damaged: bool,
     not_saving: bool,
@@ -28,7 +30,8 @@ pub(crate) struct Showing {
 impl Showing {
     pub(crate) fn new(setup: &Setup, faults: Vec<String>) -> Self {
         Self {
-            idle: Run::new(setup.clone()).view(Ms::ZERO),
+            idle: Run::new(setup.clone()),
+            chosen: Vec::new(),
             pack_damaged: !faults.is_empty(),
             faults,
             not_saving: false,
@@ -38,6 +41,23 @@ impl Showing {
             last: None,
             pulses_at: 0,
         }
+    }
+
+    /// Something said on the start card: whose run it will be, and in what situation.
+    pub(crate) fn choose(&mut self, marks: Vec<Mark>) {
+        for mark in marks {
+            if self.idle.check(&mark).is_ok() {
+                self.chosen.push(mark.clone());
+                let (at, src) = (Ms::ZERO, Source::Button);
+                self.idle.handle(Ms::ZERO, Input::Mark { at, mark, src });
+                while self.idle.poll().is_some() {}
+            }
+        }
+    }
+
+    /// What was chosen, in order; it belongs to the run that begins now.
+    pub(crate) fn take_chosen(&mut self) -> Vec<Mark> {
+        std::mem::take(&mut self.chosen)
     }
 
     pub(crate) fn receipt(&mut self, receipt: Receipt) {
@@ -80,7 +100,7 @@ impl Showing {
             banners.push(Banner::NoSound);
         }
         self.send(
-            self.idle.clone(),
+            self.idle.view(Ms::ZERO),
             banners,
             (Ms::ZERO, None),
             Vec::new(),

@@ -342,6 +342,8 @@ impl Stage {
             | Input::Gap { .. }
             | Input::WallJump { .. }
             | Input::Fault { .. }
+            | Input::Phone { .. }
+            | Input::Refused { .. }
             | Input::Wake => {}
         }
     }

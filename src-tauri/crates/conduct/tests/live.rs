@@ -14,14 +14,16 @@ use std::{
 };
 
 use conduct::{
-    Ask, Handle, Heads, Order, Parts, Shown, StartError, Touch, clock::uptime_ms,
+    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, clock::uptime_ms,
     fakes::FakeSpeaker,
 };
 use cycle::{
-    Act, Banner, Card, ClipLengths, Prompt, Protocol, Setup, SoundNews, StateWord,
-    mark::PatientClass,
+    Act, Banner, Card, ClipLengths, Entered, Entry, Fact, Ms, Prompt, Protocol, Seq, Setup,
+    SoundNews, StateWord,
+    fact::{Deed, Source, Way},
+    mark::{PatientClass, kind_of},
 };
-use record::{Digest, RunKind};
+use record::{Digest, RunKind, Stamp, Wall};
 
 struct Folder(PathBuf);
 
@@ -102,19 +104,26 @@ fn open_with(
 
 impl House {
     fn press(&self, act: Act) {
-        let now = uptime_ms();
-        let touch = Touch {
-            down_ms: now,
-            taken_ms: now,
-            sent_ms: now,
-        };
+        let touch = now();
         self.handle.ask(Ask::Press { act, touch });
+    }
+
+    fn enter(&self, value: &str) {
+        let (value, unit) = (value.to_owned(), "mmHg".to_owned());
+        let entered = Entered::Co2 { value, unit };
+        let touch = now();
+        self.handle.ask(Ask::Enter { entered, touch });
     }
 
     /// The first screen for which `is` holds; patient, for a busy machine.
     fn until(&self, what: &str, is: impl Fn(&Shown) -> bool) -> Shown {
         let mut last = None;
+        let end = uptime_ms().saturating_add(20_000);
+        // A run shows itself again and again: the end is the clock's, not the last screen's.
         while let Ok(shown) = self.shown.recv_timeout(Duration::from_secs(20)) {
+            if uptime_ms() > end {
+                break;
+            }
             if is(&shown) {
                 return shown;
             }
@@ -122,6 +131,90 @@ impl House {
         }
         panic!("never shown: {what}; last {last:?}");
     }
+}
+
+const LEFT: &str = "5f0f1c3e-2a4b-4c1d-8e6f-0123456789ab";
+
+/// An unfinished run by hand that a process before the last boot left so long ago.
+fn leave_behind(folder: &Path, ago: Duration) {
+    let mut parts = parts(folder, FakeSpeaker::new(), Box::new(drop));
+    LEFT.clone_into(&mut parts.heads.record_id);
+    let ago = i64::try_from(ago.as_millis()).unwrap();
+    let now = RunClock::begin(Ms::ZERO).wall().unix_ms();
+    let began = now.saturating_sub(ago);
+    let stamp = Stamp {
+        mono_ms: 5000,
+        boot: "another".to_owned(),
+        proc: 0,
+        wall: Wall::new(began, 0).unwrap(),
+    };
+    let (mut chain, mut bytes) = parts.heads.open(&parts.setup, &stamp).unwrap();
+    let start = (Source::Auto, Fact::Deed(Deed::Start { way: Way::Hand }));
+    let marks = Act::StartByHand.marks().into_iter();
+    let marks = marks.map(|mark| (Source::Button, Fact::Mark(mark)));
+    for (n, (src, fact)) in (2..).zip([start].into_iter().chain(marks)) {
+        let (seq, at, taken) = (Seq(n), Ms::ZERO, Ms::ZERO);
+        let entry = Entry {
+            seq,
+            at,
+            taken,
+            src,
+            fact,
+        };
+        bytes.extend(record::encode(&mut chain, &stamp, &entry).unwrap());
+    }
+    fs::write(folder.join(format!("{LEFT}.rec.jsonl")), bytes).unwrap();
+}
+
+/// Source: design 4, interruption: under five minutes it goes on, longer it is asked about.
+#[test]
+fn a_run_left_for_long_asks_whose_it_is_and_another_patient_can_be_started_at_once() {
+    let (folder, speaker) = (Folder::new("halves"), FakeSpeaker::new());
+    leave_behind(&folder.0, Duration::from_mins(20));
+    let house = open(&folder.0, &speaker).unwrap();
+    let shown = house.until("the question", |s| s.view.card == Card::Unknown);
+    assert_eq!(shown.view.main, [Act::SamePatient, Act::NewPatient]);
+    house.press(Act::NewPatient);
+    house.until("the start card", |s| s.view.card == Card::Before);
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    house.handle.close();
+    let left = fs::read(folder.0.join(format!("{LEFT}.rec.jsonl"))).unwrap();
+    let opened = record::open(&left).unwrap();
+    assert!(opened.is_sound() && opened.sealed, "{:?}", opened.damage);
+}
+
+#[test]
+fn a_run_left_for_a_day_is_nobody_s() {
+    let (folder, speaker) = (Folder::new("old"), FakeSpeaker::new());
+    leave_behind(&folder.0, Duration::from_hours(24));
+    let house = open(&folder.0, &speaker).unwrap();
+    let shown = house.shown.recv_timeout(Duration::from_secs(20)).unwrap();
+    assert_eq!(shown.view.card, Card::Before);
+    house.handle.close();
+}
+
+fn now() -> Touch {
+    let now = uptime_ms();
+    Touch {
+        down_ms: now,
+        taken_ms: now,
+        sent_ms: now,
+    }
+}
+
+/// The record's names of the marks that were kept, in order.
+fn marks(folder: &Folder) -> Vec<&'static str> {
+    let opened = record::open(&folder.record()).unwrap();
+    assert!(opened.is_sound(), "{:?}", opened.damage);
+    opened
+        .entries
+        .iter()
+        .filter_map(|e| match &e.fact {
+            Fact::Mark(mark) => Some(kind_of(mark)),
+            Fact::Deed(_) | Fact::Amend(_) => None,
+        })
+        .collect()
 }
 
 fn has_no_sound(shown: &Shown) -> bool {
@@ -149,6 +242,58 @@ fn a_run_is_kept_sealed_and_closed() {
         .filter(|(_, o)| matches!(o, Order::Score(_)))
         .count();
     assert_eq!(scores, 2, "by hand, then silence");
+}
+
+#[test]
+fn what_is_chosen_on_the_start_card_begins_the_run() {
+    let (folder, speaker) = (Folder::new("chosen"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.press(Act::OverlayDrowning);
+    house.until("breaths first", |s| s.view.main == [Act::StartWithBreaths]);
+    // A mark of a run is none before it, and makes none.
+    house.press(Act::ShockNow);
+    house.press(Act::StartWithBreaths);
+    let shown = house.until("the breaths", |s| s.view.card == Card::FirstBreaths);
+    assert_eq!(shown.view.main, [Act::BreathsGiven2]);
+    house.press(Act::BreathsGiven2);
+    house.until("hands on", |s| s.view.state == StateWord::ByHand);
+    house.press(Act::EndStopped);
+    house.until("the end kept", |s| {
+        s.view.card == Card::Ended && s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
+    });
+    house.handle.ask(Ask::PutAway);
+    // It belonged to that run alone.
+    house.until("the start card", |s| s.view.main == [Act::StartByHand]);
+    house.handle.close();
+    let kept = marks(&folder);
+    assert_eq!(kept, ["overlay", "arrest", "vent", "compr_start", "end"]);
+}
+
+#[test]
+fn a_value_is_entered_or_told_to_be_none_and_the_phone_s_battery_is_heard() {
+    let (folder, speaker) = (Folder::new("entered"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.handle.ask(Ask::Phone {
+        battery_pct: 9,
+        charging: false,
+    });
+    house.press(Act::StartByHand);
+    house.until("a low battery, known before the start", |s| {
+        s.view.banners.contains(&Banner::PhoneLow)
+    });
+    house.enter("35");
+    house.until("the reading", |s| {
+        s.view.entries.co2.as_ref().is_some_and(|c| c.value == "35")
+    });
+    house.enter("900");
+    house.until("the refusal", |s| s.last_act.is_some_and(|a| !a.taken));
+    house.handle.ask(Ask::Phone {
+        battery_pct: 9,
+        charging: true,
+    });
+    house.until("charging", |s| !s.view.banners.contains(&Banner::PhoneLow));
+    house.handle.close();
+    assert_eq!(marks(&folder), ["arrest", "compr_start", "etco2"]);
 }
 
 #[test]

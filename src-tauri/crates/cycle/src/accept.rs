@@ -40,8 +40,8 @@ pub enum Refusal {
     PackIn,
     /// There is no gap to answer for.
     NoGap,
-    /// The gap is too long to go on as if nothing had been.
-    LongGap,
+    /// A gap that makes two halves: it is too long, or there was a pulse before it.
+    TwoHalves,
     /// A procedure has begun already.
     InProcedure,
     /// No procedure has begun.
@@ -71,7 +71,7 @@ impl Refusal {
             Self::PackOut => "the pack is out already",
             Self::PackIn => "the pack is in: swap_begin comes first",
             Self::NoGap => "there is no gap to answer for",
-            Self::LongGap => "the gap is too long: same_patient or new_patient",
+            Self::TwoHalves => "the gap makes two halves: same_patient or new_patient",
             Self::InProcedure => "a procedure has begun already: end comes first",
             Self::NoProcedure => "no procedure has begun: begin comes first",
             Self::OnMains => "on mains already",
@@ -105,7 +105,7 @@ impl State {
             (_, Mark::Device(mark)) => self.accepts_device(mark),
             (_, Mark::Run(RunMark::Resume { choice })) => match (self.gap, choice) {
                 (None, _) => Err(Refusal::NoGap),
-                (Some(gap), Resume::AsBefore) if gap.long => Err(Refusal::LongGap),
+                (Some(gap), Resume::AsBefore) if gap.is_between_halves() => Err(Refusal::TwoHalves),
                 (Some(_), Resume::AsBefore | Resume::SamePatient | Resume::NewPatient) => Ok(()),
             },
             (_, Mark::Care(CareMark::Procedure { act, .. })) => match (act, self.procedure) {

@@ -7,10 +7,11 @@ use serde::{Deserialize, Serialize};
 use crate::{
     fact::Way,
     mark::{
-        AirMark, AirwayAct, AirwayDevice, ArrestBasis, By, CareMark, ChargeAct, CheckMark, CupAct,
-        DecisionWhat, DeviceMark, FlowMark, GivenBy, HeartRate, Mark, MoveAct, Outcome,
-        PatientClass, PowerAct, ProcedureAct, ProcedureWhat, Pulse, Reason, Resume, RhythmSeen,
-        RunMark, SoundAct, StartBasis, Task, TempBand, TimesWhich, closed,
+        AirMark, AirwayAct, AirwayDevice, ArrestBasis, BreathMode, By, CareMark, ChargeAct,
+        CheckMark, ConfirmBy, CupAct, DecisionWhat, DeviceMark, FlowMark, GivenBy, HeartRate, Mark,
+        MoveAct, Outcome, PatientClass, PowerAct, ProcedureAct, ProcedureWhat, Pulse, Reason,
+        Resume, RhythmSeen, RunMark, SoundAct, Stage, StartBasis, Task, TempBand, TimesWhich,
+        closed,
     },
     protocol::{DRUG_BY_CLOCK, DRUG_BY_SHOCKS, Overlay},
 };
@@ -29,6 +30,12 @@ closed! {
         #[doc = "The device stopped by itself."] Stopped = "stopped",
         #[doc = "An airway device is in."] AirwayIn = "airway_in",
         #[doc = "The airway device is out or leaks."] AirwayLost = "airway_lost",
+        #[doc = "A tube is in."] TubeIn = "tube_in",
+        #[doc = "The waveform confirms the airway."] AirwaySeen = "airway_seen",
+        #[doc = "Breaths in pauses of the compressions, whatever the airway."] BreathsBetween = "breaths_between",
+        #[doc = "Breaths without a pause, whatever the airway."] BreathsThrough = "breaths_through",
+        #[doc = "No breaths for now."] BreathsNone = "breaths_none",
+        #[doc = "Opens the entry of carbon dioxide."] Co2 = "co2",
         #[doc = "The device is open and on beside the patient."] FitDevice = "fit_device",
         #[doc = "The device is not fitted now."] NotNow = "not_now",
         #[doc = "Shocked, compressions go on by hand."] ShockedHand = "shocked_hand",
@@ -36,12 +43,28 @@ closed! {
         #[doc = "No shock, compressions go on by hand."] NoShockHand = "no_shock_hand",
         #[doc = "No shock, the device goes on."] NoShockDevice = "no_shock_device",
         #[doc = "The shock's own moment."] ShockNow = "shock_now",
+        #[doc = "One more shock in the same pause."] ShockAgain = "shock_again",
         #[doc = "Spontaneous circulation."] PulseBack = "pulse_back",
         #[doc = "Arrest again, by hand."] ArrestAgainHand = "arrest_again_hand",
         #[doc = "Arrest again, by device."] ArrestAgainDevice = "arrest_again_device",
         #[doc = "The pause is for the check."] WhyCheck = "why_check",
         #[doc = "The pause is for the airway."] WhyAirway = "why_airway",
+        #[doc = "The pause is for a pulse check."] WhyPulse = "why_pulse",
+        #[doc = "The pause is for breaths."] WhyBreaths = "why_breaths",
+        #[doc = "The pause is for a line."] WhyLine = "why_line",
+        #[doc = "The pause is for another procedure."] WhyOther = "why_other",
+        #[doc = "The pause is to change the compressor."] WhyRotate = "why_rotate",
+        #[doc = "The pause is to move the patient."] WhyMove = "why_move",
+        #[doc = "The pause is to fit the device."] WhyFit = "why_fit",
+        #[doc = "The pause is to seat the cup again."] WhyReseat = "why_reseat",
+        #[doc = "The pause is to take the device off."] WhyDeviceOff = "why_device_off",
+        #[doc = "The pause is for the device's power."] WhyPower = "why_power",
         #[doc = "The move begins."] Moving = "moving",
+        #[doc = "A move on the scoop begins."] MoveScoop = "move_scoop",
+        #[doc = "A move on the stairs begins."] MoveStairs = "move_stairs",
+        #[doc = "A move on the stretcher begins."] MoveStretcher = "move_stretcher",
+        #[doc = "In the vehicle."] Loaded = "loaded",
+        #[doc = "A move is decided on: limbs, straps, lines, cup."] MoveSoon = "move_soon",
         #[doc = "Set down."] SetDown = "set_down",
         #[doc = "The cup is in place."] CupGood = "cup_good",
         #[doc = "The cup slipped: hands off to seat it again."] Reseat = "reseat",
@@ -72,25 +95,42 @@ closed! {
         #[doc = "It is not."] NotShockable = "not_shockable",
         #[doc = "The drug by the clock was given."] DrugByClock = "drug_by_clock",
         #[doc = "The drug by shocks was given."] DrugByShocks = "drug_by_shocks",
+        #[doc = "Opens the service's other drugs."] OtherDrug = "other_drug",
+        #[doc = "Opens what was done before this crew."] BeforeUs = "before_us",
+        #[doc = "Opens the parts of the device."] FitParts = "fit_parts",
+        #[doc = "Opens the reasons for the device."] FitReason = "fit_reason",
+        #[doc = "A line in bone is in."] LineBone = "line_bone",
         #[doc = "A line is in."] LineIn = "line_in",
         #[doc = "Signs of life under compressions."] SignsOfLife = "signs_of_life",
         #[doc = "They are gone."] SignsGone = "signs_gone",
         #[doc = "Too small for the device."] TooSmall = "too_small",
         #[doc = "Too large for it."] TooLarge = "too_large",
+        #[doc = "Not for the device by the service's list."] NotSuited = "not_suited",
         #[doc = "A full pack is in."] FullPack = "full_pack",
         #[doc = "On mains."] MainsOn = "mains_on",
         #[doc = "Off mains."] MainsOff = "mains_off",
         #[doc = "An airway try begins."] AirwayTry = "airway_try",
         #[doc = "Ultrasound begins."] Ultrasound = "ultrasound",
+        #[doc = "Decompression of the chest begins."] Decompression = "decompression",
+        #[doc = "Another procedure begins."] OtherTask = "other_task",
         #[doc = "The procedure is over."] ProcedureDone = "procedure_done",
         #[doc = "The advanced crew is here."] AlsHere = "als_here",
         #[doc = "The control room was called."] CallMade = "call_made",
+        #[doc = "Extracorporeal help was called."] EcprCalled = "ecpr_called",
         #[doc = "Left the scene."] LeftScene = "left_scene",
         #[doc = "Voice off for two minutes."] VoiceOff2Min = "voice_off_2_min",
         #[doc = "After a long gap: the same patient."] SamePatient = "same_patient",
         #[doc = "After a gap: another patient."] NewPatient = "new_patient",
         #[doc = "Yes, still off."] StillOff = "still_off",
         #[doc = "Yes, still running."] StillRunning = "still_running",
+        #[doc = "The check that is due was heard."] HeardCheck = "heard_check",
+        #[doc = "The cup's question was heard."] HeardCup = "heard_cup",
+        #[doc = "The drug that is due was heard."] HeardDrug = "heard_drug",
+        #[doc = "The compressor's change was heard."] HeardRotate = "heard_rotate",
+        #[doc = "The device's power was heard."] HeardPower = "heard_power",
+        #[doc = "The checkpoint was heard."] HeardMinute = "heard_minute",
+        #[doc = "The look at the heart rate was heard."] HeardHeart = "heard_heart",
+        #[doc = "No pulse was felt."] PulseNone = "pulse_none",
         #[doc = "The pulse is still there."] PulseStill = "pulse_still",
         #[doc = "Heart rate below 60."] HeartBelow60 = "heart_below_60",
         #[doc = "Heart rate 60 to 100."] HeartFrom60 = "heart_from_60",
@@ -102,10 +142,17 @@ closed! {
         #[doc = "Pregnant."] OverlayPregnancy = "overlay_pregnancy",
         #[doc = "Cold, below 30 degrees."] OverlayCold30 = "overlay_cold_30",
         #[doc = "Cold, 30 to 35 degrees."] OverlayCold35 = "overlay_cold_35",
+        #[doc = "Was cold, and is above 35 degrees now."] OverlayColdAbove = "overlay_cold_above",
         #[doc = "Drowned."] OverlayDrowning = "overlay_drowning",
         #[doc = "Opioid."] OverlayOpioid = "overlay_opioid",
         #[doc = "Trauma."] OverlayTrauma = "overlay_trauma",
         #[doc = "Asthma or anaphylaxis."] OverlayAsthma = "overlay_asthma",
+        #[doc = "Not pregnant after all."] PregnancyOff = "pregnancy_off",
+        #[doc = "Not cold after all."] ColdOff = "cold_off",
+        #[doc = "Not drowned after all."] DrowningOff = "drowning_off",
+        #[doc = "No opioid after all."] OpioidOff = "opioid_off",
+        #[doc = "No trauma after all."] TraumaOff = "trauma_off",
+        #[doc = "No asthma and no anaphylaxis after all."] AsthmaOff = "asthma_off",
         #[doc = "The run ended: handed over."] EndHandedOver = "end_handed_over",
         #[doc = "The run ended: stopped."] EndStopped = "end_stopped",
         #[doc = "The run ended: circulation."] EndPulse = "end_pulse",
@@ -141,17 +188,17 @@ impl Act {
             })
         };
         let arrest = |basis| Mark::Run(RunMark::Arrest { basis: Some(basis) });
-        let shocked = |timed, through| {
+        let shocked = |timed, through, stacked| {
             Mark::Check(CheckMark::Shock {
                 timed,
                 by: GivenBy::Us,
                 through,
-                stacked: false,
+                stacked,
                 mode: None,
                 energy_j: None,
             })
         };
-        let shock = |timed| shocked(timed, false);
+        let shock = |timed| shocked(timed, false, false);
         let rhythm = |rhythm| {
             vec![Mark::Check(CheckMark::Rhythm {
                 rhythm,
@@ -177,6 +224,31 @@ impl Act {
         let power = |act, full| vec![Mark::Device(DeviceMark::Power { act, full })];
         let ack = |task| vec![Mark::Run(RunMark::Ack { task })];
         let times = |which| vec![Mark::Run(RunMark::Times { which })];
+        let why = |reason| vec![Mark::Flow(FlowMark::Why { reason })];
+        let breath_mode = |mode| {
+            vec![Mark::Air(AirMark::BreathMode {
+                mode,
+                ratio: None,
+                every_ms: None,
+                via: None,
+            })]
+        };
+        let begin = |stage| {
+            vec![Mark::Device(DeviceMark::Move {
+                act: MoveAct::Begin,
+                stage: Some(stage),
+            })]
+        };
+        let decision = |what| vec![Mark::Run(RunMark::Decision { what, answer: None })];
+        let access = |kind: &str| {
+            vec![Mark::Care(CareMark::Access {
+                kind: kind.into(),
+                site: None,
+                attempt: None,
+                success: Some(true),
+            })]
+        };
+        let pulse_check = |felt| vec![Mark::Flow(FlowMark::PulseCheck { result: Some(felt) })];
         let heart = |band| vec![Mark::Check(CheckMark::HeartRate { band })];
         let class = |class| {
             vec![Mark::Run(RunMark::Patient {
@@ -184,13 +256,15 @@ impl Act {
                 rescuers: None,
             })]
         };
-        let overlay = |kind, temp_band| {
+        let situation = |kind, on, temp_band| {
             vec![Mark::Run(RunMark::Overlay {
                 kind,
-                on: true,
+                on,
                 temp_band,
             })]
         };
+        let overlay = |kind, temp_band| situation(kind, true, temp_band);
+        let overlay_off = |kind| situation(kind, false, None);
         let breaths = |n| vec![Mark::Air(AirMark::Vent { n, via: None }), on(By::Manual)];
         let procedure = |act, what| vec![Mark::Care(CareMark::Procedure { act, what })];
         let resume = |choice| vec![Mark::Run(RunMark::Resume { choice })];
@@ -226,7 +300,7 @@ impl Act {
             Self::BeganEarlier => vec![arrest(ArrestBasis::Reported), on(By::Manual)],
             Self::BreathsGiven2 => breaths(2),
             Self::BreathsGiven5 => breaths(5),
-            Self::ShockThrough => vec![shocked(true, true)],
+            Self::ShockThrough => vec![shocked(true, true, false)],
             Self::NoShockThrough => vec![Mark::Check(CheckMark::NoShock {})],
             Self::Charge => charge(ChargeAct::Begun),
             Self::ChargeDumped => charge(ChargeAct::Dumped),
@@ -237,36 +311,44 @@ impl Act {
             Self::NotShockable => rhythm(RhythmSeen::NotShockable),
             Self::DrugByClock => drug(DRUG_BY_CLOCK),
             Self::DrugByShocks => drug(DRUG_BY_SHOCKS),
-            Self::LineIn => vec![Mark::Care(CareMark::Access {
-                kind: "iv".into(),
-                site: None,
-                attempt: None,
-                success: Some(true),
-            })],
+            // What they open makes the mark.
+            Self::Co2 | Self::OtherDrug | Self::BeforeUs | Self::FitParts | Self::FitReason => {
+                Vec::new()
+            }
+            Self::LineIn => access("iv"),
+            Self::LineBone => access("io"),
             Self::SignsOfLife => vec![Mark::Care(CareMark::Awake { on: true })],
             Self::SignsGone => vec![Mark::Care(CareMark::Awake { on: false })],
             Self::TooSmall => refused("too_small"),
+            Self::NotSuited => refused("local_list"),
             Self::TooLarge => refused("too_large"),
             Self::FullPack => power(PowerAct::Full, Some(true)),
             Self::MainsOn => power(PowerAct::MainsOn, None),
             Self::MainsOff => power(PowerAct::MainsOff, None),
             Self::AirwayTry => vec![airway(AirwayAct::TryBegin, None)],
             Self::Ultrasound => procedure(ProcedureAct::Begin, ProcedureWhat::Ultrasound),
+            Self::Decompression => procedure(ProcedureAct::Begin, ProcedureWhat::Decompression),
+            Self::OtherTask => procedure(ProcedureAct::Begin, ProcedureWhat::Other),
             Self::ProcedureDone => procedure(ProcedureAct::End, ProcedureWhat::Other),
             Self::AlsHere => times(TimesWhich::AlsArrival),
             Self::LeftScene => times(TimesWhich::LeftScene),
-            Self::CallMade => vec![Mark::Run(RunMark::Decision {
-                what: DecisionWhat::CallControl,
-                answer: None,
-            })],
+            Self::CallMade => decision(DecisionWhat::CallControl),
+            Self::EcprCalled => decision(DecisionWhat::EcprCall),
+            Self::MoveSoon => decision(DecisionWhat::Transport),
             Self::VoiceOff2Min => sound(SoundAct::VoiceOff2Min),
             Self::SamePatient => resume(Resume::SamePatient),
             Self::NewPatient => resume(Resume::NewPatient),
             Self::StillOff => ack(Task::StillOff),
             Self::StillRunning => ack(Task::Still),
-            Self::PulseStill => vec![Mark::Flow(FlowMark::PulseCheck {
-                result: Some(Pulse::Present),
-            })],
+            Self::HeardCheck => ack(Task::Check),
+            Self::HeardCup => ack(Task::Cup),
+            Self::HeardDrug => ack(Task::Drug),
+            Self::HeardRotate => ack(Task::Rotate),
+            Self::HeardPower => ack(Task::Power),
+            Self::HeardMinute => ack(Task::Minute),
+            Self::HeardHeart => ack(Task::HeartRate),
+            Self::PulseStill => pulse_check(Pulse::Present),
+            Self::PulseNone => pulse_check(Pulse::Absent),
             Self::HeartBelow60 => heart(HeartRate::Below60),
             Self::HeartFrom60 => heart(HeartRate::From60),
             Self::HeartAbove100 => heart(HeartRate::Above100),
@@ -277,10 +359,17 @@ impl Act {
             Self::OverlayPregnancy => overlay(Overlay::Pregnancy, None),
             Self::OverlayCold30 => overlay(Overlay::Cold, Some(TempBand::Below30)),
             Self::OverlayCold35 => overlay(Overlay::Cold, Some(TempBand::From30To35)),
+            Self::OverlayColdAbove => overlay(Overlay::Cold, Some(TempBand::Above35)),
             Self::OverlayDrowning => overlay(Overlay::Drowning, None),
             Self::OverlayOpioid => overlay(Overlay::Opioid, None),
             Self::OverlayTrauma => overlay(Overlay::Trauma, None),
             Self::OverlayAsthma => overlay(Overlay::AsthmaAnaphylaxis, None),
+            Self::PregnancyOff => overlay_off(Overlay::Pregnancy),
+            Self::ColdOff => overlay_off(Overlay::Cold),
+            Self::DrowningOff => overlay_off(Overlay::Drowning),
+            Self::OpioidOff => overlay_off(Overlay::Opioid),
+            Self::TraumaOff => overlay_off(Overlay::Trauma),
+            Self::AsthmaOff => overlay_off(Overlay::AsthmaAnaphylaxis),
             Self::HandsOff | Self::Paused => vec![off(Reason::Unknown)],
             Self::HandsOffCheck | Self::PausedCheck => vec![off(Reason::RhythmCheck)],
             Self::HandsOffFit => vec![off(Reason::DeviceFit)],
@@ -288,6 +377,13 @@ impl Act {
             Self::DeviceRunning => vec![on(By::Mechanical)],
             Self::Stopped => vec![off(Reason::DeviceFault)],
             Self::AirwayIn => vec![airway(AirwayAct::In, Some(AirwayDevice::Sga))],
+            Self::TubeIn => vec![airway(AirwayAct::In, Some(AirwayDevice::Ett))],
+            Self::AirwaySeen => vec![Mark::Air(AirMark::AirwayConfirm {
+                method: ConfirmBy::Waveform,
+            })],
+            Self::BreathsBetween => breath_mode(BreathMode::Ratio),
+            Self::BreathsThrough => breath_mode(BreathMode::Continuous),
+            Self::BreathsNone => breath_mode(BreathMode::None),
             Self::AirwayLost => vec![airway(AirwayAct::Lost, None)],
             Self::FitDevice => vec![Mark::Device(DeviceMark::Fit {
                 step: "open_on".into(),
@@ -300,14 +396,28 @@ impl Act {
             Self::NoShockHand => vec![Mark::Check(CheckMark::NoShock {}), on(By::Manual)],
             Self::NoShockDevice => vec![Mark::Check(CheckMark::NoShock {}), on(By::Mechanical)],
             Self::ShockNow => vec![shock(true)],
+            Self::ShockAgain => vec![shocked(true, false, true)],
             Self::PulseBack => vec![Mark::Flow(FlowMark::Rosc {})],
             Self::ArrestAgainHand => vec![Mark::Flow(FlowMark::Rearrest { by: By::Manual })],
             Self::ArrestAgainDevice => vec![Mark::Flow(FlowMark::Rearrest { by: By::Mechanical })],
-            Self::WhyCheck => vec![Mark::Flow(FlowMark::Why {
-                reason: Reason::RhythmCheck,
-            })],
-            Self::WhyAirway => vec![Mark::Flow(FlowMark::Why {
-                reason: Reason::Airway,
+            Self::WhyCheck => why(Reason::RhythmCheck),
+            Self::WhyAirway => why(Reason::Airway),
+            Self::WhyPulse => why(Reason::PulseCheck),
+            Self::WhyBreaths => why(Reason::Ventilation),
+            Self::WhyLine => why(Reason::Access),
+            Self::WhyOther => why(Reason::Procedure),
+            Self::WhyRotate => why(Reason::Rotate),
+            Self::WhyMove => why(Reason::Move),
+            Self::WhyFit => why(Reason::DeviceFit),
+            Self::WhyReseat => why(Reason::DeviceReseat),
+            Self::WhyDeviceOff => why(Reason::DeviceOff),
+            Self::WhyPower => why(Reason::Power),
+            Self::MoveScoop => begin(Stage::Scoop),
+            Self::MoveStairs => begin(Stage::Stairs),
+            Self::MoveStretcher => begin(Stage::Stretcher),
+            Self::Loaded => vec![Mark::Device(DeviceMark::Move {
+                act: MoveAct::Loaded,
+                stage: Some(Stage::Vehicle),
             })],
             Self::Moving => {
                 vec![Mark::Device(DeviceMark::Move {

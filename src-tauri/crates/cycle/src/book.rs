@@ -36,6 +36,9 @@ pub(crate) enum Fate {
     Asked(Ms),
     /// Held back for the time being; said so once for each reason.
     Held(HeldWhy),
+    /// Broken off by a more pressing voice for the first time, begun then: to be said once more if that
+    /// is soon.
+    Again(Ms),
     /// Not to be said any more.
     Done,
 }
@@ -63,12 +66,16 @@ const BLOCK: Ms = Ms(100);
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Book {
     fates: BTreeMap<(Prompt, Ms), Fate>,
+    /// Prompts that were broken off once already.
+    broken: BTreeSet<(Prompt, Ms)>,
     tones: BTreeSet<(Tone, Ms)>,
     flights: Vec<Flight>,
     /// Starts of spoken prompts of class B to D, for the budget.
     spoken: Vec<Ms>,
     pub(crate) sounding: Option<Placed>,
     pub(crate) sound_lost: bool,
+    /// The phone's battery has been low since then.
+    pub(crate) phone_low: Option<Ms>,
     pub(crate) unmarked: Option<Ms>,
     pub(crate) heartbeat: Ms,
     pub(crate) said: Option<(Prompt, Ms)>,
@@ -107,6 +114,15 @@ impl Book {
 
     pub(crate) fn last_act(&self) -> Option<LastAct> {
         self.last_act
+    }
+
+    /// Whether the drug by the clock was called for a later moment than this one.
+    pub(crate) fn drug_called_after(&self, due: Ms) -> bool {
+        self.fates.iter().any(|((prompt, at), fate)| {
+            matches!(prompt, Prompt::DrugDue | Prompt::DrugLate)
+                && *at > due
+                && matches!(fate, Fate::Asked(_))
+        })
     }
 
     /// Whether a word goes on with a count that is being spoken: a count and its "now" are one prompt
@@ -157,6 +173,7 @@ impl Book {
                 SoundChange::Back => self.sound_lost = false,
                 SoundChange::Route => {}
             },
+            Deed::Phone { low, .. } => self.phone_low = low.then_some(entry.taken),
             Deed::CheckUnmarked { due_ms } => self.unmarked = Some(*due_ms),
             Deed::Heartbeat {} | Deed::Start { .. } => self.heartbeat = entry.taken,
             // A process that was killed took its cues and its score with it.
@@ -203,6 +220,9 @@ impl Book {
                 }
                 if let Some(prompt) = line.id {
                     self.unsaid(prompt, line.due_ms, line.start_ms, now);
+                    if line.why == Some(HeldWhy::Pressed) && line.start_ms <= now {
+                        self.broken_off((prompt, line.due_ms), line.start_ms);
+                    }
                 }
             }
             CueOutcome::Missed => {
@@ -217,17 +237,30 @@ impl Book {
                         | HeldWhy::HandsOff
                         | HeldWhy::Shock
                         | HeldWhy::Budget
-                        | HeldWhy::Led => Fate::Held(why),
-                        HeldWhy::VoiceOff | HeldWhy::Pressed | HeldWhy::Quiet => Fate::Done,
+                        | HeldWhy::Led
+                        | HeldWhy::Quiet
+                        | HeldWhy::Withheld => Fate::Held(why),
+                        HeldWhy::VoiceOff | HeldWhy::Pressed | HeldWhy::Answered => Fate::Done,
                         // Not spoken, and on the screen all the same.
                         HeldWhy::Merged | HeldWhy::Screen => {
                             self.said = Some((prompt, line.start_ms));
                             Fate::Done
                         }
                     };
-                    self.fates.insert((prompt, line.due_ms), fate);
+                    // What cannot be said again at once is not said again.
+                    let was = self.fates.insert((prompt, line.due_ms), fate);
+                    if matches!(was, Some(Fate::Again(_))) {
+                        self.fates.insert((prompt, line.due_ms), Fate::Done);
+                    }
                 }
             }
+        }
+    }
+
+    /// A voice was broken off after it had begun. The first time it may be said again.
+    fn broken_off(&mut self, key: (Prompt, Ms), began: Ms) {
+        if self.broken.insert(key) {
+            self.fates.insert(key, Fate::Again(began));
         }
     }
 
@@ -242,6 +275,9 @@ impl Book {
         }
         if start > now {
             self.fates.remove(&(prompt, due));
+            if self.broken.contains(&(prompt, due)) {
+                self.fates.insert((prompt, due), Fate::Done);
+            }
             self.spoken.retain(|at| *at != start);
         }
     }
@@ -281,10 +317,19 @@ impl Book {
         }
     }
 
-    /// Forgets what no rule can ask about any more, so that a long run does not grow.
+    /// Forgets what no rule can ask about any more, so that a long run does not grow. A drug stays due
+    /// until it is given: its calls, a few for each dose, are kept.
     fn prune(&mut self, now: Ms) {
         let old = now.minus(MEMORY);
-        self.fates.retain(|(_, due), _| *due >= old);
+        let of_drug = |prompt| {
+            matches!(
+                prompt,
+                Prompt::DrugDue | Prompt::DrugLate | Prompt::DrugNext
+            )
+        };
+        self.fates
+            .retain(|(prompt, due), _| *due >= old || of_drug(*prompt));
+        self.broken.retain(|(_, due)| *due >= old);
         self.tones.retain(|(_, due)| *due >= old);
         self.spoken.retain(|at| at.plus(Ms(240_000)) >= now);
         self.flights.retain(|f| f.end.plus(Ms(10_000)) >= now);

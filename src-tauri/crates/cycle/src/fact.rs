@@ -96,7 +96,7 @@ closed! {
 
 closed! {
     /// Why a cue was held back.
-    HeldWhy { #[doc = "The patient is being moved."] Moving = "moving", #[doc = "Hands are off: only the number speaks."] HandsOff = "hands_off", #[doc = "Charged or shockable: only the number speaks."] Shock = "shock", #[doc = "Voice is off; a tone stands for it."] VoiceOff = "voice_off", #[doc = "Too much was said already."] Budget = "budget", #[doc = "Another voice was more pressing."] Pressed = "pressed", #[doc = "Merged with a more pressing prompt: on the screen only."] Merged = "merged", #[doc = "A defibrillator that speaks leads."] Led = "led", #[doc = "The run is quiet."] Quiet = "quiet", #[doc = "Not spoken unless the service asks for it: on the screen only."] Screen = "screen" }
+    HeldWhy { #[doc = "The patient is being moved."] Moving = "moving", #[doc = "Hands are off: only the number speaks."] HandsOff = "hands_off", #[doc = "Charged or shockable: only the number speaks."] Shock = "shock", #[doc = "Voice is off; a tone stands for it."] VoiceOff = "voice_off", #[doc = "Too much was said already."] Budget = "budget", #[doc = "Another voice was more pressing."] Pressed = "pressed", #[doc = "Merged with a more pressing prompt: on the screen only."] Merged = "merged", #[doc = "A defibrillator that speaks leads."] Led = "led", #[doc = "The run is quiet."] Quiet = "quiet", #[doc = "The drug is not to be given for now: circulation, signs of life, cold."] Withheld = "withheld", #[doc = "Answered, or so no more, before its turn came."] Answered = "answered", #[doc = "Not spoken unless the service asks for it: on the screen only."] Screen = "screen" }
 }
 
 closed! {
@@ -318,6 +318,13 @@ pub enum Deed {
     },
     /// Alive; every ten seconds, so that a kill is known to ten seconds even where no mark was made.
     Heartbeat {},
+    /// The phone's own battery has become low, or is so no more.
+    Phone {
+        /// Per cent that is left.
+        battery_pct: u8,
+        /// Low, and not being charged.
+        low: bool,
+    },
     /// The wall clock jumped.
     WallJump {
         /// By how much, milliseconds.
@@ -339,5 +346,6 @@ pub const DEED_KINDS: &[&str] = &[
     "fault",
     "touch_ignored",
     "heartbeat",
+    "phone",
     "wall_jump",
 ];

@@ -8,9 +8,10 @@ use serde::Serialize;
 
 use crate::{
     Ms,
+    entered::reason_words,
     mark::{AirwayDevice, ArrestBasis, BreathMode, By, PriorCare, Reason, RhythmSeen, TempBand},
     protocol::{Overlay, Protocol},
-    rules::{check, drugs, minutes, newborn, power, rosc},
+    rules::{check, delivery, drugs, minutes, newborn, power, rosc},
     state::{Line, State, long},
     view::StateWord,
 };
@@ -70,6 +71,8 @@ pub enum DueWord {
     Pulse,
     /// A checkpoint by the minute.
     Minute,
+    /// The birth, where the patient is pregnant.
+    Delivery,
 }
 
 /// The card.
@@ -107,6 +110,8 @@ pub struct HandOver {
     pub co2: Option<Co2>,
     /// The compression device's first compression.
     pub device_since: Option<Ms>,
+    /// It stopped by itself then and is out of use.
+    pub device_out: Option<Ms>,
     /// Why a device, of the protocol's list.
     pub device_why: Option<String>,
     /// What makes the compressions, or made the last ones.
@@ -124,7 +129,7 @@ pub struct HandOver {
 }
 
 pub(crate) fn hand_over(p: &Protocol, s: &State, now: Ms) -> Option<HandOver> {
-    let began = s.began?;
+    let began = s.began.filter(|_| s.line != Line::Before)?;
     Some(HandOver {
         arrest: s.arrest,
         basis: s.arrest_basis,
@@ -142,9 +147,7 @@ pub(crate) fn hand_over(p: &Protocol, s: &State, now: Ms) -> Option<HandOver> {
             .filter(|d| d.n > 0)
             .map(|d| DosesGiven {
                 key: d.key.clone(),
-                name: p
-                    .drug(&d.key)
-                    .map_or_else(|| d.key.clone(), |r| r.name.clone()),
+                name: p.drug_name(&d.key),
                 n: d.n,
                 last: d.last,
             })
@@ -160,7 +163,8 @@ pub(crate) fn hand_over(p: &Protocol, s: &State, now: Ms) -> Option<HandOver> {
             at: c.at,
         }),
         device_since: s.device_since,
-        device_why: s.fit_reason.clone(),
+        device_out: s.device_out,
+        device_why: s.fit_reason.as_deref().map(|code| reason_words(p, code)),
         by: s.by,
         power_until: s.power_ends(),
         longest: longest(s, now),
@@ -221,6 +225,11 @@ fn next(p: &Protocol, s: &State, now: Ms) -> Vec<(DueWord, Ms)> {
             .filter_map(|rule| minutes::due(s, rule))
             .filter(|at| long(*at) > long(now))
             .map(|at| (DueWord::Minute, at)),
+    );
+    next.extend(
+        delivery::due(p, s)
+            .filter(|at| *at > now)
+            .map(|at| (DueWord::Delivery, at)),
     );
     next.sort_unstable_by_key(|(word, at)| (*at, *word));
     next

@@ -100,6 +100,20 @@ pub enum Input {
         /// By how much, milliseconds.
         delta_ms: i64,
     },
+    /// What the phone says of its own battery, whenever that changes.
+    Phone {
+        /// Per cent that is left.
+        battery_pct: u8,
+        /// It is being charged.
+        charging: bool,
+    },
+    /// A value was entered that makes no mark.
+    Refused {
+        /// The kind of the mark it would have made.
+        kind: &'static str,
+        /// Why not.
+        why: alloc::string::String,
+    },
     /// A fault to be kept.
     Fault {
         /// Where.

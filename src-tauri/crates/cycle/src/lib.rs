@@ -8,6 +8,7 @@ extern crate alloc;
 mod accept;
 mod acts;
 mod book;
+mod entered;
 pub mod fact;
 pub mod hand_over;
 mod input;
@@ -30,6 +31,7 @@ mod wants;
 pub use accept::Refusal;
 pub use acts::Act;
 pub use book::LastAct;
+pub use entered::{Before, Choice, Entered, EnteredFault, Entries, Reading};
 pub use fact::{CueId, CueSound, Entry, Fact, Seq};
 pub use input::{Cue, Input, Output, Setup, SoundNews, Start};
 pub use mark::Mark;
@@ -42,6 +44,6 @@ pub use run::{ReplayError, Run};
 pub use state::Pause;
 pub use time::Ms;
 pub use view::{
-    Ask, Banner, Card, DrugLine, DrugWord, Figure, LastMark, List, ListWord, Next, NextWord, Said,
-    StateWord, View,
+    Ask, Banner, Card, DrugLine, DrugWord, Figure, FitStep, LastMark, List, ListWord, Next,
+    NextWord, Said, StateWord, View,
 };

@@ -24,7 +24,12 @@ const BUDGET: [(usize, Ms); 2] = [(3, Ms(20_000)), (10, Ms(120_000))];
 const TOGETHER: Ms = Ms(5000);
 /// A check called later than this after it was due is not called overdue as well.
 const CALLED_IN_TIME: Ms = Ms(15_000);
+/// A voice that was broken off is said again if less than this has passed since it began. Source: rule 18
+/// of the project's own page on sound and people: once only, if still true and less than 5 s old.
+const AGAIN_WITHIN: Ms = Ms(5000);
 const TONE_MS: u32 = 300;
+/// The phone's battery can wait for a pause or a move to end.
+const PHONE_PATIENCE: Ms = Ms(120_000);
 
 /// One thing to do.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,6 +44,17 @@ pub(crate) enum Step {
 pub(crate) struct Plan {
     pub(crate) step: Option<Step>,
     pub(crate) wake: Option<Ms>,
+    /// What is due and waits its turn, with nothing written of it yet.
+    pub(crate) waiting: Vec<Want>,
+}
+
+impl Plan {
+    fn of(step: Step) -> Self {
+        Self {
+            step: Some(step),
+            ..Self::default()
+        }
+    }
 }
 
 /// The next single step; its line must be applied before the next call.
@@ -47,6 +63,7 @@ pub(crate) fn next(
     state: &State,
     undone: Option<Ms>,
     book: &Book,
+    queue: &[Want],
     (before, now): (Ms, Ms),
 ) -> Plan {
     let (mut prompts, mut tones, mut later) = (Vec::new(), Vec::new(), None);
@@ -62,6 +79,9 @@ pub(crate) fn next(
     if let Some(at) = undone.filter(|_| state.is_live()) {
         list.prompt(Prompt::Undo, at, Ms(2000));
     }
+    if let Some(at) = book.phone_low.filter(|_| state.is_live()) {
+        list.prompt(Prompt::PhoneLow, at, PHONE_PATIENCE);
+    }
     let desk = Desk {
         setup,
         p,
@@ -69,24 +89,22 @@ pub(crate) fn next(
         book,
         now,
     };
-    if let Some(step) = desk.untrue(&prompts) {
-        return Plan {
-            step: Some(step),
-            wake: None,
-        };
+    if let Some(step) = desk.untrue(&prompts).or_else(|| desk.gone(queue, &prompts)) {
+        return Plan::of(step);
     }
     if state.is_quiet() {
         tones.clear();
     }
     if let Some(step) = tones.iter().find_map(|want| desk.tone(want)) {
-        return Plan {
-            step: Some(step),
-            wake: None,
-        };
+        return Plan::of(step);
     }
     // After a move the cup comes first, a check that was held second.
     let cup = |p| matches!(p, Prompt::CupDown | Prompt::CupNow);
-    prompts.sort_by_key(|w| (w.prompt.class(), !cup(w.prompt), w.due, w.prompt));
+    let check = |p| p == Prompt::ChkNow;
+    prompts.sort_by_key(|w| {
+        let (p, due) = (w.prompt, w.due);
+        (p.class(), !cup(p), !check(p), due, p)
+    });
     // The words come up on the screen as the voice begins.
     let begins = book
         .flights()
@@ -95,23 +113,26 @@ pub(crate) fn next(
         .filter(|at| *at > now)
         .min();
     let mut wake = [later, begins].into_iter().flatten().min();
+    let mut waiting = Vec::new();
     for want in &prompts {
         match desk.voice(want) {
-            Verdict::Step(step) => {
-                return Plan {
-                    step: Some(step),
-                    wake: None,
-                };
-            }
+            Verdict::Step(step) => return Plan::of(step),
             Verdict::Wait(at) => {
                 if at > now {
                     wake = Some(wake.map_or(at, |w| w.min(at)));
+                }
+                if want.due <= now && desk.is_unwritten(want) {
+                    waiting.push(*want);
                 }
             }
             Verdict::Nothing => {}
         }
     }
-    Plan { step: None, wake }
+    Plan {
+        step: None,
+        wake,
+        waiting,
+    }
 }
 
 enum Verdict {
@@ -155,6 +176,19 @@ impl Desk<'_> {
             })
     }
 
+    /// What waited its turn and is wanted no more: answered, or so no longer.
+    fn gone(&self, queue: &[Want], wanted: &[Want]) -> Option<Step> {
+        let of = |a: &Want, b: &Want| (a.prompt, a.due) == (b.prompt, b.due);
+        queue
+            .iter()
+            .find(|was| self.is_unwritten(was) && !wanted.iter().any(|want| of(was, want)))
+            .map(|was| self.note(was, CueOutcome::Held, Some(HeldWhy::Answered)))
+    }
+
+    fn is_unwritten(&self, want: &Want) -> bool {
+        self.book.fate(want.prompt, want.due).is_none()
+    }
+
     /// A mark of its task silences a prompt.
     fn answered(&self, f: &Flight) -> bool {
         match f.prompt {
@@ -169,6 +203,10 @@ impl Desk<'_> {
                 | Prompt::DevRatio
                 | Prompt::ArrestAgain),
             ) => !rules::answers::still_true(self.state, prompt),
+            Some(Prompt::MovePlan) => rules::plans::move_due(self.state) != Some(f.due),
+            Some(Prompt::RotateNow) => {
+                rules::rotate::due(self.p, self.state, self.now) != Some(f.due)
+            }
             Some(prompt @ (Prompt::DrugDue | Prompt::DrugLate | Prompt::DrugNext)) => {
                 rules::drugs::is_answered(self.p, self.state, prompt, self.now)
             }
@@ -186,6 +224,7 @@ impl Desk<'_> {
         prompt.is_spoken()
             || self.p.also_spoken.contains(&prompt)
             || rules::hands_off::is_number(prompt)
+            || prompt == rules::check::heads_up_word(self.p)
     }
 
     fn revoke(f: &Flight, why: Option<HeldWhy>) -> Step {
@@ -213,21 +252,28 @@ impl Desk<'_> {
     }
 
     fn voice(&self, want: &Want) -> Verdict {
-        let Want { prompt, due, until } = *want;
+        let Want {
+            prompt,
+            due,
+            mut until,
+        } = *want;
         let fate = self.book.fate(prompt, due);
         match fate {
             Some(Fate::Asked(_) | Fate::Done) => return Verdict::Nothing,
+            Some(Fate::Again(began)) => until = until.min(began.plus(AGAIN_WITHIN).minus(Ms(1))),
             Some(Fate::Held(_)) | None => {}
         }
-        if self.now > until {
+        // Called late it is not overdue as well, so nothing was due and nothing is missed.
+        if prompt == Prompt::ChkOver && !self.called_in_time(due) {
+            return Verdict::Nothing;
+        }
+        let overtaken = prompt == Prompt::DrugDue && self.book.drug_called_after(due);
+        if self.now > until || overtaken {
             return if fate.is_some() {
                 Verdict::Nothing
             } else {
                 Verdict::Step(self.note(want, CueOutcome::Missed, None))
             };
-        }
-        if prompt == Prompt::ChkOver && !self.called_in_time(due) {
-            return Verdict::Nothing;
         }
         if let Some(why) = wants::gate(self.p, self.state, self.now, prompt) {
             // Near a shock a stopped device is told by a tone and the screen.
@@ -258,7 +304,7 @@ impl Desk<'_> {
                 Verdict::Step(self.note(want, CueOutcome::Held, Some(HeldWhy::Merged)))
             };
         }
-        self.place(want)
+        self.place(&Want { until, ..*want })
     }
 
     /// Another voice of a higher class falls within the same few seconds. The count goes with its
@@ -357,7 +403,7 @@ impl Desk<'_> {
         let due = over_due.minus(self.p.check_overdue);
         match self.book.fate(Prompt::ChkNow, due) {
             Some(Fate::Asked(start)) => start < due.plus(CALLED_IN_TIME),
-            Some(Fate::Held(_) | Fate::Done) | None => false,
+            Some(Fate::Held(_) | Fate::Again(_) | Fate::Done) | None => false,
         }
     }
 

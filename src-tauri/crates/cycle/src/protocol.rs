@@ -77,6 +77,8 @@ pub struct Protocol {
     pub check_through_device: bool,
     /// The compressor changes with each check.
     pub rotate_with_check: bool,
+    /// Where it does not: by a clock of its own, from change to change.
+    pub rotate_apart: Option<Ms>,
     /// What the beat does while a defibrillator that speaks leads.
     pub led_beat: LedBeat,
     /// Seconds of hands off at which the number is spoken.
@@ -105,6 +107,8 @@ pub struct Protocol {
     pub full_pack: Option<Ms>,
     /// Drugs with their windows, in the order of the screen.
     pub drugs: Vec<DrugRule>,
+    /// Other drugs that a crew may give, without windows: the key in the record and the name.
+    pub other_drugs: Vec<(String, String)>,
     /// Signs of life hold the drug prompts back until the next check.
     pub withhold_awake: bool,
     /// Lines and changes for special situations.
@@ -243,8 +247,12 @@ pub struct OverlayRule {
     pub delivery_by: Option<Ms>,
     /// Drowning: breaths first.
     pub first_breaths: Option<u8>,
-    /// Cold below 30 degrees: shocks are flagged at so many, and a drug by shocks is given once.
+    /// Cold below 30 degrees: shocks are flagged at so many.
     pub cold_shocks: Option<u8>,
+    /// Cold below 30 degrees: no more doses of the drug by time than so many; 0: none.
+    pub cold_doses_by_time: Option<u8>,
+    /// The same of the drug by shocks.
+    pub cold_doses_by_shocks: Option<u8>,
     /// Cold from 30 to 35 degrees: intervals are so many times as long.
     pub cold_factor: Option<u8>,
 }
@@ -381,6 +389,21 @@ impl Protocol {
     /// The drug with this key.
     pub fn drug(&self, key: &str) -> Option<&DrugRule> {
         self.drugs.iter().find(|d| d.key == key)
+    }
+
+    /// What the service calls a drug; its key where it has no name for it.
+    pub fn drug_name(&self, key: &str) -> String {
+        let other = || self.other_drugs.iter().find(|(known, _)| known == key);
+        let name = self.drug(key).map(|drug| &drug.name);
+        name.or_else(|| other().map(|(_, name)| name))
+            .map_or(key, String::as_str)
+            .into()
+    }
+
+    /// The drug that falls due by time.
+    pub fn drug_by_time(&self) -> Option<&DrugRule> {
+        let by_time = |drug: &&DrugRule| matches!(drug.due, DrugDue::Interval { .. });
+        self.drugs.iter().find(by_time)
     }
 
     /// The breath mode that an airway device asks for.

@@ -6,6 +6,7 @@ use crate::{
     Ms,
     accept::Refusal,
     book::{Book, LastAct},
+    entered::{Entered, EnteredFault},
     fact::{
         Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, Entry, Fact, ScoreLine, Seq,
         SoundChange, Source, Way,
@@ -18,11 +19,15 @@ use crate::{
     state::Pause,
     story::Story,
     view::View,
+    wants::Want,
 };
 
 /// First line of a run after the header and the protocol.
 const FIRST: Seq = Seq(2);
 const HEARTBEAT: Ms = Ms(10_000);
+/// At or below this a battery is low. Source: common practice, no source; an hour or more of a run is
+/// left on most phones.
+const BATTERY_LOW_PCT: u8 = 15;
 /// More steps than this at one moment mean that the rules chase their tail.
 const MOST_STEPS: usize = 200;
 
@@ -38,6 +43,8 @@ pub struct Run {
     receipt: Option<Ms>,
     /// The moment looked at last; only for what is written down as missed.
     settled: Ms,
+    /// What was due then and waited its turn; only for what is written down as answered.
+    waiting: Vec<Want>,
 }
 
 /// A log that cannot be replayed.
@@ -75,6 +82,7 @@ impl Run {
             wake: None,
             receipt: None,
             settled: Ms::ZERO,
+            waiting: Vec::new(),
         }
     }
 
@@ -93,6 +101,8 @@ impl Run {
                 });
             }
             run.apply(entry);
+            // What lies before the log's end was looked at when it was written.
+            run.settled = entry.taken;
         }
         Ok(run)
     }
@@ -135,6 +145,14 @@ impl Run {
             }
             Input::Gap { ms } => self.deed(now, Deed::Gap { ms }),
             Input::WallJump { delta_ms } => self.deed(now, Deed::WallJump { delta_ms }),
+            Input::Phone {
+                battery_pct,
+                charging,
+            } => self.phone(now, battery_pct, charging),
+            Input::Refused { kind, why } => {
+                let kind = kind.to_string();
+                self.deed(now, Deed::Ignored { kind, why });
+            }
             Input::Touches { n, why } => self.deed(now, Deed::TouchIgnored { n, why }),
             Input::Fault { place, what } => {
                 self.deed(
@@ -247,6 +265,15 @@ impl Run {
         &self.story.state().closed
     }
 
+    /// The mark of what was entered with a value, by the numbers in force.
+    ///
+    /// # Errors
+    /// [`EnteredFault`], with field, value and what is allowed.
+    pub fn entered(&self, entered: &Entered) -> Result<Mark, EnteredFault> {
+        let state = self.story.state();
+        entered.mark(self.setup.protocol_of(state.class), state)
+    }
+
     /// The numbers in force.
     #[must_use]
     pub fn setup(&self) -> &Setup {
@@ -331,10 +358,17 @@ impl Run {
         if act.is_empty() {
             self.refuse_amend(now);
         }
-        for target in act {
-            let Some((at, _)) = self.story.find(target) else {
-                continue;
-            };
+        let marks: Vec<(Seq, Ms, Ms)> = act
+            .iter()
+            .filter_map(|target| {
+                let (at, mark) = self.story.find(*target)?;
+                let room = at.since(self.story.earliest(mark, (at, *target), &act));
+                Some((*target, at, room))
+            })
+            .collect();
+        // A shock and its resume stay together: none goes further than the one with least room.
+        let by = marks.iter().fold(by, |by, (_, _, room)| by.min(*room));
+        for (target, at, _) in marks {
             let op = AmendOp::Retime {
                 at_ms: at.minus(by),
             };
@@ -390,7 +424,7 @@ impl Run {
                         what: SoundChange::Back,
                     },
                 );
-                if self.is_live() {
+                if self.is_live() && !self.story.state().is_quiet() {
                     let step = plan::tone_now(&self.book, now, Tone::SoundBack);
                     self.step(now, step);
                 }
@@ -413,6 +447,14 @@ impl Run {
                     );
                 }
             }
+        }
+    }
+
+    /// Only what changes something is kept: whether the battery is low.
+    fn phone(&mut self, now: Ms, battery_pct: u8, charging: bool) {
+        let low = battery_pct <= BATTERY_LOW_PCT && !charging;
+        if self.is_live() && low != self.book.phone_low.is_some() {
+            self.deed(now, Deed::Phone { battery_pct, low });
         }
     }
 
@@ -444,9 +486,10 @@ impl Run {
         for _ in 0..MOST_STEPS {
             let (state, undone) = (self.story.state(), self.story.undone());
             let times = (self.settled, now);
-            let plan = plan::next(&self.setup, state, undone, &self.book, times);
+            let queue = &self.waiting;
+            let plan = plan::next(&self.setup, state, undone, &self.book, queue, times);
             let Some(step) = plan.step else {
-                self.wake = plan.wake;
+                (self.wake, self.waiting) = (plan.wake, plan.waiting);
                 break;
             };
             self.step(now, step);

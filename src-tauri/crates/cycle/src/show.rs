@@ -6,13 +6,13 @@ use crate::{
     Ms,
     acts::Act,
     book::Book,
-    hand_over,
+    entered, hand_over,
     mark::{AirwayDevice, BreathMode, By, Reason},
-    protocol::Protocol,
+    protocol::{FitWindows, Protocol},
     rules::{self, check},
     state::{CheckPause, Device, Line, State},
     story::Story,
-    view::{Banner, Card, Figure, Next, NextWord, Said, StateWord, View},
+    view::{Banner, Card, Figure, FitStep, Next, NextWord, Said, StateWord, View},
     wants,
 };
 
@@ -42,10 +42,15 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         },
         figure: figure(s, card, near.map(|r| r.due)),
         next: next(p, s, now, card),
+        fit: fit_step(p, s),
+        rotate: card == Card::CheckDue
+            && s.line == Line::Compressing(By::Manual)
+            && p.rotate_with_check,
         urgent: asked_since.is_some_and(|since| now >= since.plus(check::URGENT)),
         main: allowed(p, s, main_acts(p, s, card)),
         side: allowed(p, s, side_acts(p, s, card, near.is_some())),
         sheet: allowed(p, s, sheet::acts(p, s, card, now)),
+        entries: entered::entries(p, s),
         undo: s.is_live() && !story.last_act().is_empty(),
         banners: banners(s, book, now),
         said: book
@@ -193,7 +198,9 @@ fn next(p: &Protocol, s: &State, now: Ms, card: Card) -> Option<Next> {
 fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
     let by_device = s.line == Line::Compressing(By::Mechanical);
     match card {
-        Card::Before if p.first_breaths > 0 || p.newborn.is_some() => vec![Act::StartWithBreaths],
+        Card::Before if s.first_breaths_wanted(p) > 0 || p.newborn.is_some() => {
+            vec![Act::StartWithBreaths]
+        }
         Card::Before => vec![Act::StartByHand],
         Card::FirstBreaths => match s.first_breaths.map_or(0, |first| first.n) {
             2 => vec![Act::BreathsGiven2],
@@ -201,6 +208,8 @@ fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
             _ => vec![Act::HandsOn],
         },
         Card::HandRatio | Card::HandContinuous => vec![Act::HandsOff],
+        // Inside the check's pause: until then nobody stops for it.
+        Card::Fitting if p.device.windows == FitWindows::InCheck => vec![Act::HandsOff],
         Card::Fitting => vec![Act::HandsOffFit],
         Card::DeviceRatio | Card::DeviceContinuous => vec![Act::Paused, Act::Stopped],
         Card::CheckDue if by_device && p.check_through_device => {
@@ -208,8 +217,15 @@ fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
         }
         Card::CheckDue if by_device => vec![Act::PausedCheck],
         Card::CheckDue => vec![Act::HandsOffCheck],
+        // The first of two windows ends with hands on, the last one with the device.
+        Card::FitPause if fit_step(p, s) != Some(FitStep::First) => {
+            vec![Act::DeviceRunning, Act::HandsOn]
+        }
         Card::HandsOff | Card::FitPause | Card::Reseating => {
             vec![Act::HandsOn, Act::DeviceRunning]
+        }
+        Card::Check if s.check == CheckPause::Answered && fits_in_check(p, s) => {
+            vec![Act::DeviceRunning, Act::HandsOn]
         }
         // The result is in: what is left is to go on.
         Card::Check if s.check == CheckPause::Answered => vec![Act::HandsOn, Act::DeviceRunning],
@@ -223,7 +239,7 @@ fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
         Card::Power | Card::PowerLate => vec![Act::Swapped, Act::HandsOn],
         Card::Stopped => vec![Act::HandsOn],
         Card::Pulse => vec![Act::ArrestAgainHand, Act::ArrestAgainDevice],
-        Card::Unknown if s.gap.is_some_and(|gap| gap.long) => {
+        Card::Unknown if s.is_between_halves() => {
             vec![Act::SamePatient, Act::NewPatient]
         }
         Card::Unknown if s.gap.is_none() => vec![Act::HandsOff],
@@ -257,6 +273,9 @@ fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> 
             vec![Act::HandsOn]
         }
         Card::HandsOff => vec![Act::WhyCheck, Act::WhyAirway],
+        Card::Check if s.check == CheckPause::Answered && may_stack(p, s) => {
+            vec![Act::ShockAgain, Act::PulseBack]
+        }
         Card::Check if s.check == CheckPause::Answered => vec![Act::PulseBack],
         Card::Check => vec![Act::ShockNow, Act::PulseBack],
         Card::Moving if by_device => vec![paused, Act::Stopped],
@@ -274,6 +293,32 @@ fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> 
         | Card::Pulse
         | Card::Ended => vec![],
     }
+}
+
+/// Where the service gives several shocks in one pause, the last result was one, and there may be more.
+fn may_stack(p: &Protocol, s: &State) -> bool {
+    s.in_pause > 0 && s.in_pause < u16::from(p.stack_most) && s.in_a_row > 0
+}
+
+/// Where the fitting stands, by the windows of the service.
+fn fit_step(p: &Protocol, s: &State) -> Option<FitStep> {
+    if s.device != Device::Beside || !s.is_live() {
+        return None;
+    }
+    // In a pause it is counted already.
+    let pauses = s
+        .fit_pauses
+        .saturating_sub(u8::from(s.line == Line::HandsOff(Reason::DeviceFit)));
+    Some(match p.device.windows {
+        FitWindows::InCheck => FitStep::InCheck,
+        FitWindows::Two if pauses == 0 => FitStep::First,
+        FitWindows::One | FitWindows::Two => FitStep::Last,
+    })
+}
+
+/// The device is to be fitted in the check's pause.
+fn fits_in_check(p: &Protocol, s: &State) -> bool {
+    fit_step(p, s) == Some(FitStep::InCheck)
 }
 
 /// Where the service has no device for this class and none is here, no key speaks of one.
@@ -315,6 +360,9 @@ fn banners(s: &State, book: &Book, now: Ms) -> Vec<Banner> {
     if book.sound_lost {
         banners.push(Banner::NoSound);
     }
+    if s.is_live() && book.phone_low.is_some() {
+        banners.push(Banner::PhoneLow);
+    }
     if s.gap.is_some() {
         banners.push(Banner::Resumed);
     }
@@ -324,10 +372,12 @@ fn banners(s: &State, book: &Book, now: Ms) -> Vec<Banner> {
     if s.is_live() && s.leads {
         banners.push(Banner::Led);
     }
-    if s.is_live() && !s.has_voice(now) {
+    // Quiet says both.
+    let switched = s.is_live() && !s.is_quiet();
+    if switched && !s.has_voice(now) {
         banners.push(Banner::VoiceOff);
     }
-    if s.is_live() && s.beat_off {
+    if switched && s.beat_off {
         banners.push(Banner::BeatOff);
     }
     banners

@@ -126,6 +126,14 @@ pub(crate) struct Gap {
     pub(crate) long: bool,
 }
 
+impl Gap {
+    /// Whether it makes two halves of the run: nobody knows whose run it is until the crew says so. With
+    /// circulation back every gap does, for the patient may be with others by now.
+    pub(crate) fn is_between_halves(self) -> bool {
+        self.long || self.line == Line::Pulse
+    }
+}
+
 /// Carbon dioxide as it was entered.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Etco2 {
@@ -142,6 +150,10 @@ pub(crate) struct When {
     pub(crate) at: Ms,
     pub(crate) taken: Ms,
 }
+
+/// A pulse shorter than this was a slip of the finger, set right from its own beginning on. Source:
+/// common practice, no source; as short as the shortest pause that counts.
+pub(crate) const LEAST_PULSE: Ms = Ms(1000);
 
 /// A gap as long as this makes two halves of a run.
 pub(crate) const LONG_GAP: Ms = Ms(300_000);
@@ -208,6 +220,8 @@ pub(crate) struct State {
     pub(crate) fit_reason: Option<String>,
     pub(crate) refused: Option<String>,
     pub(crate) device_since: Option<Ms>,
+    /// It stopped by itself then, and has not run since.
+    pub(crate) device_out: Option<Ms>,
     pub(crate) moving: Option<Ms>,
     pub(crate) cup: Option<Asked>,
     pub(crate) cups_good: u16,
@@ -233,12 +247,18 @@ pub(crate) struct State {
 
     /// When the fitting was planned, until the device runs or is refused.
     pub(crate) fit_planned: Option<Ms>,
+    /// Pauses for it since then.
+    pub(crate) fit_pauses: u8,
+    /// When a move was decided on, until it begins.
+    pub(crate) move_planned: Option<Ms>,
+    /// When the one who compresses by hand began.
+    pub(crate) chest_since: Ms,
     pub(crate) voice_off: bool,
     /// The voice comes back by itself then.
     pub(crate) voice_back: Option<Ms>,
     pub(crate) beat_off: bool,
-    /// The latest spoken answer to a touch.
-    pub(crate) answer: Option<Asked>,
+    /// Spoken answers to touches, the latest of each prompt: one does not push another out.
+    pub(crate) answers: Vec<Asked>,
     /// The line before a gap in the record that nobody has answered for.
     pub(crate) gap: Option<Gap>,
     pub(crate) outcome: Option<Outcome>,
@@ -294,6 +314,7 @@ impl State {
             fit_reason: None,
             refused: None,
             device_since: None,
+            device_out: None,
             moving: None,
             cup: None,
             cups_good: 0,
@@ -313,10 +334,13 @@ impl State {
             last_mark: Ms::ZERO,
             acks: Vec::new(),
             fit_planned: None,
+            fit_pauses: 0,
+            move_planned: None,
+            chest_since: Ms::ZERO,
             voice_off: false,
             voice_back: None,
             beat_off: false,
-            answer: None,
+            answers: Vec::new(),
             gap: None,
             outcome: None,
             score: silent(p.rate, 0, zero),
@@ -328,17 +352,34 @@ impl State {
         !matches!(self.line, Line::Before | Line::Ended)
     }
 
+    /// The device stands open beside the patient and has not run yet.
+    pub(crate) fn is_being_fitted(&self) -> bool {
+        self.device == Device::Beside && self.device_since.is_none()
+    }
+
     pub(crate) fn is_off(&self) -> bool {
         matches!(self.line, Line::HandsOff(_))
     }
 
-    /// The second phone of a crew: it shows and records, and makes no sound.
+    /// The second phone of a crew: it shows and records, and makes no sound until its crew switches
+    /// voice or beat on.
     pub(crate) fn is_quiet(&self) -> bool {
-        self.way == Some(Way::Quiet)
+        self.is_without_score() && self.voice_off && self.voice_back.is_none()
+    }
+
+    /// In a run that began quiet neither beat nor breath tone sounds before the beat is switched on:
+    /// two phones out of step help nobody.
+    fn is_without_score(&self) -> bool {
+        self.way == Some(Way::Quiet) && self.beat_off
     }
 
     pub(crate) fn has_voice(&self, now: Ms) -> bool {
         !self.voice_off || self.voice_back.is_some_and(|back| now >= back)
+    }
+
+    /// A gap between two halves that nobody has answered for.
+    pub(crate) fn is_between_halves(&self) -> bool {
+        self.gap.is_some_and(Gap::is_between_halves)
     }
 
     /// The state line, or what it was before a gap that nobody has answered for.
@@ -363,7 +404,7 @@ impl State {
         {
             placed = before;
         }
-        if self.is_quiet() {
+        if self.is_without_score() {
             return silent(
                 p.rate,
                 0,
@@ -424,6 +465,9 @@ impl State {
 
     pub(crate) fn started(&mut self, way: Way) {
         self.way = Some(way);
+        if way == Way::Quiet {
+            (self.voice_off, self.beat_off) = (true, true);
+        }
     }
 
     /// The app came back: what lies between is not known, and what sounded sounds on if it was not
@@ -445,7 +489,7 @@ impl State {
                 (self.line, self.since) = (Line::Unknown, from);
             }
         }
-        if long {
+        if self.is_between_halves() {
             self.score = silent(p.rate, 0, When { at: from, taken });
         }
     }
@@ -470,12 +514,39 @@ impl State {
     }
 
     pub(crate) fn set_line(&mut self, line: Line, when: When) {
+        if matches!(line, Line::Compressing(_) | Line::HandsOff(_)) {
+            self.end_pulse(when.at);
+        }
         (self.line, self.since) = (line, when.at);
         self.gap = None;
     }
 
+    /// A spoken answer to a touch.
+    pub(crate) fn ask(&mut self, prompt: Prompt, when: When) {
+        self.answers.retain(|asked| asked.prompt != prompt);
+        self.answers.push(Asked {
+            prompt,
+            due: when.taken,
+        });
+    }
+
+    /// However the crew says that circulation is lost, the card of the hand-over says when, and the two
+    /// minutes count from there. One set right from its own beginning on never was.
+    fn end_pulse(&mut self, at: Ms) {
+        let Some((from, end)) = self.pulses.last_mut().filter(|(_, end)| end.is_none()) else {
+            return;
+        };
+        if at.since(*from) < LEAST_PULSE {
+            self.pulses.pop();
+        } else {
+            *end = Some(at);
+            self.count_from(at);
+            self.check_at_once = None;
+        }
+    }
+
     pub(crate) fn rest(&mut self, p: &Protocol, when: When) {
-        (self.check, self.moving) = (CheckPause::None, None);
+        (self.check, self.moving, self.move_planned) = (CheckPause::None, None, None);
         (self.cup, self.pack_out, self.shock_near) = (None, None, None);
         (self.first_breaths, self.procedure, self.awake) = (None, None, None);
         self.score = silent(p.rate, 0, when);

@@ -6,7 +6,7 @@ use crate::{
     Ms,
     fact::{Amend, AmendOp, Deed, Entry, Fact, Seq, Way},
     input::Setup,
-    mark::Mark,
+    mark::{FlowMark, Mark},
     state::{State, When},
 };
 
@@ -155,16 +155,19 @@ impl Story {
             .unwrap_or_default()
     }
 
-    /// The earliest moment at which a mark can lie: 1 ms after the mark of the state line before it,
-    /// and not before the run.
+    /// The earliest moment at which a mark can lie: 1 ms after the mark of the state line before it, or
+    /// after the gap before it, and not before the run. A reason is of the pause it was said in, so it does
+    /// not leave it.
     pub(crate) fn earliest(&self, mark: &Mark, place: (Ms, Seq), touch: &[Seq]) -> Ms {
-        let of_line = mark.is_of_state_line();
+        let of_line = mark.is_of_state_line() || matches!(mark, Mark::Flow(FlowMark::Why { .. }));
         let before = self
-            .marks()
-            .filter(|i| !touch.contains(&i.seq) && (i.at, i.seq) < place)
+            .items
+            .iter()
+            .filter(|i| !i.retracted && !touch.contains(&i.seq) && (i.at, i.seq) < place)
             .filter(|i| match &i.what {
                 What::Mark(mark) => of_line && mark.is_of_state_line(),
-                What::Started(_) | What::Recovered(_) => false,
+                What::Recovered(_) => of_line,
+                What::Started(_) => false,
             })
             .map(|i| i.at.plus(Ms(1)))
             .max();

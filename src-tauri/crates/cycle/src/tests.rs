@@ -9,11 +9,16 @@
 
 extern crate std;
 
+mod asked;
 mod beats;
+mod began;
 mod check;
 mod crews;
 mod device;
+mod fitting;
 mod hands_off;
+mod held_back;
+mod keys;
 mod marks;
 mod mended;
 mod published;
@@ -21,6 +26,7 @@ mod random;
 mod recovery;
 mod set_right;
 mod ways;
+mod ways_back;
 
 use alloc::{
     collections::BTreeMap,

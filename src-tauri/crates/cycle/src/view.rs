@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::{
     Ms,
     acts::Act,
+    entered::Entries,
     fact::Seq,
     hand_over::HandOver,
     mark::{BreathMode, Outcome, PatientClass, Reason, closed},
@@ -39,6 +40,16 @@ closed! {
         #[doc = "Spontaneous circulation."] Pulse = "pulse",
         #[doc = "Not known, after a restart."] Unknown = "unknown",
         #[doc = "The run is over."] Ended = "ended",
+    }
+}
+
+closed! {
+    /// Where the fitting of the device stands, by the service's windows. Its word ends the key of the
+    /// card's question.
+    FitStep {
+        #[doc = "The first of two short pauses."] First = "first",
+        #[doc = "The last one, or the only one."] Last = "last",
+        #[doc = "It waits for the check's pause."] InCheck = "in_check",
     }
 }
 
@@ -83,6 +94,7 @@ closed! {
         #[doc = "Marks are not being kept."] NotSaving = "not_saving",
         #[doc = "The rules failed; beat and marks go on."] PromptsStopped = "prompts_stopped",
         #[doc = "A clip of the pack is missing or damaged."] PackDamaged = "pack_damaged",
+        #[doc = "The phone's own battery is low."] PhoneLow = "phone_low",
         #[doc = "The run is quiet: the second phone."] Quiet = "quiet",
         #[doc = "A defibrillator that speaks leads."] Led = "led",
         #[doc = "Voice is off."] VoiceOff = "voice_off",
@@ -132,6 +144,8 @@ closed! {
         #[doc = "By device in a ratio: breaths at the device's own pause."] DevicePause = "device_pause",
         #[doc = "On mains: keep a pack in."] KeepPack = "keep_pack",
         #[doc = "The pause is longer than its budget."] OverBudget = "over_budget",
+        #[doc = "Pregnant: the birth was to be over by now."] DeliveryDue = "delivery_due",
+        #[doc = "The compressor is to change, by a clock of its own."] Rotate = "rotate",
         #[doc = "Too early for the device by the service's protocol."] TooEarlyForDevice = "too_early_for_device",
         #[doc = "Refused by size or list: by hand."] StaysByHand = "stays_by_hand",
     }
@@ -206,6 +220,10 @@ pub struct LastMark {
 
 /// The whole screen of a run.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a thing of its own on the screen"
+)]
 pub struct View {
     /// Which card.
     pub card: Card,
@@ -219,6 +237,10 @@ pub struct View {
     pub figure: Figure,
     /// What comes next.
     pub next: Option<Next>,
+    /// Where the fitting stands, while the device is open beside the patient.
+    pub fit: Option<FitStep>,
+    /// With the check the compressor changes as well.
+    pub rotate: bool,
     /// The card asks with emphasis: its question has waited.
     pub urgent: bool,
     /// The answers: one full width or two halves.
@@ -227,6 +249,8 @@ pub struct View {
     pub side: Vec<Act>,
     /// What lies behind Mark.
     pub sheet: Vec<Act>,
+    /// What can be entered with a value.
+    pub entries: Entries,
     /// Whether a mark can be taken back.
     pub undo: bool,
     /// Lines over the card.

@@ -29,6 +29,9 @@ pub(crate) struct ToneWant {
 
 /// How far before its time a cue is handed to the sound.
 pub(crate) const HAND_OVER: Ms = Ms(500);
+/// A move holds the voices for so long. One that nobody has ended by then is most likely over: an untended
+/// run goes on. Source: common practice, no source; longer than a carry down many stairs.
+pub(crate) const MOVE_HOLDS: Ms = Ms(600_000);
 /// A cue by the clock is handed over at least so far ahead.
 pub(crate) const LEAST_LEAD: Ms = Ms(300);
 
@@ -90,11 +93,14 @@ pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     if let Some(first) = state.first_breaths {
         wants.wake(first.until);
     }
+    if let Some(since) = state.moving {
+        wants.wake(since.plus(MOVE_HOLDS));
+    }
     // After a gap that long nobody knows whose run it is: the screen asks, nothing is said.
     if !state.is_live() {
         return;
     }
-    if state.gap.is_some_and(|gap| gap.long) {
+    if state.is_between_halves() {
         rules::life::wants(state, wants);
         return;
     }
@@ -105,6 +111,7 @@ pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     rules::power::wants(p, state, wants);
     rules::drugs::wants(p, state, wants);
     rules::minutes::wants(p, state, wants);
+    rules::delivery::wants(p, state, wants);
     rules::plans::wants(p, state, wants);
     rules::rotate::wants(p, state, wants);
     rules::rosc::wants(p, state, wants);
@@ -117,6 +124,9 @@ pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
 pub(crate) fn gate(p: &Protocol, state: &State, now: Ms, prompt: Prompt) -> Option<HeldWhy> {
     if state.is_quiet() {
         return Some(HeldWhy::Quiet);
+    }
+    if rules::drugs::is_of_withheld(p, state, prompt) {
+        return Some(HeldWhy::Withheld);
     }
     let number = rules::hands_off::is_number(prompt);
     let near = state
@@ -136,7 +146,8 @@ pub(crate) fn gate(p: &Protocol, state: &State, now: Ms, prompt: Prompt) -> Opti
     {
         return Some(HeldWhy::HandsOff);
     }
-    if state.moving.is_some() && prompt.class() != Class::A {
+    let moved = (state.moving).is_some_and(|since| now.since(since) < MOVE_HOLDS);
+    if moved && prompt.class() != Class::A {
         return Some(HeldWhy::Moving);
     }
     // A defibrillator that speaks calls the checks itself.

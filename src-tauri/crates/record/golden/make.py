@@ -212,3 +212,8 @@ write("1.0.0", PROTOCOL, RUN_1_0)
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_1)]
 others = {"toml": TOML, "others": ['name = "another example"\n', 'name = "a third"\n'], "pack": PROTOCOL["pack"]}
 write("1.1.0", others, each_second)
+# The phone's battery, a second after the wall clock was set.
+place = next(n for n, line in enumerate(KINDS_1_1) if line[0] == "wall_jump") + 1
+KINDS_1_2 = [*KINDS_1_1[:place], ("phone", "auto", 0, {"battery_pct": 12, "low": True}), *KINDS_1_1[place:]]
+each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_2)]
+write("1.2.0", others, each_second)

@@ -9,6 +9,7 @@
 
 mod change;
 mod every_kind;
+mod files;
 mod fold;
 mod golden;
 pub(crate) mod make;

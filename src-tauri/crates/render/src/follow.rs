@@ -25,17 +25,18 @@ const NEAR: usize = 16;
 const FAR: usize = 16;
 /// Blocks that are passed over when a stream begins: they fill the buffer all at once.
 const PASSED_OVER: u32 = 4;
-/// After the buffer ran dry the first stamps may still be those of before. If so many blocks show no
-/// loss, there was none.
-const DOUBTED: u8 = 4;
-/// For so many blocks after the buffer ran dry each stamp that is off counts as a loss at once: a server
-/// that takes a stream up again may correct itself by a block or two.
-const WARY: u8 = 40;
-/// So often after the buffer ran dry: stamps that waver more than a loss must not silence the beat.
-const WARY_MOVES: u8 = 3;
-/// So many blocks after a doubt nothing is doubted anew: stamps that are always wrong must not silence
-/// the beat.
-const CALM: u32 = 25;
+/// A block that is heard no later than this after now, ns, found the buffer empty, or the device did not
+/// know what is in it: the sound comes no earlier, and that is all the stamp says. A server that takes a
+/// stream up again may stamp a quarter second of blocks so.
+const EMPTY_NS: i64 = 1_000_000;
+/// After the buffer ran dry the first stamps may still be those of before. If so many agree with the
+/// line, there was no loss.
+const AGREEING: u8 = 4;
+/// Doubt ends after so many blocks: stamps that never agree must not silence the beat.
+const MOST_DOUBT: u16 = 32;
+/// So many blocks nothing is doubted anew, after a doubt that a stamp ended and after one that none did.
+const CALM: u16 = 25;
+const CALM_AFTER_NONE: u16 = 1000;
 /// Blocks that the first line is made of.
 const FIRST: usize = 8;
 
@@ -86,14 +87,12 @@ pub struct Follow {
     is_settling: bool,
     is_clock_set: bool,
     dry_at_ns: u64,
-    /// Blocks since the buffer ran dry, until a stamp agrees with the line; 0: it does.
-    doubt: u8,
-    /// Blocks since the last doubt began.
-    calm: u32,
-    /// How often the line has been moved since it ran dry.
-    moves: u8,
-    /// Blocks for which each stamp still counts.
-    wary: u8,
+    /// Blocks for which the line is still in doubt at most.
+    doubt: u16,
+    /// Stamps that must still agree with the line to end the doubt.
+    agreeing: u8,
+    /// Blocks for which nothing is doubted anew.
+    calm: u16,
     /// The drift as far as it is known, in ppb.
     drift_ppb: i64,
     /// Frame at which the clocks were last held against each other.
@@ -119,9 +118,8 @@ impl Follow {
             is_clock_set: false,
             dry_at_ns: u64::MAX,
             doubt: 0,
-            calm: CALM,
-            moves: 0,
-            wary: 0,
+            agreeing: 0,
+            calm: 0,
             drift_ppb: 0,
             looked_at: 0,
         }
@@ -156,7 +154,9 @@ impl Follow {
     /// Looks at a block's stamp; gives a new line if there is to be one.
     pub fn look(&mut self, stamp: Stamp) -> Option<(Timeline, Moved)> {
         let offset = self.offset_ns?;
-        let ran_dry = stamp.now_ns > self.dry_at_ns;
+        // Where no stamp ever tells what the buffer holds, none tells that it was empty.
+        let is_told = self.latency_ns >= EMPTY_NS;
+        let ran_dry = is_told && stamp.now_ns > self.dry_at_ns;
         let span = ns_of(u64::from(stamp.frames), self.hz);
         self.dry_at_ns = stamp
             .heard_ns
@@ -174,33 +174,26 @@ impl Follow {
             .saturating_sub(self.latency_ns)
             .saturating_sub(ns_of(line.tick(stamp.frame), self.hz))
             .saturating_sub(self.reference_ns.unwrap_or(0));
-        let is_new = ran_dry && self.doubt == 0 && self.calm >= CALM;
-        if is_new {
-            (self.doubt, self.moves, self.calm) = (1, 0, 0);
-            self.wary = WARY;
+        let is_later = off > LOSS_NS;
+        let is_earlier = off < LOSS_NS.saturating_neg();
+        let ahead = signed(stamp.heard_ns).saturating_sub(signed(stamp.now_ns));
+        let says_little = is_told && ahead < EMPTY_NS;
+        self.calm = self.calm.saturating_sub(1);
+        if ran_dry && self.doubt == 0 && self.calm == 0 {
+            (self.doubt, self.agreeing) = (MOST_DOUBT, AGREEING);
         }
-        self.calm = self.calm.saturating_add(1);
-        let is_off = off.saturating_abs() > LOSS_NS;
-        if self.moves >= WARY_MOVES {
-            (self.wary, self.doubt) = (0, 0);
-        }
-        let is_wary = self.wary > 0;
-        self.wary = self.wary.saturating_sub(1);
-        let is_looked_for = ran_dry || self.doubt > 0 || stamp.is_underrun || self.is_clock_set;
-        if (is_looked_for || is_wary) && is_off {
-            self.moves = self.moves.saturating_add(1);
-            if is_wary {
-                self.doubt = 1;
-            }
+        // A loss makes all later, at once. What seems to come earlier is what a server says that is
+        // still counting: that must last.
+        let is_looked_for = ran_dry || self.doubt > 0 || stamp.is_underrun;
+        if is_later && is_looked_for
+            || self.is_clock_set && (is_later || is_earlier && !says_little)
+        {
+            self.agreeing = 1;
             return Some(self.jump(stamp.frame, line, off));
         }
-        if self.doubt > 0 && !is_new {
-            let is_over = self.moves > 0 || self.doubt >= DOUBTED;
-            self.doubt = if is_over {
-                0
-            } else {
-                self.doubt.saturating_add(1)
-            };
+        self.end_doubt(!says_little && !is_earlier && !is_later);
+        if says_little {
+            return None;
         }
         self.is_clock_set = false;
         let near = self.near.put(off)?;
@@ -221,6 +214,20 @@ impl Follow {
             return None;
         }
         self.bend(stamp.frame, line)
+    }
+
+    /// Counts a block of doubt, and a stamp that agrees.
+    fn end_doubt(&mut self, agrees: bool) {
+        if self.doubt == 0 {
+            return;
+        }
+        self.doubt = self.doubt.saturating_sub(1);
+        self.agreeing = self.agreeing.saturating_sub(u8::from(agrees));
+        if self.agreeing == 0 {
+            (self.doubt, self.calm) = (0, CALM);
+        } else if self.doubt == 0 {
+            self.calm = CALM_AFTER_NONE;
+        }
     }
 
     fn begin(&mut self, stamp: Stamp, heard: i64) -> Option<(Timeline, Moved)> {

@@ -98,6 +98,7 @@ impl Words {
             lines.since("co2", Some(signed(co2.at)), Some(text));
         }
         lines.since("device", card.device_since.map(signed), None);
+        lines.since("device_out", card.device_out.map(signed), None);
         lines.words("device_why", card.device_why.clone());
         lines.until("power", card.power_until);
         if let Some(pause) = card.longest {
@@ -193,7 +194,7 @@ impl Lines<'_> {
 }
 
 /// The names of the hand-over card's lines.
-pub(crate) const CARD_LINES: [&str; 18] = [
+pub(crate) const CARD_LINES: [&str; 19] = [
     "arrest",
     "basis",
     "began",
@@ -207,6 +208,7 @@ pub(crate) const CARD_LINES: [&str; 18] = [
     "breaths",
     "co2",
     "device",
+    "device_out",
     "device_why",
     "power",
     "longest",
@@ -215,13 +217,14 @@ pub(crate) const CARD_LINES: [&str; 18] = [
 ];
 
 /// What falls due next, in the order of the record's page.
-pub(crate) const DUE: [DueWord; 6] = [
+pub(crate) const DUE: [DueWord; 7] = [
     DueWord::Check,
     DueWord::Drug,
     DueWord::Power,
     DueWord::HeartRate,
     DueWord::Pulse,
     DueWord::Minute,
+    DueWord::Delivery,
 ];
 
 pub(crate) const fn due(word: DueWord) -> &'static str {
@@ -232,6 +235,7 @@ pub(crate) const fn due(word: DueWord) -> &'static str {
         DueWord::HeartRate => "heart_rate",
         DueWord::Pulse => "pulse",
         DueWord::Minute => "minute",
+        DueWord::Delivery => "delivery",
     }
 }
 

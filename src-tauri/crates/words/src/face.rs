@@ -1,5 +1,5 @@
 use cycle::{
-    Act, Ask, Banner, Card, Figure, Ms, StateWord, View,
+    Act, Ask, Banner, Card, Figure, FitStep, Ms, StateWord, View,
     mark::{PatientClass, SetState},
 };
 
@@ -31,7 +31,7 @@ impl Words {
             state: view.state,
             state_text: self.word("state", view.state.word()),
             reason: view.reason.map(|reason| self.word("reason", reason.word())),
-            question: self.word("card", view.card.word()),
+            question: self.question(view),
             figure: view.figure,
             figure_label: self.fixed(figure_label(view)).to_owned(),
             figure_over: self.fixed(Fixed::FigureOver).to_owned(),
@@ -77,6 +77,7 @@ impl Words {
             outcome: view
                 .outcome
                 .map(|outcome| self.word("outcome", outcome.word())),
+            entries: view.entries.clone(),
         }
     }
 
@@ -184,6 +185,19 @@ impl Words {
             .collect()
     }
 
+    /// The card's question, as the service's windows and its change of compressor make it.
+    fn question(&self, view: &View) -> String {
+        let own = match (view.card, view.fit) {
+            (Card::CheckDue, Some(FitStep::InCheck)) => Fixed::CheckFit,
+            (Card::CheckDue, _) if view.rotate => Fixed::CheckRotate,
+            (Card::Fitting, Some(FitStep::First)) => Fixed::FittingFirst,
+            (Card::Fitting, Some(FitStep::InCheck)) => Fixed::FittingInCheck,
+            (Card::FitPause, Some(FitStep::First)) => Fixed::FitPauseFirst,
+            _ => return self.word("card", view.card.word()),
+        };
+        self.fixed(own).to_owned()
+    }
+
     fn keys(&self, card: Card, acts: &[Act]) -> Vec<Key> {
         acts.iter()
             .map(|act| Key {
@@ -231,6 +245,8 @@ fn answers(view: &View) -> Vec<Act> {
             | Ask::DevicePause
             | Ask::KeepPack
             | Ask::OverBudget
+            | Ask::DeliveryDue
+            | Ask::Rotate
             | Ask::TooEarlyForDevice
             | Ask::StaysByHand => None,
         })

@@ -25,6 +25,16 @@ const DRUGS: [DrugWord; 4] = [
 pub enum Fixed {
     /// Hands On, where the pack is out and hands take over.
     HandsInstead,
+    /// The check's question, where the compressor changes with it.
+    CheckRotate,
+    /// The check's question, where the device is fitted in its pause.
+    CheckFit,
+    /// The fitting's question before the first of two pauses.
+    FittingFirst,
+    /// The fitting's question, where it waits for the check's pause.
+    FittingInCheck,
+    /// The question in the first of two pauses of the fitting.
+    FitPauseFirst,
     /// The figure counts compressions.
     FigureCount,
     /// The figure is the time off the chest.
@@ -209,6 +219,11 @@ impl Fixed {
     /// Every one.
     pub const ALL: &'static [Self] = &[
         Self::HandsInstead,
+        Self::CheckRotate,
+        Self::CheckFit,
+        Self::FittingFirst,
+        Self::FittingInCheck,
+        Self::FitPauseFirst,
         Self::FigureCount,
         Self::FigureOff,
         Self::FigureSince,
@@ -305,6 +320,11 @@ impl Fixed {
     pub const fn key(self) -> &'static str {
         match self {
             Self::HandsInstead => "act-hands_on-instead",
+            Self::CheckRotate => "card-check_due-rotate",
+            Self::CheckFit => "card-check_due-fit",
+            Self::FittingFirst => "card-fitting-first",
+            Self::FittingInCheck => "card-fitting-in_check",
+            Self::FitPauseFirst => "card-fit_pause-first",
             Self::FigureCount => "figure-count",
             Self::FigureOff => "figure-off",
             Self::FigureSince => "figure-since",

@@ -1,6 +1,8 @@
 //! What the page is sent. Text is finished; times are milliseconds on the run clock.
 
-use cycle::{Act, Banner, Card, Figure, Ms, StateWord, mark::PatientClass, mark::SetState};
+use cycle::{
+    Act, Banner, Card, Entries, Figure, Ms, StateWord, mark::PatientClass, mark::SetState,
+};
 use serde::Serialize;
 
 use crate::{GroupWord, PaperWord};
@@ -197,6 +199,8 @@ pub struct Face {
     pub shocks: Option<String>,
     /// How it ended.
     pub outcome: Option<String>,
+    /// What can be entered with a value.
+    pub entries: Entries,
 }
 
 /// A coming sound of the score.

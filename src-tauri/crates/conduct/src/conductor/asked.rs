@@ -2,7 +2,7 @@
 
 use std::thread;
 
-use cycle::{Act, Cue, CueId, CueSound, Input, Ms, Prompt, Setup, Start, Tone, fact::Source};
+use cycle::{Act, Cue, CueId, CueSound, Entered, Input, Ms, Prompt, Setup, Start, Tone};
 
 use super::Conductor;
 use crate::{Ask, Order, Touch, clock::uptime_ms, house::house_now, showing::Showing};
@@ -16,6 +16,11 @@ impl Conductor {
     pub(super) fn asked(&mut self, at_ms: u64, ask: Ask) {
         match ask {
             Ask::Press { act, touch } => self.press(act, touch, at_ms),
+            Ask::Enter { entered, touch } => self.enter(&entered, touch, at_ms),
+            Ask::Phone {
+                battery_pct,
+                charging,
+            } => self.phone(battery_pct, charging, at_ms),
             Ask::Undo { touch } => self.change(touch, at_ms, Input::Undo),
             Ask::SetRight { state, back, touch } => {
                 self.change(touch, at_ms, Input::SetRight { state, back });
@@ -46,28 +51,7 @@ impl Conductor {
         self.step(dated.taken, |_| vec![input]);
     }
 
-    fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
-        let dated = self.page.date(touch, at_ms);
-        if self.live.is_none() {
-            let Some(way) = act.way() else {
-                return;
-            };
-            self.begin(dated.down, way);
-        }
-        self.step(dated.taken, |live| {
-            let zero = live.clock.zero_ms();
-            let at = Ms(dated.down.0.saturating_add_signed(zero.saturating_neg()));
-            act.marks()
-                .into_iter()
-                .map(|mark| Input::Mark {
-                    at,
-                    mark,
-                    src: Source::Button,
-                })
-                .collect()
-        });
-    }
-
+    /// Closes a run that is over; the start card takes its place.
     fn put_away(&mut self) {
         if let Some(mut live) = self.live.take_if(|l| l.stage.is_over()) {
             live.stage.seal(live.last);
@@ -76,6 +60,53 @@ impl Conductor {
             drop(closing.spawn(move || drop(live)));
             self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
         }
+    }
+
+    fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
+        let dated = self.page.date(touch, at_ms);
+        let mut marks = Vec::new();
+        if self.live.is_none() {
+            let Some(way) = act.way() else {
+                self.showing.choose(act.marks());
+                return;
+            };
+            // What was chosen on the start card decides how the run begins: it comes first.
+            marks = self.showing.take_chosen();
+            self.begin(dated.down, way);
+        }
+        marks.extend(act.marks());
+        self.step(dated.taken, |live| live.marks(dated.down, marks));
+        if let Some((battery_pct, charging)) = self.battery {
+            // Known before the run: told to it once it has begun, and no news to one that knows.
+            self.phone(battery_pct, charging, dated.taken.0);
+        }
+        // Nothing of the run before stands between a new patient and the start.
+        if act == Act::NewPatient {
+            self.put_away();
+        }
+    }
+
+    fn enter(&mut self, entered: &Entered, touch: Touch, at_ms: u64) {
+        let dated = self.page.date(touch, at_ms);
+        self.step(dated.taken, |live| {
+            match live.stage.run().entered(entered) {
+                Ok(mark) => live.marks(dated.down, vec![mark]),
+                Err(fault) => vec![Input::Refused {
+                    kind: entered.kind(),
+                    why: fault.to_string(),
+                }],
+            }
+        });
+    }
+
+    fn phone(&mut self, battery_pct: u8, charging: bool, at_ms: u64) {
+        self.battery = Some((battery_pct, charging));
+        self.step(Ms(at_ms), |_| {
+            vec![Input::Phone {
+                battery_pct,
+                charging,
+            }]
+        });
     }
 
     /// Other numbers for the next run. A run keeps those that it began with.

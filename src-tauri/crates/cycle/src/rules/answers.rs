@@ -12,7 +12,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
         wants.wake(back);
         wants.prompt(Prompt::VoiceOn, back, PATIENCE);
     }
-    if let Some(answer) = state.answer.filter(|a| still_true(state, a.prompt)) {
+    for answer in state.answers.iter().filter(|a| still_true(state, a.prompt)) {
         wants.prompt(answer.prompt, answer.due, PATIENCE);
     }
 }

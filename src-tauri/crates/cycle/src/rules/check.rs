@@ -14,7 +14,7 @@ pub(crate) const NEAR: Ms = Ms(15_000);
 /// A question that has waited this long is shown with emphasis.
 pub(crate) const URGENT: Ms = Ms(15_000);
 
-/// The second heads-up, where there is no charge to be asked for.
+/// The second heads-up, where there is no charge to be asked for; in some services the only one.
 const SOON: Ms = Ms(15_000);
 const HEADS_UP_PATIENCE: Ms = Ms(5000);
 const COUNT_PATIENCE: Ms = Ms(300);
@@ -81,7 +81,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     // Asked for ahead of its moment, like every prompt by the clock.
     let Round { due, heads_up, .. } = round;
     let next_heads_up = heads_up.plus(p.check_every);
-    wants.prompt(Prompt::Chk30, next_heads_up, HEADS_UP_PATIENCE);
+    wants.prompt(heads_up_word(p), next_heads_up, HEADS_UP_PATIENCE);
     // The screen changes with time alone: the check's card, its emphasis, the next round.
     wants.wake(due.minus(NEAR));
     wants.wake(due.plus(URGENT));
@@ -92,10 +92,13 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
 fn of_round(p: &Protocol, round: Round, wants: &mut Wants<'_>) {
     let Round { due, heads_up, .. } = round;
     if !round.at_once {
-        wants.prompt(Prompt::Chk30, heads_up, HEADS_UP_PATIENCE);
+        wants.prompt(heads_up_word(p), heads_up, HEADS_UP_PATIENCE);
         match p.check_charge {
             Some(before) => wants.prompt(Prompt::Charge, due.minus(before), HEADS_UP_PATIENCE),
-            None => wants.prompt(Prompt::Chk15, due.minus(SOON), HEADS_UP_PATIENCE),
+            None if heads_up < due.minus(SOON) => {
+                wants.prompt(Prompt::Chk15, due.minus(SOON), HEADS_UP_PATIENCE);
+            }
+            None => {}
         }
         for (seconds, prompt) in COUNT {
             if seconds <= p.check_count_from {
@@ -107,6 +110,15 @@ fn of_round(p: &Protocol, round: Round, wants: &mut Wants<'_>) {
     let next_heads_up = heads_up.plus(p.check_every);
     wants.prompt(Prompt::ChkNow, due, next_heads_up.since(due).minus(Ms(1)));
     wants.prompt(Prompt::ChkOver, due.plus(p.check_overdue), OVERDUE_PATIENCE);
+}
+
+/// The heads-up in the words for its time.
+pub(crate) fn heads_up_word(p: &Protocol) -> Prompt {
+    if p.check_heads_up > SOON {
+        Prompt::Chk30
+    } else {
+        Prompt::Chk15
+    }
 }
 
 /// Whether the crew has said that it knows of the check that is due.

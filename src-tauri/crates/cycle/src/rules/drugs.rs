@@ -13,7 +13,10 @@ use crate::{
 const HEADS_UP: Ms = Ms(60_000);
 /// A drug that is due and unmarked is called once more after this.
 const AGAIN: Ms = Ms(30_000);
+/// The words for a late drug name a time; so long they are near enough to true.
 const PATIENCE: Ms = Ms(60_000);
+/// What is due stays due: a move, a pulse or signs of life may be longer than any patience.
+const UNTIL_GIVEN: Ms = Ms(u64::MAX);
 const HEADS_UP_PATIENCE: Ms = Ms(15_000);
 /// A dose given before its window opened is told as given twice for so long.
 const TOLD_TWICE: Long = 60_000;
@@ -81,10 +84,6 @@ fn asked(p: &Protocol, state: &State, drug: &DrugRule) -> Option<(Ms, Option<Ms>
             if state.total_drug_shocks() < number {
                 return None;
             }
-            // In deep cold the drug is given once.
-            if is_deep_cold(state) && given > 0 {
-                return None;
-            }
             Some((state.drug_shock(number).or(state.began)?, None))
         }
     }
@@ -110,13 +109,42 @@ pub(crate) fn window(p: &Protocol, state: &State, drug: &DrugRule, now: Ms) -> W
 }
 
 fn is_withheld(p: &Protocol, state: &State, drug: &DrugRule) -> bool {
-    let by_interval = matches!(drug.due, DrugDue::Interval { .. });
-    let circulation = !state.is_live() || state.known_line() == Line::Pulse;
-    let cold = by_interval && is_deep_cold(state);
-    let awake = p.withhold_awake && state.awake.is_some();
+    !state.is_live() || is_held_back(p, state, drug) || is_enough(state, drug)
+}
+
+/// Not to be given for now. What falls due meanwhile is called when that is over.
+fn is_held_back(p: &Protocol, state: &State, drug: &DrugRule) -> bool {
     let n = state.doses_of(&drug.key).map_or(0, |d| d.n);
-    let enough = drug.most > 0 && n >= u16::from(drug.most);
-    circulation || cold || awake || enough
+    let cold = is_deep_cold(state) && cold_most(p, drug).is_some_and(|most| n >= u16::from(most));
+    let awake = p.withhold_awake && state.awake.is_some();
+    state.known_line() == Line::Pulse || cold || awake
+}
+
+fn is_enough(state: &State, drug: &DrugRule) -> bool {
+    let n = state.doses_of(&drug.key).map_or(0, |d| d.n);
+    drug.most > 0 && n >= u16::from(drug.most)
+}
+
+fn is_by_clock(drug: &DrugRule) -> bool {
+    matches!(drug.due, DrugDue::Interval { .. })
+}
+
+/// Whether a prompt speaks of a drug that is not to be given for now.
+pub(crate) fn is_of_withheld(p: &Protocol, state: &State, prompt: Prompt) -> bool {
+    let by_clock = matches!(prompt, Prompt::Drug60 | Prompt::DrugDue | Prompt::DrugLate);
+    (by_clock || prompt == Prompt::DrugNext)
+        && p.drugs
+            .iter()
+            .any(|drug| is_by_clock(drug) == by_clock && is_held_back(p, state, drug))
+}
+
+/// Doses that the service still gives below 30 degrees.
+fn cold_most(p: &Protocol, drug: &DrugRule) -> Option<u8> {
+    let rule = p.overlay(Overlay::Cold)?;
+    match drug.due {
+        DrugDue::Interval { .. } => rule.cold_doses_by_time,
+        DrugDue::Shocks(_) => rule.cold_doses_by_shocks,
+    }
 }
 
 /// Whether shocks are flagged: in deep cold no more are given for now.
@@ -127,7 +155,7 @@ pub(crate) fn cold_shocks_reached(p: &Protocol, state: &State) -> bool {
 
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     for drug in &p.drugs {
-        if is_withheld(p, state, drug) {
+        if is_enough(state, drug) {
             continue;
         }
         let Some((due, late)) = asked(p, state, drug) else {
@@ -141,9 +169,15 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
                     wants.prompt(Prompt::Drug60, due.minus(HEADS_UP), HEADS_UP_PATIENCE);
                 }
                 wants.wake(due);
+                // While the words for a late drug are true, they are the ones to say.
+                let named =
+                    late.is_some_and(|late| late <= wants.now && wants.now <= late.plus(PATIENCE));
                 if !acked(due) {
-                    wants.prompt(Prompt::DrugDue, due, PATIENCE);
-                    wants.prompt(Prompt::DrugDue, due.plus(AGAIN), PATIENCE);
+                    // Of two calls that were held back together only the second is made.
+                    wants.prompt(Prompt::DrugDue, due, AGAIN.minus(Ms(1)));
+                    if !named {
+                        wants.prompt(Prompt::DrugDue, due.plus(AGAIN), UNTIL_GIVEN);
+                    }
                 }
                 if let Some(late) = late {
                     wants.wake(late);
@@ -154,7 +188,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
             }
             DrugDue::Shocks(_) => {
                 if !acked(due) {
-                    wants.prompt(Prompt::DrugNext, due, PATIENCE);
+                    wants.prompt(Prompt::DrugNext, due, UNTIL_GIVEN);
                 }
             }
         }
@@ -163,10 +197,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
 
 /// Whether what a prompt asks for has been done, or is not to be done.
 pub(crate) fn is_answered(p: &Protocol, state: &State, prompt: Prompt, now: Ms) -> bool {
-    let of_clock = |drug: &&DrugRule| {
-        let by_clock = matches!(drug.due, DrugDue::Interval { .. });
-        by_clock == (prompt != Prompt::DrugNext)
-    };
+    let of_clock = |drug: &&DrugRule| is_by_clock(drug) == (prompt != Prompt::DrugNext);
     p.drugs.iter().filter(of_clock).all(|drug| {
         let due = matches!(
             window(p, state, drug, now),

@@ -8,7 +8,7 @@ use crate::{
     wants::Wants,
 };
 
-const PATIENCE: Ms = Ms(120_000);
+pub(crate) const PATIENCE: Ms = Ms(120_000);
 
 /// When a checkpoint falls due; `None` if its zero is not known, or lies so far back that the
 /// checkpoint was another crew's.

@@ -27,6 +27,17 @@ pub(crate) fn next(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
     Some(ahead.unwrap_or(ends))
 }
 
+/// The heads-up that was given last, while its pack lasts.
+pub(crate) fn asked(p: &Protocol, state: &State, now: Ms) -> Option<Ms> {
+    let ends = state.power_ends()?;
+    let full = p.full_pack.unwrap_or(Ms::ZERO);
+    [TWO, TEN]
+        .into_iter()
+        .filter(|left| full > *left)
+        .map(|left| ends.minus(left))
+        .find(|at| *at <= now)
+}
+
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     if let Some(out) = state.pack_out.filter(|out| !out.over) {
         wants.tone(Tone::Attention, out.since.plus(p.swap_window));

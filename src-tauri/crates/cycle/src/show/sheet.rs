@@ -7,8 +7,9 @@ use super::{airway, main_acts, side_acts};
 use crate::{
     Ms,
     acts::Act,
-    mark::{AirwayDevice, By, PatientClass, TempBand},
+    mark::{AirwayDevice, BreathMode, By, PatientClass, Reason, Task, TempBand},
     protocol::{CheckForm, DrugDue, Overlay, Protocol},
+    rules::{check, drugs, minutes, newborn, power, rotate, still},
     state::{Device, Line, State},
     view::Card,
 };
@@ -18,18 +19,30 @@ const CLASS_FIRST: Ms = Ms(60_000);
 
 pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
     match s.line {
-        Line::Before => return before(p),
+        Line::Before => return before(p, s),
         Line::Ended => return vec![],
         Line::Compressing(_) | Line::HandsOff(_) | Line::Pulse | Line::Unknown => {}
     }
-    let mut acts = here(p, s);
-    acts.extend(care(p, s));
-    acts.extend(always(p, s, now));
+    let acts = [
+        answers(p, s, now),
+        here(s),
+        why(s),
+        care(p, s),
+        rhythm(p, s),
+        breaths(s),
+        device(p, s),
+        moves(s),
+        procedures(s),
+        always(p, s, now),
+    ]
+    .concat();
     let on_card = [main_acts(p, s, card), side_acts(p, s, card, false)].concat();
     let mut kept: Vec<Act> = Vec::new();
     for act in acts {
-        let marks = act.marks();
-        let can_stand = marks.first().is_some_and(|mark| s.accepts(mark).is_ok());
+        let can_stand = act
+            .marks()
+            .first()
+            .is_none_or(|mark| s.accepts(mark).is_ok());
         if can_stand && !on_card.contains(&act) && !kept.contains(&act) {
             kept.push(act);
         }
@@ -37,67 +50,133 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
     kept
 }
 
-fn before(p: &Protocol) -> Vec<Act> {
+/// What is known before the run begins, and decides how it begins.
+fn before(p: &Protocol, s: &State) -> Vec<Act> {
     let mut acts = Vec::new();
     if p.has_cycle() {
         acts.push(Act::StartQuiet);
     }
+    acts.extend(overlays(p, s));
+    acts.extend(classes(s));
     acts
 }
 
+/// Answers without a mark: to what the screen asks, and to the prompt that is most pressing.
+fn answers(p: &Protocol, s: &State, now: Ms) -> Vec<Act> {
+    let mut acts = Vec::new();
+    if still::is_off_asked(s, now) {
+        acts.push(Act::StillOff);
+    }
+    if still::running_asked(p, s).is_some_and(|at| now >= at) {
+        acts.push(Act::StillRunning);
+    }
+    acts.extend(heard(p, s, now));
+    acts
+}
+
+/// Several at once would be keys of one name: the most pressing one stands.
+fn heard(p: &Protocol, s: &State, now: Ms) -> Option<Act> {
+    let open = |task, since: Ms| now >= since && s.acked(task).is_none_or(|ack| ack < since);
+    let round = check::current(p, s, now).filter(|r| !check::is_acked(p, s, r.due));
+    let check = |from: fn(&check::Round) -> Ms| round.is_some_and(|r| now >= from(&r));
+    let drug = p
+        .drugs
+        .iter()
+        .any(|drug| match drugs::window(p, s, drug, now) {
+            drugs::Window::Due { since, .. } | drugs::Window::Late { since } => {
+                open(Task::Drug, since)
+            }
+            drugs::Window::NotAsked
+            | drugs::Window::Withheld
+            | drugs::Window::Doubled { .. }
+            | drugs::Window::NotDue { .. } => false,
+        });
+    let heart = newborn::next(p, s, now).is_some_and(|at| open(Task::HeartRate, at));
+    let minute = p
+        .minutes
+        .iter()
+        .filter_map(|rule| minutes::due(s, rule))
+        .any(|at| {
+            let is_of_now = now.since(at) < minutes::PATIENCE;
+            is_of_now && open(Task::Minute, at)
+        });
+    [
+        (
+            s.cup.is_some_and(|cup| open(Task::Cup, cup.due)),
+            Act::HeardCup,
+        ),
+        (check(|r| r.due), Act::HeardCheck),
+        (heart, Act::HeardHeart),
+        (drug, Act::HeardDrug),
+        (rotate::due(p, s, now).is_some(), Act::HeardRotate),
+        (
+            power::asked(p, s, now).is_some_and(|at| open(Task::Power, at)),
+            Act::HeardPower,
+        ),
+        (minute, Act::HeardMinute),
+        (check(|r| r.heads_up), Act::HeardCheck),
+    ]
+    .into_iter()
+    .find(|(stands, _)| *stands)
+    .map(|(_, act)| act)
+}
+
 /// Marks of the state line's own moment.
-fn here(p: &Protocol, s: &State) -> Vec<Act> {
+fn here(s: &State) -> Vec<Act> {
     match s.line {
-        Line::HandsOff(_) => {
-            let mut acts = vec![
-                Act::HandsOn,
-                Act::DeviceRunning,
-                Act::Stopped,
-                Act::WhyAirway,
-                Act::PulseBack,
-                Act::Charge,
-                Act::ChargeDumped,
-            ];
-            if p.check_form == CheckForm::Full {
-                acts.extend([Act::Shockable, Act::NotShockable]);
-            }
-            acts.extend([Act::Ultrasound, Act::ProcedureDone]);
-            if s.device != Device::On {
-                acts.extend([Act::TooSmall, Act::TooLarge]);
-            }
-            acts
-        }
-        Line::Compressing(By::Mechanical) => {
-            vec![
-                airway(s),
-                Act::Moving,
-                Act::PowerSwap,
-                Act::Reseat,
-                Act::FullPack,
-                if s.mains { Act::MainsOff } else { Act::MainsOn },
-            ]
-        }
-        Line::Compressing(By::Manual) => {
-            let mut acts = vec![Act::HandsOff, airway(s), Act::Moving];
-            if s.device == Device::Beside {
-                acts.extend([Act::TooSmall, Act::TooLarge, Act::FullPack]);
-            }
-            acts
-        }
-        Line::Unknown => vec![Act::HandsOff],
-        Line::Pulse => vec![Act::PulseStill],
+        Line::HandsOff(_) => vec![
+            Act::HandsOn,
+            Act::DeviceRunning,
+            Act::Stopped,
+            Act::PulseBack,
+            Act::PulseNone,
+        ],
+        Line::Compressing(By::Mechanical) => vec![Act::Paused, Act::Stopped, Act::HandsOn],
+        Line::Compressing(By::Manual) => vec![Act::HandsOff, Act::DeviceRunning],
+        Line::Unknown => vec![Act::HandsOff, Act::HandsOn, Act::DeviceRunning],
+        Line::Pulse => vec![
+            Act::PulseStill,
+            Act::ArrestAgainHand,
+            Act::ArrestAgainDevice,
+        ],
         Line::Before | Line::Ended => vec![],
     }
 }
 
+/// What the open pause is for. A pause for a rhythm check, a stopped device or a pack that is out was
+/// opened by a mark of its own, and can be called something else all the same.
+fn why(s: &State) -> Vec<Act> {
+    let Line::HandsOff(now) = s.line else {
+        return Vec::new();
+    };
+    let here = s.device == Device::On || s.by == By::Mechanical;
+    let fitting = s.device == Device::Beside;
+    [
+        (Reason::RhythmCheck, true, Act::WhyCheck),
+        (Reason::Airway, true, Act::WhyAirway),
+        (Reason::PulseCheck, true, Act::WhyPulse),
+        (Reason::Power, here, Act::WhyPower),
+        (Reason::Move, true, Act::WhyMove),
+        (Reason::Access, true, Act::WhyLine),
+        (Reason::Ventilation, true, Act::WhyBreaths),
+        (Reason::Rotate, !here, Act::WhyRotate),
+        (Reason::DeviceFit, fitting || here, Act::WhyFit),
+        (Reason::DeviceReseat, here, Act::WhyReseat),
+        (Reason::DeviceOff, here, Act::WhyDeviceOff),
+        (Reason::Procedure, true, Act::WhyOther),
+    ]
+    .into_iter()
+    .filter(|(reason, may, _)| *may && *reason != now && s.first_breaths.is_none())
+    .map(|(_, _, act)| act)
+    .collect()
+}
+
 fn care(p: &Protocol, s: &State) -> Vec<Act> {
     let mut acts = Vec::new();
-    if !s.is_off() {
-        acts.push(Act::PadsOn);
-    }
     let first_minute = s
         .began
         .is_some_and(|began| s.last_mark.since(began) < CLASS_FIRST);
+    acts.push(Act::PadsOn);
     if first_minute {
         acts.extend(classes(s));
     }
@@ -107,18 +186,16 @@ fn care(p: &Protocol, s: &State) -> Vec<Act> {
             DrugDue::Shocks(_) => Act::DrugByShocks,
         });
     }
-    acts.push(Act::LineIn);
-    let by_hand = s.line == Line::Compressing(By::Manual);
-    if by_hand {
+    acts.extend([Act::LineIn, Act::LineBone]);
+    if !p.other_drugs.is_empty() {
+        acts.push(Act::OtherDrug);
+    }
+    // Never while the device compresses; in a pause it is who goes on.
+    if s.line == Line::Compressing(By::Manual) || s.is_off() && s.by == By::Manual {
         acts.push(Act::Rotate);
     }
     if p.newborn.is_some() {
         acts.extend([Act::HeartBelow60, Act::HeartFrom60, Act::HeartAbove100]);
-    }
-    if s.airway
-        .is_none_or(|a| matches!(a, AirwayDevice::Opa | AirwayDevice::Npa))
-    {
-        acts.push(Act::AirwayTry);
     }
     acts.push(if s.awake.is_some() {
         Act::SignsGone
@@ -126,6 +203,117 @@ fn care(p: &Protocol, s: &State) -> Vec<Act> {
         Act::SignsOfLife
     });
     acts
+}
+
+/// Rhythm, charge and shock, also where no check is open: a mark may come late.
+fn rhythm(p: &Protocol, s: &State) -> Vec<Act> {
+    if !p.has_cycle() || s.line == Line::Pulse {
+        return Vec::new();
+    }
+    let charge = if s.shock_near.is_some() {
+        Act::ChargeDumped
+    } else {
+        Act::Charge
+    };
+    let named = [Act::Shockable, Act::NotShockable];
+    let result = [Act::ShockNow, Act::NoShockThrough];
+    let mut acts = match p.check_form {
+        CheckForm::Full => [[charge].as_slice(), &named, &result].concat(),
+        CheckForm::Short => [result.as_slice(), &[charge], &named].concat(),
+    };
+    if s.leads {
+        acts.insert(0, Act::Analysing);
+    }
+    acts
+}
+
+/// Airway, and the breath mode apart from it.
+fn breaths(s: &State) -> Vec<Act> {
+    let mut acts = vec![airway(s)];
+    let placed = airway(s) == Act::AirwayLost;
+    if s.airway != Some(AirwayDevice::Ett) {
+        acts.push(Act::TubeIn);
+    }
+    acts.push(if placed {
+        Act::AirwaySeen
+    } else {
+        Act::AirwayTry
+    });
+    let modes = [
+        (BreathMode::Ratio, Act::BreathsBetween),
+        (BreathMode::Continuous, Act::BreathsThrough),
+        (BreathMode::None, Act::BreathsNone),
+    ];
+    acts.extend(
+        modes
+            .into_iter()
+            .filter(|(mode, _)| *mode != s.mode)
+            .map(|(_, act)| act),
+    );
+    acts.push(Act::Co2);
+    acts
+}
+
+fn device(p: &Protocol, s: &State) -> Vec<Act> {
+    // With a pulse nothing is being pressed: neither cup nor pack stops anything.
+    let stops = match s.line {
+        Line::Compressing(By::Mechanical) | Line::Unknown => {
+            vec![Act::CupGood, Act::Reseat, Act::PowerSwap]
+        }
+        Line::HandsOff(_) => vec![Act::CupGood, Act::PowerSwap, Act::Swapped],
+        Line::Before | Line::Compressing(By::Manual) | Line::Pulse | Line::Ended => Vec::new(),
+    };
+    let rest = match s.device {
+        Device::On => vec![
+            Act::FullPack,
+            if s.mains { Act::MainsOff } else { Act::MainsOn },
+            Act::FitParts,
+            Act::FitReason,
+        ],
+        Device::Beside => vec![
+            Act::FitParts,
+            Act::FitReason,
+            Act::TooSmall,
+            Act::TooLarge,
+            Act::NotSuited,
+            Act::NotNow,
+            Act::FullPack,
+        ],
+        Device::Away | Device::OutOfUse if p.device.allowed => {
+            vec![Act::FitDevice, Act::TooSmall, Act::TooLarge, Act::NotSuited]
+        }
+        Device::Away | Device::OutOfUse => Vec::new(),
+    };
+    let stops = if s.device == Device::On {
+        stops
+    } else {
+        Vec::new()
+    };
+    [stops, rest].concat()
+}
+
+fn moves(s: &State) -> Vec<Act> {
+    if s.moving.is_some() {
+        return vec![Act::SetDown, Act::Loaded];
+    }
+    let mut acts = vec![
+        Act::Moving,
+        Act::MoveScoop,
+        Act::MoveStairs,
+        Act::MoveStretcher,
+        Act::Loaded,
+    ];
+    if s.device == Device::On && s.move_planned.is_none() {
+        acts.insert(0, Act::MoveSoon);
+    }
+    acts
+}
+
+fn procedures(s: &State) -> Vec<Act> {
+    match s.procedure {
+        Some(_) => vec![Act::ProcedureDone],
+        None => vec![Act::Ultrasound, Act::Decompression, Act::OtherTask],
+    }
 }
 
 fn always(p: &Protocol, s: &State, now: Ms) -> Vec<Act> {
@@ -150,40 +338,54 @@ fn always(p: &Protocol, s: &State, now: Ms) -> Vec<Act> {
         } else {
             Act::ItLeads
         });
-        if s.leads {
-            acts.push(Act::Analysing);
-        }
     }
+    acts.push(Act::BeforeUs);
     if s.als.is_none() {
         acts.push(Act::AlsHere);
     }
-    acts.extend([Act::CallMade, Act::LeftScene]);
-    for rule in &p.overlays {
-        let on = s.has_overlay(rule.kind);
-        match rule.kind {
-            Overlay::Pregnancy if !on => acts.push(Act::OverlayPregnancy),
-            Overlay::Drowning if !on => acts.push(Act::OverlayDrowning),
-            Overlay::Opioid if !on => acts.push(Act::OverlayOpioid),
-            Overlay::Trauma if !on => acts.push(Act::OverlayTrauma),
-            Overlay::AsthmaAnaphylaxis if !on => acts.push(Act::OverlayAsthma),
-            // A band that turns out to be another one is said anew.
-            Overlay::Cold => {
-                if s.cold() != Some(TempBand::Below30) {
-                    acts.push(Act::OverlayCold30);
-                }
-                if s.cold() != Some(TempBand::From30To35) {
-                    acts.push(Act::OverlayCold35);
-                }
-            }
-            Overlay::Pregnancy
-            | Overlay::Drowning
-            | Overlay::Opioid
-            | Overlay::Trauma
-            | Overlay::AsthmaAnaphylaxis => {}
-        }
-    }
+    acts.extend([Act::CallMade, Act::EcprCalled, Act::LeftScene]);
+    acts.extend(overlays(p, s));
     acts.extend(classes(s));
     acts
+}
+
+/// Special situations, each to be said or taken off, in the same place. One that the protocol does not
+/// have can still be on, said in another class.
+fn overlays(p: &Protocol, s: &State) -> Vec<Act> {
+    let mut acts = Vec::new();
+    for kind in Overlay::ALL {
+        let on = s.has_overlay(*kind);
+        if !on && p.overlay(*kind).is_none() {
+            continue;
+        }
+        let (say, take_off) = match kind {
+            Overlay::Pregnancy => (Act::OverlayPregnancy, Act::PregnancyOff),
+            Overlay::Drowning => (Act::OverlayDrowning, Act::DrowningOff),
+            Overlay::Opioid => (Act::OverlayOpioid, Act::OpioidOff),
+            Overlay::Trauma => (Act::OverlayTrauma, Act::TraumaOff),
+            Overlay::AsthmaAnaphylaxis => (Act::OverlayAsthma, Act::AsthmaOff),
+            Overlay::Cold => {
+                acts.extend(cold(s, on));
+                continue;
+            }
+        };
+        acts.push(if on { take_off } else { say });
+    }
+    acts
+}
+
+/// A band that turns out to be another one is said anew; warmed up is not the same as never cold.
+fn cold(s: &State, on: bool) -> impl Iterator<Item = Act> {
+    let band = s.cold();
+    [
+        (band != Some(TempBand::Below30), Act::OverlayCold30),
+        (band != Some(TempBand::From30To35), Act::OverlayCold35),
+        (on && band != Some(TempBand::Above35), Act::OverlayColdAbove),
+        (on, Act::ColdOff),
+    ]
+    .into_iter()
+    .filter(|(stands, _)| *stands)
+    .map(|(_, act)| act)
 }
 
 fn classes(s: &State) -> impl Iterator<Item = Act> {

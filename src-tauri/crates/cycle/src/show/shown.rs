@@ -6,7 +6,7 @@ use crate::{
     Ms,
     mark::{BreathMode, By, Reason, Task, kind_of},
     protocol::Protocol,
-    rules::{drugs as windows, drugs::Window, minutes, newborn, rosc, still},
+    rules::{delivery, drugs as windows, drugs::Window, minutes, newborn, rosc, rotate, still},
     state::{Device, Line, State, long, short},
     story::Story,
     view::{Ask, DrugLine, DrugWord, LastMark, List, ListWord},
@@ -34,9 +34,7 @@ pub(super) fn asks(p: &Protocol, s: &State, check_near: bool, now: Ms) -> Vec<As
         .pack_out
         .is_some_and(|out| now.since(out.since) >= p.by_hand_offer);
     let cycles = Ms(u64::from(p.device.after_cycles).saturating_mul(p.check_every.0));
-    let early = s.device == Device::Beside
-        && s.device_since.is_none()
-        && s.began.is_some_and(|began| now.since(began) < cycles);
+    let early = s.is_being_fitted() && s.began.is_some_and(|began| now.since(began) < cycles);
     let stays = s.refused.is_some() && s.device == Device::Away;
     [
         (still::is_off_asked(s, now), Ask::StillOff),
@@ -55,6 +53,8 @@ pub(super) fn asks(p: &Protocol, s: &State, check_near: bool, now: Ms) -> Vec<As
             off_for > budget(p, s) && s.first_breaths.is_none(),
             Ask::OverBudget,
         ),
+        (delivery::is_asked(p, s, now), Ask::DeliveryDue),
+        (rotate::due(p, s, now).is_some(), Ask::Rotate),
         (early, Ask::TooEarlyForDevice),
         (stays, Ask::StaysByHand),
     ]
@@ -98,7 +98,7 @@ fn budget(p: &Protocol, s: &State) -> Ms {
 }
 
 pub(super) fn drugs(p: &Protocol, s: &State, now: Ms) -> Vec<DrugLine> {
-    if s.began.is_none() {
+    if s.began.is_none() || s.line == Line::Before {
         return Vec::new();
     }
     p.drugs
@@ -151,7 +151,7 @@ pub(super) fn lists(p: &Protocol, s: &State, now: Ms) -> Vec<List> {
     if !s.is_live() {
         return lists;
     }
-    let fitting = s.device == Device::Beside && s.device_since.is_none();
+    let fitting = s.is_being_fitted();
     let parts: Vec<String> = p
         .device
         .parts

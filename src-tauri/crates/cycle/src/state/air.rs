@@ -1,6 +1,6 @@
 //! Airway and breath mode.
 
-use super::{Asked, Etco2, Line, State, When};
+use super::{Etco2, Line, State, When};
 use crate::{
     mark::{AirMark, AirwayAct, AirwayDevice, BreathMode, By, Reason},
     placing::silent,
@@ -83,10 +83,7 @@ impl State {
                 self.score = silent(p.rate, self.breath_ms(p), when);
                 self.tell_mode(when);
                 if mode == BreathMode::Ratio {
-                    self.answer = Some(Asked {
-                        prompt: Prompt::DevRatio,
-                        due: when.taken,
-                    });
+                    self.ask(Prompt::DevRatio, when);
                 }
             }
             Line::Before | Line::HandsOff(_) | Line::Pulse | Line::Unknown | Line::Ended => {}
@@ -96,12 +93,9 @@ impl State {
     /// By device: which mode the device must be in. At its start a ratio is told by the screen alone;
     /// the words of the prompt say that the airway was lost.
     pub(super) fn tell_mode(&mut self, when: When) {
-        self.answer = match self.mode {
-            BreathMode::Continuous => Some(Asked {
-                prompt: Prompt::DevCont,
-                due: when.taken,
-            }),
-            BreathMode::Ratio | BreathMode::None => self.answer,
-        };
+        match self.mode {
+            BreathMode::Continuous => self.ask(Prompt::DevCont, when),
+            BreathMode::Ratio | BreathMode::None => {}
+        }
     }
 }

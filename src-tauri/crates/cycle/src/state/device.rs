@@ -14,7 +14,9 @@ impl State {
             DeviceMark::Fit { reason, .. } => {
                 if self.device != Device::On {
                     self.device = Device::Beside;
-                    self.fit_planned.get_or_insert(when.at);
+                    if self.fit_planned.is_none() {
+                        (self.fit_planned, self.fit_pauses) = (Some(when.at), 0);
+                    }
                 }
                 self.refused = None;
                 if reason.is_some() {
@@ -35,7 +37,7 @@ impl State {
             DeviceMark::Move {
                 act: MoveAct::Begin,
                 ..
-            } => self.moving = Some(when.at),
+            } => (self.moving, self.move_planned) = (Some(when.at), None),
             DeviceMark::Move {
                 act: MoveAct::SetDown | MoveAct::Loaded,
                 ..
@@ -68,10 +70,7 @@ impl State {
                     }
                     Some(out) => {
                         self.pack_out = Some(PackOut { over: true, ..out });
-                        self.answer = Some(Asked {
-                            prompt: Prompt::PowerOver,
-                            due: when.taken,
-                        });
+                        self.ask(Prompt::PowerOver, when);
                     }
                     None => {}
                 }

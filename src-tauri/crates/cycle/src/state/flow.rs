@@ -1,8 +1,9 @@
 //! Compressions, pauses, circulation.
 
-use super::{Asked, CheckPause, Device, FirstBreaths, Line, Pause, State, When, long};
+use super::{CheckPause, Device, FirstBreaths, LEAST_PULSE, Line, Pause, State, When, long};
 use crate::{
     Ms,
+    fact::Way,
     mark::{By, FlowMark, Pulse, Reason, SetState},
     placing::{silent, unbroken, with_pulse},
     prompts::Prompt,
@@ -19,6 +20,9 @@ impl State {
             FlowMark::ComprStop { reason } => self.hands_off(p, when, *reason),
             // Of the open pause; where that was taken back it says nothing.
             FlowMark::Why { reason } if self.is_off() => {
+                if self.line != Line::HandsOff(*reason) {
+                    self.fit_pause(*reason);
+                }
                 self.line = Line::HandsOff(*reason);
                 self.seat_lost |= loses_seat(*reason);
                 self.check = match (reason, self.check) {
@@ -31,7 +35,13 @@ impl State {
             }
             FlowMark::StateSet { state } => match state {
                 SetState::Manual => self.compress(p, when, By::Manual),
-                SetState::Mechanical => self.compress(p, when, By::Mechanical),
+                SetState::Mechanical => {
+                    // As at arrest again: what stayed in place is looked at.
+                    if self.line == Line::Pulse && when.at.since(self.since) >= LEAST_PULSE {
+                        self.by = By::Manual;
+                    }
+                    self.compress(p, when, By::Mechanical);
+                }
                 SetState::HandsOff => self.hands_off(p, when, Reason::Unknown),
                 SetState::Pulse => self.pulse(p, when),
                 SetState::Unknown => {
@@ -39,7 +49,8 @@ impl State {
                     self.set_line(Line::Unknown, when);
                 }
             },
-            FlowMark::Why { .. } | FlowMark::Rotate {} => {}
+            FlowMark::Rotate {} => self.chest_since = when.at,
+            FlowMark::Why { .. } => {}
             FlowMark::PulseCheck { result } => {
                 if *result == Some(Pulse::Present) {
                     self.pulse_felt = Some(when.taken);
@@ -49,18 +60,12 @@ impl State {
             FlowMark::Rearrest { by } => {
                 self.count_from(when.at);
                 self.check_at_once = None;
-                if let Some(last) = self.pulses.last_mut() {
-                    last.1.get_or_insert(when.at);
-                }
                 // A device that stayed in place has to be looked at before anything else.
                 if *by == By::Mechanical {
                     self.by = By::Manual;
                 }
                 self.compress(p, when, *by);
-                self.answer = Some(Asked {
-                    prompt: Prompt::ArrestAgain,
-                    due: when.taken,
-                });
+                self.ask(Prompt::ArrestAgain, when);
             }
         }
     }
@@ -94,7 +99,7 @@ impl State {
         }
         self.close_pause(when);
         let before = self.known_line();
-        let long_gap = self.gap.is_some_and(|gap| gap.long);
+        let new_half = self.is_between_halves();
         let was_breaths = self.first_breaths.take().is_some();
         if was_breaths {
             self.count_from(when.at);
@@ -110,19 +115,24 @@ impl State {
         match by {
             By::Manual => {
                 self.cup = None;
+                // Another pair of hands, as far as is known.
+                let anew = matches!(before, Line::Before | Line::Pulse);
+                if anew || was_breaths || self.by == By::Mechanical {
+                    self.chest_since = when.at;
+                }
                 if self.device == Device::On {
                     self.device = Device::Beside;
                 }
                 // After a gap the beat goes on where it is.
                 let is_going_on = before == Line::Compressing(By::Manual) && !was_breaths;
-                if !is_going_on || long_gap {
+                if !is_going_on || new_half {
                     self.score = self.by_hand(p, when, before);
                 }
             }
             By::Mechanical => {
                 self.device = Device::On;
-                self.seat_lost = false;
-                self.fit_planned = None;
+                (self.seat_lost, self.device_out) = (false, None);
+                (self.fit_planned, self.fit_pauses) = (None, 0);
                 self.device_since.get_or_insert(when.at);
                 if device_start {
                     self.ask_cup(Prompt::CupNow, when);
@@ -134,6 +144,31 @@ impl State {
             }
         }
         self.by = by;
+    }
+
+    /// A run that began earlier begins by hand. What compresses in truth is told a little later, and was
+    /// so from the beginning; anything marked since then stands.
+    pub(super) fn begun_by(&mut self, p: &Protocol, when: When, by: By) {
+        let from_the_start = self.opened.is_some_and(|(at, _)| at == self.since);
+        let other = matches!(self.line, Line::Compressing(now) if now != by);
+        if self.way != Some(Way::Earlier) || !from_the_start || !other {
+            return;
+        }
+        (self.line, self.by) = (Line::Compressing(by), by);
+        match by {
+            By::Mechanical => {
+                (self.device, self.device_since) = (Device::On, Some(self.since));
+                self.fit_planned = None;
+                self.ask_cup(Prompt::CupNow, when);
+                self.tell_mode(when);
+                self.score = silent(p.rate, self.breath_ms(p), when);
+            }
+            By::Manual => {
+                (self.device, self.device_since) = (Device::Away, None);
+                (self.cup, self.chest_since) = (None, self.since);
+                self.score = self.by_hand(p, when, Line::Compressing(By::Mechanical));
+            }
+        }
     }
 
     /// Compressions begin again after a check: the cycle counts from here.
@@ -151,6 +186,7 @@ impl State {
             self.set_line(Line::HandsOff(reason), when);
             self.check = CheckPause::None;
             self.in_pause = 0;
+            self.fit_pause(reason);
         }
         if reason == Reason::RhythmCheck && self.check == CheckPause::None {
             self.check = CheckPause::Open;
@@ -161,11 +197,9 @@ impl State {
         match reason {
             Reason::DeviceFault => {
                 self.device = Device::OutOfUse;
+                self.device_out.get_or_insert(when.at);
                 (self.cup, self.pack) = (None, None);
-                self.answer = Some(Asked {
-                    prompt: Prompt::DevStop,
-                    due: when.taken,
-                });
+                self.ask(Prompt::DevStop, when);
                 // The lead-in: hands find the beat before they are on the chest.
                 self.score = unbroken(p.rate, 0, when);
             }
@@ -189,11 +223,20 @@ impl State {
         }
     }
 
+    /// Counts the pauses in which a planned fitting is done.
+    fn fit_pause(&mut self, reason: Reason) {
+        if reason == Reason::DeviceFit {
+            self.fit_pauses = self.fit_pauses.saturating_add(1);
+        }
+    }
+
     fn pulse(&mut self, p: &Protocol, when: When) {
         self.close_pause(when);
         self.set_line(Line::Pulse, when);
         self.rest(p, when);
-        self.pulses.push((when.at, None));
+        if self.pulses.last().is_none_or(|(_, end)| end.is_some()) {
+            self.pulses.push((when.at, None));
+        }
         (self.in_a_row, self.leads) = (0, false);
         self.score = with_pulse(p, when);
     }

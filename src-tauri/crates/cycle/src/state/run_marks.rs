@@ -2,15 +2,16 @@
 
 use beat::Pattern;
 
-use super::{Doses, Line, Long, State, When, long, minutes};
+use super::{Doses, Gap, Line, Long, State, When, long, minutes};
 use crate::{
     Ms,
     input::Setup,
-    mark::{By, Outcome, PatientClass, PriorCare, Resume, RunMark, SoundAct, TimesWhich},
+    mark::{
+        By, DecisionWhat, Outcome, PatientClass, PriorCare, Resume, RunMark, SoundAct, TimesWhich,
+    },
     placing::{silent, with_pulse},
     prompts::Prompt,
     protocol::{Overlay, Protocol},
-    state::Asked,
 };
 
 /// Voice off for a while.
@@ -46,6 +47,14 @@ impl State {
                     self.als.get_or_insert(when.at);
                 }
             }
+            RunMark::Decision {
+                what: DecisionWhat::Transport,
+                ..
+            } => {
+                if self.moving.is_none() {
+                    self.move_planned = Some(when.taken);
+                }
+            }
             RunMark::Flag {}
             | RunMark::Decision { .. }
             | RunMark::ClockMark { .. }
@@ -71,7 +80,8 @@ impl State {
         }
     }
 
-    fn first_breaths_wanted(&self, p: &Protocol) -> u8 {
+    /// How many breaths come before the first compression.
+    pub(crate) fn first_breaths_wanted(&self, p: &Protocol) -> u8 {
         let drowned = p
             .overlay(Overlay::Drowning)
             .filter(|_| self.has_overlay(Overlay::Drowning))
@@ -104,6 +114,9 @@ impl State {
         if let Some(device) = prior.airway {
             self.airway = Some(device);
             self.set_mode(p, when, p.mode_for(device));
+        }
+        if let Some(by) = prior.by {
+            self.begun_by(p, when, by);
         }
         self.prior = Some(prior.clone());
     }
@@ -167,7 +180,11 @@ impl State {
             return;
         };
         match choice {
-            Resume::AsBefore => (self.line, self.since) = (gap.line, gap.since),
+            Resume::AsBefore => self.go_on(p, when, gap),
+            // A short gap has not changed it: no mark has said that circulation was lost.
+            Resume::SamePatient if gap.line == Line::Pulse && !gap.long => {
+                self.go_on(p, when, gap);
+            }
             // The second half: what goes on now is still to be said.
             Resume::SamePatient => {
                 self.count_from(when.at);
@@ -181,12 +198,22 @@ impl State {
         }
     }
 
+    /// The line goes on from before the gap.
+    fn go_on(&mut self, p: &Protocol, when: When, gap: Gap) {
+        (self.line, self.since) = (gap.line, gap.since);
+        // Silent until it was known whose run it is.
+        if gap.line == Line::Pulse {
+            self.score = with_pulse(p, when);
+        }
+    }
+
     fn sound_act(&mut self, when: When, what: SoundAct) {
         let prompt = match what {
             SoundAct::VoiceOff | SoundAct::VoiceOff2Min => {
+                // A quiet run does not find its voice by itself.
+                let comes_back = what == SoundAct::VoiceOff2Min && !self.is_quiet();
                 self.voice_off = true;
-                let back = (what == SoundAct::VoiceOff2Min).then(|| when.at.plus(VOICE_OFF));
-                self.voice_back = back;
+                self.voice_back = comes_back.then(|| when.at.plus(VOICE_OFF));
                 Prompt::VoiceOff
             }
             SoundAct::VoiceOn => {
@@ -202,9 +229,6 @@ impl State {
                 return;
             }
         };
-        self.answer = Some(Asked {
-            prompt,
-            due: when.taken,
-        });
+        self.ask(prompt, when);
     }
 }

@@ -92,3 +92,18 @@ fn long_overdue_the_plain_card_is_back() {
     w.until(151_000);
     assert_eq!(w.run.view(w.now).main, [Act::HandsOff]);
 }
+
+#[test]
+fn the_heads_up_is_in_the_words_for_its_time() {
+    let in_15 = "[check.heads_up_s]\nvalue = 15";
+    let in_30 = "[check.heads_up_s]\nvalue = 30";
+    let mut w = started_with(setup_of("example-adult", &[(in_30, in_15)]));
+    w.until(121_000);
+    assert_eq!(w.said("chk_15"), [105_000]);
+    assert_eq!(w.said("chk_30"), []);
+    assert_eq!(w.said("chk_now"), [120_000]);
+    let mut w = started();
+    w.until(121_000);
+    assert_eq!(w.said("chk_30"), [90_000]);
+    assert_eq!(w.said("chk_15"), []);
+}

@@ -194,7 +194,7 @@ fn a_forgotten_end_and_then_another_patient() {
     w.key(10_831_000, Act::AsBefore);
     assert_eq!(
         w.ignored(),
-        ["the gap is too long: same_patient or new_patient"]
+        ["the gap makes two halves: same_patient or new_patient"]
     );
     w.key(10_832_000, Act::NewPatient);
     assert!(w.run.is_over());

@@ -98,8 +98,10 @@ fn every_key_offered_makes_a_mark_that_can_stand() {
         w.tap(t, act);
         let view = w.run.view(w.now);
         for key in view.main.iter().chain(&view.side).chain(&view.sheet) {
-            let mark = key.marks().remove(0);
-            assert_eq!(w.run.check(&mark), Ok(()), "{key:?} after {act:?}");
+            // A key that opens an entry makes its mark there.
+            for mark in key.marks().iter().take(1) {
+                assert_eq!(w.run.check(mark), Ok(()), "{key:?} after {act:?}");
+            }
         }
         t += 4000;
     }

@@ -66,7 +66,7 @@ impl Reached {
                 told.breaths_until.is_some_and(|t| t > phone.now),
                 "first breaths",
             ),
-            (told.moving, "moving"),
+            (told.moving.is_some(), "moving"),
             (told.cup.is_some(), "cup open"),
             (told.pack_out.is_some(), "pack out"),
         ];

@@ -74,3 +74,89 @@ fn a_stall_over_a_whole_round_is_written_down_as_missed() {
         .count();
     assert_eq!(unmarked, 2);
 }
+
+/// Design 4, interruption: longer than five minutes, or with a pulse, the run falls in two halves.
+#[test]
+fn a_gap_with_circulation_back_asks_whose_run_it_is() {
+    let back = |choice: Option<Act>| {
+        let mut w = started();
+        w.key(20_000, Act::HandsOff)
+            .key(26_000, Act::PulseBack)
+            .until(40_000);
+        let last = w.log.last().unwrap().clone();
+        let mut again = Walk::new();
+        again.run = Run::replay(setup(), &w.log).unwrap();
+        again.now = Ms(60_000);
+        let (from_seq, from) = (last.seq, last.taken);
+        let input = Input::Recovered {
+            from_seq,
+            from,
+            bad_bytes: 0,
+        };
+        again.input(Ms(60_000), input);
+        if let Some(choice) = choice {
+            again.key(62_000, choice).until(63_000);
+        }
+        again
+    };
+    let w = back(None);
+    let view = w.run.view(w.now);
+    assert_eq!(view.state, StateWord::Unknown);
+    assert_eq!(view.main, [Act::SamePatient, Act::NewPatient]);
+    let w = back(Some(Act::AsBefore));
+    assert_eq!(
+        w.ignored(),
+        ["the gap makes two halves: same_patient or new_patient"]
+    );
+    // Nobody said that circulation was lost.
+    let w = back(Some(Act::SamePatient));
+    let view = w.run.view(w.now);
+    assert_eq!(
+        (view.state, view.state_since),
+        (StateWord::Pulse, Ms(26_000))
+    );
+    let pulses = view.hand_over.unwrap().pulses;
+    assert_eq!(pulses, [(Ms(26_000), None)]);
+    let w = back(Some(Act::NewPatient));
+    assert_eq!(w.run.view(w.now).state, StateWord::Ended);
+}
+
+#[test]
+fn after_a_long_gap_by_device_the_phone_shows_life() {
+    let mut w = by_device();
+    w.key(30_000, Act::CupGood)
+        .key(40_000, Act::AirwayIn)
+        .until(60_000);
+    let input = Input::Recovered {
+        from_seq: Seq(40),
+        from: Ms(60_000),
+        bad_bytes: 0,
+    };
+    w.input(Ms(400_000), input);
+    w.now = Ms(400_000);
+    w.until(440_000);
+    let life = w.heard.iter().filter(|(t, n)| *t >= 400_000 && n == "life");
+    assert!(life.count() >= 3, "{:?}", w.heard);
+}
+
+#[test]
+fn the_state_set_right_after_a_gap_is_so_from_the_gap_on() {
+    let mut w = started();
+    w.until(60_000);
+    let input = Input::Recovered {
+        from_seq: Seq(40),
+        from: Ms(60_000),
+        bad_bytes: 0,
+    };
+    w.input(Ms(90_000), input);
+    w.now = Ms(90_000);
+    w.until(95_000);
+    let state = crate::mark::SetState::Mechanical;
+    let back = Ms(120_000);
+    w.input(Ms(95_000), Input::SetRight { state, back });
+    let view = w.run.view(w.now);
+    assert_eq!(
+        (view.state, view.state_since),
+        (StateWord::ByDevice, Ms(90_001))
+    );
+}

@@ -147,3 +147,92 @@ fn the_true_state_is_set_from_minutes_back_on() {
         "the touch that began the run"
     );
 }
+
+/// Marks of one touch.
+fn touch(w: &mut Walk, t: u64, act: Act) {
+    w.until(t);
+    for mark in act.marks() {
+        let (at, src) = (Ms(t), Source::Button);
+        w.input(Ms(t), Input::Mark { at, mark, src });
+    }
+}
+
+#[test]
+fn a_shock_and_its_resume_move_together() {
+    let mut w = started();
+    w.key(100_000, Act::HandsOffCheck);
+    touch(&mut w, 106_000, Act::ShockedHand);
+    w.until(108_000);
+    let target = w.run.view(w.now).last[0].seq;
+    let by = Ms(15_000);
+    w.input(Ms(108_000), Input::Earlier { target, by });
+    // The resume cannot go before the stop at 100 s, and the shock does not go without it.
+    let view = w.run.view(w.now);
+    let shock = view.hand_over.unwrap().last_shock;
+    assert_eq!((view.state_since, shock), (Ms(100_001), Some(Ms(100_001))));
+}
+
+#[test]
+fn a_reason_does_not_leave_the_pause_it_was_said_in() {
+    let mut w = started();
+    w.key(100_000, Act::HandsOff).key(110_000, Act::WhyAirway);
+    let target = w.run.view(w.now).last[0].seq;
+    let by = Ms(15_000);
+    w.input(Ms(111_000), Input::Earlier { target, by });
+    assert_eq!(w.run.view(w.now).reason, Some(Reason::Airway));
+}
+
+fn pulse_at_26() -> Walk {
+    let mut w = started();
+    w.key(20_000, Act::HandsOff).key(26_000, Act::PulseBack);
+    w
+}
+
+fn set_right(w: &mut Walk, t: u64, state: SetState, back: u64) {
+    w.until(t);
+    let back = Ms(back);
+    w.input(Ms(t), Input::SetRight { state, back });
+}
+
+#[test]
+fn a_pulse_that_the_state_set_right_ends_is_over_on_the_card() {
+    for (state, back, end) in [
+        (SetState::Manual, 0, 300_000),
+        (SetState::Mechanical, 120_000, 180_000),
+        (SetState::HandsOff, 60_000, 240_000),
+    ] {
+        let mut w = pulse_at_26();
+        set_right(&mut w, 300_000, state, back);
+        let card = w.run.view(w.now).hand_over.unwrap();
+        assert_eq!(card.pulses, [(Ms(26_000), Some(Ms(end)))], "{state:?}");
+    }
+    // By way of Unknown it is not known when, until hands are on.
+    let mut w = pulse_at_26();
+    set_right(&mut w, 300_000, SetState::Unknown, 0);
+    let card = w.run.view(w.now).hand_over.unwrap();
+    assert_eq!(card.pulses, [(Ms(26_000), None)]);
+    w.key(310_000, Act::HandsOn);
+    let card = w.run.view(w.now).hand_over.unwrap();
+    assert_eq!(card.pulses, [(Ms(26_000), Some(Ms(310_000)))]);
+}
+
+#[test]
+fn the_two_minutes_count_from_the_end_of_a_pulse_however_it_is_said() {
+    let mut w = pulse_at_26();
+    set_right(&mut w, 300_000, SetState::Manual, 0);
+    w.until(421_000);
+    assert_eq!(w.said("chk_now"), [420_000]);
+    let unmarked = |e: &&Entry| matches!(e.fact, Fact::Deed(Deed::CheckUnmarked { .. }));
+    assert_eq!(w.log.iter().filter(unmarked).count(), 0, "none was due");
+}
+
+#[test]
+fn a_pulse_set_right_from_its_beginning_never_was() {
+    let mut w = pulse_at_26();
+    set_right(&mut w, 30_000, SetState::Manual, 60_000);
+    w.until(121_000);
+    let view = w.run.view(w.now);
+    assert_eq!(view.state_since, Ms(26_001));
+    assert_eq!(view.hand_over.unwrap().pulses, []);
+    assert_eq!(w.said("chk_now"), [120_000], "the cycle goes on");
+}

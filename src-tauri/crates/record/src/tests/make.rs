@@ -489,6 +489,7 @@ fn deed() -> impl Strategy<Value = Fact> {
         (words(), words()).prop_map(|(place, what)| Deed::Fault { place, what }),
         Just(Deed::Heartbeat {}),
         (i64::MIN..=i64::MAX).prop_map(|delta_ms| Deed::WallJump { delta_ms }),
+        (0..=u8::MAX, yes()).prop_map(|(battery_pct, low)| Deed::Phone { battery_pct, low }),
     ]
     .prop_map(Fact::Deed)
 }

@@ -1,10 +1,11 @@
 use cycle::{
     Entry, Fact, Ms, Seq,
-    fact::{DEED_KINDS, Deed, Source},
-    mark::{Mark, RunMark, kinds},
+    fact::{Deed, Source},
+    mark::{Mark, RunMark},
 };
 use proptest::prelude::*;
 
+use super::files::all_kinds;
 use super::make::{Begun, fact, header, protocol, stamp};
 use crate::{
     Body, Chain, EncodeError, Header, LINE_MAX, OpenError, PROTOCOL_MAX, ProtocolLine, Schema,
@@ -55,19 +56,7 @@ fn every_kind_of_the_tables_is_written_and_read() {
         let (_, fact) = fact().new_tree(&mut runner).unwrap().current();
         seen.insert(crate::line::kind_and_fields(&fact).unwrap().0);
     }
-    let tables = [
-        kinds::RUN,
-        kinds::FLOW,
-        kinds::AIR,
-        kinds::CHECK,
-        kinds::DEVICE,
-        kinds::CARE,
-        DEED_KINDS,
-        &["amend"],
-    ];
-    let all: std::collections::BTreeSet<String> =
-        tables.concat().iter().map(|s| (*s).to_owned()).collect();
-    assert_eq!(seen, all);
+    assert_eq!(seen, all_kinds(&["amend"]));
 }
 
 #[test]

@@ -1,5 +1,5 @@
 use cycle::{
-    Act, Banner, Card, Figure, Ms, Next, NextWord, Prompt, Said, StateWord, View,
+    Act, Banner, Card, Figure, FitStep, Ms, Next, NextWord, Prompt, Said, StateWord, View,
     mark::{Outcome, Reason},
 };
 
@@ -17,10 +17,13 @@ fn view(card: Card) -> View {
         reason: None,
         figure: Figure::Up { since: Ms(90_000) },
         next: None,
+        fit: None,
+        rotate: false,
         urgent: false,
         main: vec![Act::HandsOn, Act::DeviceRunning],
         side: vec![Act::WhyCheck, Act::WhyAirway],
         sheet: vec![Act::Flag],
+        entries: cycle::Entries::default(),
         undo: true,
         banners: vec![],
         said: None,
@@ -90,6 +93,81 @@ fn with_the_pack_out_hands_take_over_by_hand() {
     );
 }
 
+/// Source: the project's page of words, "by hand the check card itself reads: Rhythm check. Rotate."
+#[test]
+fn the_check_asks_for_the_change_only_where_there_is_one() {
+    let asked = |rotate, fit| {
+        let view = View {
+            rotate,
+            fit,
+            ..view(Card::CheckDue)
+        };
+        words().face(&view, &[]).question
+    };
+    assert_eq!(asked(true, None), "Rhythm check. Rotate.");
+    assert_eq!(asked(false, None), "Rhythm check");
+    assert_eq!(
+        asked(true, Some(FitStep::InCheck)),
+        "Rhythm check, then fit"
+    );
+}
+
+#[test]
+fn the_fitting_asks_by_the_windows_of_the_service() {
+    let asked = |card, fit| {
+        let view = View {
+            fit: Some(fit),
+            ..view(card)
+        };
+        words().face(&view, &[]).question
+    };
+    let fitting =
+        [FitStep::First, FitStep::Last, FitStep::InCheck].map(|fit| asked(Card::Fitting, fit));
+    assert_eq!(
+        fitting,
+        [
+            "Open and on. Two short pauses.",
+            "Open and on. One short pause.",
+            "Open and on. Fit at the check."
+        ]
+    );
+    assert_eq!(asked(Card::FitPause, FitStep::First), "First part in?");
+    assert_eq!(asked(Card::FitPause, FitStep::Last), "Device running?");
+}
+
+/// Keys of one name are the same to a reader and to a screen reader: each group here never stands on one
+/// screen together, or means the same there.
+#[test]
+fn keys_of_one_name_are_known() {
+    const SAME: &[&[Act]] = &[
+        &[Act::HandsOff, Act::HandsOffCheck, Act::HandsOffFit],
+        &[Act::Paused, Act::PausedCheck],
+        &[Act::ShockedHand, Act::ShockedDevice],
+        &[Act::NoShockHand, Act::NoShockDevice],
+        &[Act::Stopped, Act::EndStopped],
+        &[Act::PulseBack, Act::EndPulse],
+        &[Act::Reseat, Act::WhyReseat],
+        &[
+            Act::HeardCheck,
+            Act::HeardCup,
+            Act::HeardDrug,
+            Act::HeardRotate,
+            Act::HeardPower,
+            Act::HeardMinute,
+            Act::HeardHeart,
+        ],
+    ];
+    let keys = words().keys(Card::HandsOff, Act::ALL);
+    for (n, a) in keys.iter().enumerate() {
+        for b in keys.iter().take(n).filter(|b| b.label == a.label) {
+            let known = SAME
+                .iter()
+                .any(|group| group.contains(&a.act) && group.contains(&b.act));
+            assert!(known, "{:?} and {:?} are both {}", a.act, b.act, a.label);
+        }
+    }
+}
+
 #[test]
 fn banners_stand_once_and_the_most_pressing_first() {
     let face = words().face(
@@ -153,4 +231,5 @@ fn bindings_are_written() {
     crate::Screen::export_all(&config).expect("Screen");
     crate::Labels::export_all(&config).expect("Labels");
     crate::Paper::export_all(&config).expect("Paper");
+    cycle::Entered::export_all(&config).expect("Entered");
 }

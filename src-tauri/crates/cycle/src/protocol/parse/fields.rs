@@ -22,6 +22,8 @@ use crate::{
 
 /// How many first breaths there may be.
 pub(super) const BREATHS: [u8; 3] = [0, 2, 5];
+/// Heads-ups before a check that there are words for.
+const HEADS_UP: [u8; 2] = [15, 30];
 const NUMBERS: [u8; 8] = [5, 10, 15, 20, 30, 40, 50, 60];
 const SPOKEN_RATE: Whole = whole(100, 120, "per minute");
 /// Compressions and breaths together: 90 and 30.
@@ -53,6 +55,11 @@ pub(super) fn read(s: &mut Sheet<'_>) -> Option<Protocol> {
     hands_off(s, &mut p);
     shock(s, &mut p);
     put(&mut p.drugs, drugs::drugs(s));
+    put(&mut p.other_drugs, s.parts(("drugs", "other")));
+    let known = |(key, _): &(String, String)| p.drugs.iter().any(|drug| drug.key == *key);
+    if p.other_drugs.iter().any(known) {
+        s.wrong_cell(("drugs", "other"), "drugs that have no table of their own");
+    }
     put(&mut p.withhold_awake, s.yes(("drugs", "withhold_awake")));
     put(&mut p.overlays, overlays::read(s));
     put(&mut p.minutes, drugs::minutes(s));
@@ -175,9 +182,10 @@ fn check(s: &mut Sheet<'_>, p: &mut Protocol) {
         &mut p.check_every,
         s.seconds(at("every_s"), whole(60, 180, "s")),
     );
+    let heads_up = s.one_of(at("heads_up_s"), &HEADS_UP);
     put(
         &mut p.check_heads_up,
-        s.seconds(at("heads_up_s"), whole(15, 60, "s")),
+        heads_up.map(|seconds| Ms::secs(seconds.into())),
     );
     let charge = s.seconds(at("charge_before_s"), none_or(10, 20, "s"));
     p.check_charge = charge.filter(|ms| *ms > Ms::ZERO);
@@ -204,6 +212,11 @@ fn check(s: &mut Sheet<'_>, p: &mut Protocol) {
     );
     put(&mut p.check_through_device, s.yes(at("through_device")));
     put(&mut p.rotate_with_check, s.yes(at("rotate")));
+    let apart = s.seconds(at("rotate_apart_s"), none_or(60, 180, "s"));
+    p.rotate_apart = apart.filter(|ms| *ms > Ms::ZERO);
+    if p.rotate_apart.is_some() && p.rotate_with_check {
+        s.wrong_cell(at("rotate_apart_s"), "0 where check.rotate is true");
+    }
     put(
         &mut p.led_beat,
         s.word(at("led_beat"), LedBeat::ALL, LedBeat::word),
@@ -348,6 +361,7 @@ fn before_reading(text: &str, rate: Rate) -> Protocol {
         check_form: CheckForm::Short,
         check_through_device: false,
         rotate_with_check: false,
+        rotate_apart: None,
         led_beat: LedBeat::On,
         off_numbers: Vec::new(),
         budgets: Budgets {
@@ -378,6 +392,7 @@ fn before_reading(text: &str, rate: Rate) -> Protocol {
         by_hand_offer: Ms::secs(10),
         full_pack: None,
         drugs: Vec::new(),
+        other_drugs: Vec::new(),
         withhold_awake: false,
         overlays: Vec::new(),
         minutes: Vec::new(),

@@ -4,12 +4,15 @@ use alloc::{string::ToString, vec::Vec};
 
 use super::{
     sheet::{Row, Sheet},
-    values::whole,
+    values::{Whole, whole},
 };
 use crate::{
     Ms,
     protocol::{Overlay, OverlayRule},
 };
+
+/// Doses before and since the cold was said count alike.
+const COLD_DOSES: Whole = whole(0, 20, "doses below 30 degrees; 0: none");
 
 pub(super) fn read(s: &mut Sheet<'_>) -> Option<Vec<OverlayRule>> {
     let rows = s.rows("overlay", false);
@@ -39,7 +42,12 @@ fn overlay<'a>(s: &mut Sheet<'a>, row: &Row<'a>, kind: Overlay) -> Option<Overla
     let own: &[&str] = match kind {
         Overlay::Pregnancy => &["delivery_by_min"],
         Overlay::Drowning => &["first_breaths"],
-        Overlay::Cold => &["cold_shocks", "cold_factor"],
+        Overlay::Cold => &[
+            "cold_shocks",
+            "cold_factor",
+            "cold_doses_by_time",
+            "cold_doses_by_shocks",
+        ],
         Overlay::Opioid | Overlay::Trauma | Overlay::AsthmaAnaphylaxis => &[],
     };
     s.source(row);
@@ -53,6 +61,8 @@ fn overlay<'a>(s: &mut Sheet<'a>, row: &Row<'a>, kind: Overlay) -> Option<Overla
         first_breaths: None,
         cold_shocks: None,
         cold_factor: None,
+        cold_doses_by_time: None,
+        cold_doses_by_shocks: None,
     };
     for key in own {
         let place = s.of_row(row, key);
@@ -63,6 +73,8 @@ fn overlay<'a>(s: &mut Sheet<'a>, row: &Row<'a>, kind: Overlay) -> Option<Overla
             }
             "first_breaths" => rule.first_breaths = s.one_of_at(&place, &super::fields::BREATHS),
             "cold_shocks" => rule.cold_shocks = s.number_at(&place, whole(1, 6, "shocks")),
+            "cold_doses_by_time" => rule.cold_doses_by_time = s.number_at(&place, COLD_DOSES),
+            "cold_doses_by_shocks" => rule.cold_doses_by_shocks = s.number_at(&place, COLD_DOSES),
             _ => rule.cold_factor = s.number_at(&place, whole(1, 3, "times")),
         }
     }

@@ -9,7 +9,10 @@ use alloc::{
 use super::sheet::{
     ADULT, CHILD, INFANT, NEWBORN, faults, with_stray, with_value, without, without_source,
 };
-use crate::protocol::{Protocol, parse};
+use crate::{
+    Ms,
+    protocol::{Protocol, parse},
+};
 
 /// Field, lowest, highest, unit as the text ends. Source: the table of docs/protocol.md; the clinical
 /// ones are checked against the guidelines named in each example's sources.
@@ -19,7 +22,6 @@ const WHOLE: &[(&str, i64, i64, &str)] = &[
     ("breaths.window_s", 3, 10, "s"),
     ("breaths.every_s", 5, 10, "s"),
     ("check.every_s", 60, 180, "s"),
-    ("check.heads_up_s", 15, 60, "s"),
     ("check.count_from_s", 3, 5, "s"),
     ("check.overdue_s", 15, 60, "s"),
     ("hands_off.budget_s", 3, 30, "s"),
@@ -66,11 +68,18 @@ const YES: &[&str] = &[
     "rosc.breath_tone",
 ];
 
+/// Tables of the service's own keys, each with words.
+const OWN_KEYS: &[&str] = &["device.parts", "drugs.other"];
+
+/// Only where the change does not go with the check; it has a test of its own.
+const APART: &str = "check.rotate_apart_s";
+
 const MODES: &str = "one of ratio, continuous, none";
 
 /// Field, a value of the right kind that is not allowed, what is.
 const OTHER: &[(&str, &str, &str)] = &[
     ("start.first_breaths", "3", "one of 0, 2, 5"),
+    ("check.heads_up_s", "20", "one of 15, 30"),
     ("breaths.ratio", "\"3:1\"", "one of 30:2, 15:2"),
     ("breaths.ratio_alone", "\"3:1\"", "one of 30:2, 15:2"),
     ("breaths.mask", "\"none\"", "one of ratio, continuous"),
@@ -135,6 +144,38 @@ fn nought_stands_for_none_only_where_the_field_says_so() {
             assert!(Protocol::parse(text.as_bytes()).is_ok(), "{field} = {good}");
         }
     }
+}
+
+#[test]
+fn the_compressor_changes_with_the_check_or_by_a_clock_of_its_own() {
+    let apart = |n: i64| {
+        let (text, _) = with_value(ADULT, "check.rotate", "false");
+        with_value(&text, "check.rotate_apart_s", &n.to_string())
+    };
+    let allowed = "0, or a whole number 60 to 180 s";
+    for bad in [-1, 1, 59, 181] {
+        let (text, line) = apart(bad);
+        let said = format!("line {line}: check.rotate_apart_s = {bad}, allowed: {allowed}");
+        assert_eq!(shown(&text), [said]);
+    }
+    for (good, holds) in [(0, None), (60, Some(Ms(60_000))), (180, Some(Ms(180_000)))] {
+        let p = Protocol::parse(apart(good).0.as_bytes()).unwrap();
+        assert_eq!(p.rotate_apart, holds);
+    }
+    let (both, line) = with_value(ADULT, "check.rotate_apart_s", "90");
+    let said = "check.rotate_apart_s = 90, allowed: 0 where check.rotate is true";
+    assert_eq!(shown(&both), [format!("line {line}: {said}")]);
+}
+
+/// A key of the list must not stand for a drug with a window: its doses would not count there.
+#[test]
+fn other_drugs_are_others() {
+    let text = ADULT.replace("calcium = \"Calcium\"", "adrenaline = \"Epinephrine\"");
+    let found = faults(&text);
+    assert_eq!(found.len(), 1, "{found:?}");
+    let (field, allowed) = (found[0].field.as_str(), found[0].allowed.as_str());
+    assert_eq!(field, "drugs.other");
+    assert_eq!(allowed, "drugs that have no table of their own");
 }
 
 #[test]
@@ -265,22 +306,20 @@ fn the_tables_above_leave_no_field_out() {
         .chain(NONE_OR)
         .map(|(field, ..)| *field)
         .chain(OTHER.iter().map(|(field, ..)| *field))
-        .chain(YES.iter().chain(LINES).copied())
+        .chain(YES.iter().chain(LINES).chain(OWN_KEYS).copied())
+        .chain([APART])
         .collect();
     for (field, _) in cells(ADULT) {
-        assert!(
-            known.contains(&field.as_str()) || field == "device.parts",
-            "{field}"
-        );
+        assert!(known.contains(&field.as_str()), "{field}");
     }
-    assert_eq!(cells(ADULT).len(), known.len() + 1);
+    assert_eq!(cells(ADULT).len(), known.len());
 }
 
 #[test]
 fn of_every_field_of_every_class_a_date_is_refused_at_its_line() {
     for (id, text) in Protocol::EXAMPLES {
         for (field, allowed) in cells(text) {
-            if field == "device.parts" {
+            if OWN_KEYS.contains(&field.as_str()) {
                 continue;
             }
             let (text, line) = with_value(text, &field, "2026-11-25");
@@ -295,8 +334,8 @@ fn of_every_field_of_every_class_a_value_is_asked_for() {
     for (id, text) in Protocol::EXAMPLES {
         for (field, allowed) in cells(text) {
             let text = without(text, &field);
-            // The parts' own words stand in a table after theirs, which would stay behind.
-            if field == "device.parts" {
+            // Their words stand in a table after theirs, which would stay behind.
+            if OWN_KEYS.contains(&field.as_str()) {
                 continue;
             }
             let expected = format!("{field} = missing, allowed: {allowed}");

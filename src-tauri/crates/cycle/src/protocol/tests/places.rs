@@ -52,7 +52,7 @@ const ADULTS: &[(&str, &str, Holds)] = &[
         p.mode_for(AirwayDevice::Cric) == BreathMode::None
     }),
     ("check.every_s", "150", |p| p.check_every == Ms(150_000)),
-    ("check.heads_up_s", "25", |p| p.check_heads_up == Ms(25_000)),
+    ("check.heads_up_s", "15", |p| p.check_heads_up == Ms(15_000)),
     ("check.charge_before_s", "12", |p| {
         p.check_charge == Some(Ms(12_000))
     }),
@@ -161,7 +161,12 @@ fn each_field_of_a_special_situation_or_a_checkpoint_lands_in_its_own_place() {
     assert_eq!(kind(Overlay::Drowning).first_breaths, Some(2));
     let cold = kind(Overlay::Cold);
     assert_eq!((cold.cold_shocks, cold.cold_factor), (Some(3), Some(2)));
+    let doses = (cold.cold_doses_by_time, cold.cold_doses_by_shocks);
+    assert_eq!(doses, (Some(0), Some(1)));
     assert_eq!((cold.delivery_by, cold.first_breaths), (None, None));
+    let others: Vec<_> = p.other_drugs.iter().map(|(key, _)| key.as_str()).collect();
+    let keys = ["bicarbonate", "calcium", "glucose", "magnesium", "naloxone"];
+    assert_eq!(others, keys);
     assert_eq!(p.overlays.len(), Overlay::ALL.len());
     assert_eq!(p.minutes[0].lines.len(), 8);
     let (first, words) = &p.device.parts[0];

@@ -97,6 +97,18 @@ fn each_special_situation_has_its_own_numbers_and_no_others() {
             "7, allowed: a whole number 1 to 6 shocks",
         ),
         (
+            "cold_doses_by_time = 0",
+            "cold_doses_by_time = 21",
+            "overlay.cold.cold_doses_by_time",
+            "21, allowed: a whole number 0 to 20 doses below 30 degrees; 0: none",
+        ),
+        (
+            "cold_doses_by_shocks = 1",
+            "cold_doses_by_shocks = -1",
+            "overlay.cold.cold_doses_by_shocks",
+            "-1, allowed: a whole number 0 to 20 doses below 30 degrees; 0: none",
+        ),
+        (
             "cold_factor = 2",
             "cold_factor = 4",
             "overlay.cold.cold_factor",
@@ -112,7 +124,7 @@ fn each_special_situation_has_its_own_numbers_and_no_others() {
             "cold_factor = 2",
             "cold_factor = 2\ndelivery_by_min = 6",
             "overlay.cold.delivery_by_min",
-            "not known, allowed: lines, source, cold_shocks, cold_factor",
+            "not known, allowed: lines, source, cold_shocks, cold_factor, cold_doses_by_time, cold_doses_by_shocks",
         ),
         (
             "[overlay.opioid]",
@@ -129,6 +141,10 @@ fn each_special_situation_has_its_own_numbers_and_no_others() {
         ("delivery_by_min = 5\n", "overlay.pregnancy.delivery_by_min"),
         ("first_breaths = 2\n", "overlay.drowning.first_breaths"),
         ("cold_shocks = 3\n", "overlay.cold.cold_shocks"),
+        (
+            "cold_doses_by_time = 0\n",
+            "overlay.cold.cold_doses_by_time",
+        ),
     ] {
         assert!(one(&change(ADULT, line, "")).contains(&format!("{field} = missing")));
     }
@@ -146,11 +162,15 @@ fn a_special_situation_has_at_most_four_lines() {
 
 #[test]
 fn parts_keep_the_order_in_which_they_stand() {
-    let text = change(ADULT, "under = \"Back part under the shoulders\"\n", "");
+    let text = change(
+        ADULT,
+        "under = \"The part that goes under: in place\"\n",
+        "",
+    );
     let text = change(
         &text,
-        "limbs = \"Arms secured\"\n",
-        "limbs = \"Arms secured\"\naback = \"Last of all\"\n",
+        "limbs = \"Arms and legs lie safe\"\n",
+        "limbs = \"Arms and legs lie safe\"\naback = \"Last of all\"\n",
     );
     let p = Protocol::parse(text.as_bytes()).unwrap();
     let keys: Vec<_> = p.device.parts.iter().map(|(key, _)| key.as_str()).collect();
@@ -163,7 +183,7 @@ fn parts_keep_the_order_in_which_they_stand() {
 #[test]
 fn parts_have_keys_and_words() {
     let allowed = "a table of 0 to 12 parts: a key of 1 to 24 characters out of a-z and _, = a text of 1 to 80 characters";
-    let part = "limbs = \"Arms secured\"";
+    let part = "limbs = \"Arms and legs lie safe\"";
     let thirteen: Vec<_> = ('a'..='h').map(|c| format!("{c} = \"x\"")).collect();
     let long = format!("{} = \"x\"", "k".repeat(25));
     assert!(Protocol::parse(change(ADULT, part, &long[1..]).as_bytes()).is_ok());

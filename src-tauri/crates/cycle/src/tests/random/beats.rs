@@ -3,7 +3,7 @@
 use super::super::*;
 use super::phone::{Cause, Phone};
 use super::told::{Line, Told};
-use crate::mark::{BreathMode, CheckMark, DeviceMark, FlowMark, PowerAct, RunMark, SoundAct};
+use crate::mark::{BreathMode, By, CheckMark, DeviceMark, FlowMark, PowerAct, RunMark, SoundAct};
 use beat::{Kind, Pattern, Placed};
 
 /// Moment of a grid: whole milliseconds and whole periods after the anchor, rounded down once.
@@ -127,7 +127,10 @@ pub(super) fn change(
                 }
                 | RunMark::Leads { .. },
             ) => {
-                if same_grid {
+                // In a run that began quiet the whole score comes and goes with the beat.
+                let silence = new.score.pattern == Pattern::Silent { breath_ms: 0 };
+                let quiet = told.without_score() || told.quiet_way && silence;
+                if same_grid || quiet {
                     None
                 } else {
                     moved("a level moved the grid")
@@ -151,6 +154,13 @@ pub(super) fn change(
                 act: PowerAct::SwapBegin | PowerAct::SwapEnd,
                 ..
             }) => None,
+            // What a run that began earlier found going on: a beat, or none.
+            Mark::Run(RunMark::PriorCare(prior))
+                if prior.by == Some(By::Mechanical) && told.line == Line::Hand
+                    || prior.by == Some(By::Manual) && told.line == Line::Device =>
+            {
+                None
+            }
             Mark::Run(RunMark::PriorCare(_)) | Mark::Air(_) => {
                 let old = old?;
                 let stays = told.known() == Line::Hand
@@ -212,7 +222,7 @@ pub(super) fn fits_state(phone: &mut Phone) {
             std::format!("{:?}: {pattern:?}", told.class),
         );
     }
-    let fits = if told.quiet {
+    let fits = if told.without_score() {
         pattern == silent(0)
     } else if told.breaths_until.is_some() {
         true

@@ -23,6 +23,7 @@ pub(super) enum What {
     EndHeld,
     Dropped,
     Lost,
+    Battery(u8, bool),
     Back,
     Kill(u64),
     Stall(u64),
@@ -66,6 +67,23 @@ impl Plan {
             };
             text = text.replace("min_s = 180", &std::format!("min_s = {min}"));
             text = text.replace("max_s = 300", &std::format!("max_s = {max}"));
+            // The change of compressor by a clock of its own, and spoken.
+            for (from, to) in [
+                (
+                    "[check.rotate]\nvalue = true",
+                    "[check.rotate]\nvalue = false",
+                ),
+                (
+                    "[check.rotate_apart_s]\nvalue = 0",
+                    "[check.rotate_apart_s]\nvalue = 90",
+                ),
+                (
+                    "[voice.also_spoken]\nvalue = []",
+                    "[voice.also_spoken]\nvalue = [\"rotate_now\", \"move_plan\"]",
+                ),
+            ] {
+                text = text.replace(from, to);
+            }
         }
         Protocol::parse(text.as_bytes()).unwrap()
     }
@@ -144,6 +162,14 @@ pub(super) fn act(phone: &mut Phone, what: &What, reached: &mut Reached) {
         What::EndHeld => phone.input(now, Input::EndHeld, &Cause::Time),
         What::Dropped => phone.drop_cue(),
         What::Lost => phone.input(now, Input::Sound(SoundNews::Lost), &Cause::Time),
+        What::Battery(battery_pct, charging) => {
+            let (battery_pct, charging) = (*battery_pct, *charging);
+            let news = Input::Phone {
+                battery_pct,
+                charging,
+            };
+            phone.input(now, news, &Cause::Time);
+        }
         What::Back => phone.input(now, Input::Sound(SoundNews::Back), &Cause::Time),
         What::Kill(away) => phone.kill(now + away),
         What::Stall(ms) => phone.stall(now + ms),
@@ -224,7 +250,8 @@ fn something(phone: &Phone, d: &mut Dice, room: u64) -> What {
         105..=144 => What::SetRight(d.of(SetState::ALL), d.of(&[0, 60_000, 120_000, 300_000])),
         145..=154 => What::EndHeld,
         155..=164 => What::Dropped,
-        165..=169 => What::Lost,
+        165..=168 => What::Lost,
+        169 => What::Battery(d.of(&[9, 15, 16, 80]), d.percent(30)),
         170..=174 => What::Back,
         175..=186 => What::Kill(match d.between(0, 9) {
             0..=6 => d.between(500, 30_000),

@@ -41,7 +41,7 @@ pub(super) fn all_told(phone: &mut Phone) {
         let to = phone.told.get(i + 1).map_or(phone.now, |next| next.0);
         let p = phone.setup.protocol_of(told.class);
         // A long gap is asked about before anything else.
-        if told.live() && told.gap.is_none_or(|gap| !gap.2) {
+        if told.live() && !told.halves() {
             of_stretch(p, told, (*from, to), &mut wanting);
         }
     }
@@ -85,6 +85,13 @@ fn of_stretch(
             add(Prompt::ChkNow, due, LONG_TURN);
         }
         t = t.max(due) + p.check_every.0 - p.check_heads_up.0;
+    }
+    // Held back by a move, a pause, a pulse or signs of life it is written down all the same.
+    if let Some((last, min, _)) = window(p, told).filter(|_| told.may_have_another(p)) {
+        let due = u64::try_from(last + min).unwrap_or(0);
+        if !told.acked(Task::Drug, due) {
+            add(Prompt::DrugDue, due, LONG_TURN);
+        }
     }
     if let Some(own) = p
         .newborn
@@ -145,7 +152,7 @@ fn cups(phone: &Phone, wanting: &mut Vec<(Prompt, u64, &'static str)>) {
     let end = (phone.now, None);
     let states = phone.told.iter().map(|(at, told)| (*at, Some(told)));
     for (at, told) in states.chain([end]) {
-        let known = told.filter(|t| t.gap.is_none_or(|gap| !gap.2));
+        let known = told.filter(|t| !t.halves());
         let cup = known.and_then(|t| t.cup.filter(|(_, due)| !t.acked(Task::Cup, *due)));
         if let Some((prompt, due, since)) = open
             && cup != Some((prompt, due))
@@ -170,6 +177,21 @@ fn cups(phone: &Phone, wanting: &mut Vec<(Prompt, u64, &'static str)>) {
     }
 }
 
+/// The last dose, and from it the ends of the window, as the class's own file and the cold have them.
+fn window(p: &Protocol, told: &Told) -> Option<(i64, i64, i64)> {
+    let last = told.last_dose("adrenaline")?;
+    let DrugDue::Interval { min, max, .. } = p.drug("adrenaline").map(|d| d.due.clone())? else {
+        return None;
+    };
+    let cold = told.cold == Some(TempBand::From30To35);
+    let factor = p
+        .overlay(crate::Overlay::Cold)
+        .and_then(|o| o.cold_factor)
+        .filter(|_| cold);
+    let span = |span: Ms| i64::try_from(span.0).unwrap() * i64::from(factor.unwrap_or(1));
+    Some((last, span(min), span(max)))
+}
+
 /// Drug prompts by the numbers of the class's own file.
 fn drugs(phone: &mut Phone) {
     let mut wrong = None;
@@ -186,32 +208,22 @@ fn drugs(phone: &mut Phone) {
             continue;
         };
         let told = &phone.told[n].1;
-        if !matches!(c.outcome, CueOutcome::Asked | CueOutcome::Held) {
+        // What was answered was due by the dose before.
+        let answered = c.why == Some(HeldWhy::Answered);
+        if answered || !matches!(c.outcome, CueOutcome::Asked | CueOutcome::Held) {
             continue;
         }
         let p = phone.setup.protocol_of(told.class);
-        let Some(last) = told.last_dose("adrenaline") else {
+        let Some((last, min, max)) = window(p, told) else {
             continue;
         };
-        let Some(DrugDue::Interval { min, max, .. }) = p.drug("adrenaline").map(|d| d.due.clone())
-        else {
-            continue;
-        };
-        let cold = told.cold == Some(TempBand::From30To35);
-        let factor = p
-            .overlay(crate::Overlay::Cold)
-            .and_then(|o| o.cold_factor)
-            .filter(|_| cold);
-        let at = |span: Ms| last + i64::try_from(span.0).unwrap() * i64::from(factor.unwrap_or(1));
+        let (min, max) = ((last + min).max(0), (last + max).max(0));
         let due = i64::try_from(c.due_ms.0).unwrap();
         let good = match c.id {
             // What lay before the run falls due with it.
-            Some(Prompt::DrugDue) => {
-                let min = at(min).max(0);
-                due == min || due == min + 30_000
-            }
-            Some(Prompt::DrugLate) => due == at(max).max(0),
-            Some(Prompt::Drug60) => due == (at(min).max(0) - 60_000).max(0),
+            Some(Prompt::DrugDue) => due == min || due == min + 30_000,
+            Some(Prompt::DrugLate) => due == max,
+            Some(Prompt::Drug60) => due == (min - 60_000).max(0),
             _ => true,
         };
         if !good {

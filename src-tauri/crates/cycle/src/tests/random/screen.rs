@@ -61,7 +61,7 @@ pub(super) fn agrees(phone: &mut Phone) {
         phone.fault("1 check due", std::format!("{seen:?}, told {due:?}"));
     }
     let asks = view.card == Card::Cup;
-    let asked = told.line == Line::Device && !told.moving && told.cup.is_some();
+    let asked = told.line == Line::Device && told.moving.is_none() && told.cup.is_some();
     if asks != asked {
         phone.fault(
             "6 cup on the screen",

@@ -75,7 +75,7 @@ pub(super) fn closed(p: &Protocol, told: &Told, t: u64, prompt: Prompt) -> Optio
     let near = told
         .near
         .is_some_and(|since| t.saturating_sub(since) < p.shock_silence.0);
-    if told.quiet {
+    if told.quiet() {
         return Some("a quiet run");
     }
     if near && !number {
@@ -88,7 +88,7 @@ pub(super) fn closed(p: &Protocol, told: &Told, t: u64, prompt: Prompt) -> Optio
     if matches!(told.line, Line::Off(_)) && !number && !device && !breaths && !untended {
         return Some("hands off");
     }
-    if told.moving && prompt.class() != Class::A {
+    if told.move_holds(t) && prompt.class() != Class::A {
         return Some("moving");
     }
     if !matches!(told.known(), Line::Off(_)) && number {
@@ -100,6 +100,12 @@ pub(super) fn closed(p: &Protocol, told: &Told, t: u64, prompt: Prompt) -> Optio
     }
     if told.voice_off.is_some_and(|until| t < until) && prompt != Prompt::VoiceOff {
         return Some("voice off");
+    }
+    let of_hands = prompt == Prompt::RotateNow;
+    let of_device = prompt == Prompt::MovePlan;
+    let device_runs = told.known() == Line::Device;
+    if of_hands && device_runs || of_device && !device_runs {
+        return Some("other means");
     }
     let newborn = told.class == PatientClass::Newborn;
     if newborn && check || !newborn && prompt == Prompt::HrNow {

@@ -31,7 +31,10 @@ pub(super) enum Check {
     reason = "each is a switch of its own that a mark turns"
 )]
 pub(super) struct Told {
-    pub(super) quiet: bool,
+    /// Design 4, Start Quiet: no sound; the crew may switch voice or beat on.
+    pub(super) quiet_way: bool,
+    earlier: bool,
+    opened: Option<u64>,
     pub(super) line: Line,
     pub(super) since: u64,
     pub(super) reason: Option<Reason>,
@@ -53,7 +56,7 @@ pub(super) struct Told {
     pub(super) in_a_row: u64,
     pub(super) prior_shocks: u64,
     pub(super) last_shock: Option<u64>,
-    pub(super) moving: bool,
+    pub(super) moving: Option<u64>,
     pub(super) cup: Option<(Prompt, u64)>,
     /// Since when the pack is out, and whether its window was missed.
     pub(super) pack_out: Option<(u64, bool)>,
@@ -68,6 +71,9 @@ pub(super) struct Told {
     pads: bool,
     results: u64,
     pub(super) voice_off: Option<u64>,
+    beat_off: bool,
+    /// Circulation was said to be back, and nothing since has said that it was lost.
+    pulse_since: Option<u64>,
     pub(super) acks: Vec<(Task, u64)>,
     doses: Vec<(String, i64)>,
     prior: Vec<(String, u64, Option<i64>)>,
@@ -89,7 +95,9 @@ pub(super) const OFF_SEAT: [Reason; 5] = [
 impl Told {
     fn new(setup: &Setup) -> Self {
         Self {
-            quiet: false,
+            quiet_way: false,
+            earlier: false,
+            opened: None,
             line: Line::Before,
             since: 0,
             reason: None,
@@ -108,7 +116,9 @@ impl Told {
             in_a_row: 0,
             prior_shocks: 0,
             last_shock: None,
-            moving: false,
+            moving: None,
+            pulse_since: None,
+            beat_off: false,
             cup: None,
             pack_out: None,
             near: None,
@@ -148,6 +158,14 @@ impl Told {
         ours.chain(before.filter_map(|(_, _, at)| *at)).max()
     }
 
+    /// Whether the file allows one more dose of the drug by the clock.
+    pub(super) fn may_have_another(&self, p: &Protocol) -> bool {
+        let most = p.drug("adrenaline").map_or(0, |d| u64::from(d.most));
+        let before = self.prior.iter().filter(|(k, ..)| k == "adrenaline");
+        let ours = self.doses.iter().filter(|(k, _)| k == "adrenaline").count();
+        most == 0 || u64::try_from(ours).unwrap() + before.map(|(_, n, _)| n).sum::<u64>() < most
+    }
+
     pub(super) fn acked(&self, task: Task, from: u64) -> bool {
         self.acks.iter().any(|(t, at)| *t == task && *at >= from)
     }
@@ -164,6 +182,37 @@ impl Told {
         open.then(|| u64::try_from(self.base + n * every).unwrap())
     }
 
+    /// Design 4, interruption: a gap of five minutes or with a pulse before it makes two halves.
+    pub(super) fn halves(&self) -> bool {
+        self.gap
+            .is_some_and(|(line, _, long)| long || line == Line::Pulse)
+    }
+
+    /// No voice and no tone at all.
+    pub(super) fn quiet(&self) -> bool {
+        self.without_score() && self.voice_off == Some(u64::MAX)
+    }
+
+    /// Neither beat nor breath tone.
+    pub(super) fn without_score(&self) -> bool {
+        self.quiet_way && self.beat_off
+    }
+
+    /// Ten minutes into a move that nobody has ended the run goes on untended.
+    pub(super) fn move_holds(&self, t: u64) -> bool {
+        self.moving.is_some_and(|since| t < since + 600_000)
+    }
+
+    /// Circulation is lost, in whatever way it was said: the two minutes count from there. One of less
+    /// than a second never was.
+    fn pulse_lost(&mut self, at: u64) {
+        if let Some(since) = self.pulse_since.take()
+            && at.saturating_sub(since) >= 1000
+        {
+            (self.base, self.hr_base) = (signed(at), signed(at));
+        }
+    }
+
     fn compress(&mut self, at: u64, taken: u64, by: By) {
         if self.line == Line::Before || self.breaths_until.take().is_some() {
             (self.base, self.hr_base) = (signed(at), signed(at));
@@ -171,6 +220,7 @@ impl Told {
         if self.check != Check::No {
             self.base = self.base.max(signed(at));
         }
+        self.pulse_lost(at);
         let starts = by == By::Mechanical && (self.by == By::Manual || self.off_seat);
         self.line = if by == By::Manual {
             Line::Hand
@@ -193,6 +243,7 @@ impl Told {
     fn off(&mut self, at: u64, reason: Reason) {
         if !matches!(self.line, Line::Off(_)) {
             (self.since, self.gap, self.check) = (at, None, Check::No);
+            self.pulse_lost(at);
         }
         self.line = Line::Off(reason);
         self.off_seat |= OFF_SEAT.contains(&reason);
@@ -210,13 +261,14 @@ impl Told {
 
     fn rest(&mut self, line: Line, at: u64) {
         (self.line, self.since, self.gap) = (line, at, None);
-        (self.check, self.moving, self.cup) = (Check::No, false, None);
+        (self.check, self.moving, self.cup) = (Check::No, None, None);
         (self.pack_out, self.near, self.breaths_until) = (None, None, None);
         self.lead_in = false;
     }
 
     fn pulse(&mut self, at: u64) {
         self.rest(Line::Pulse, at);
+        self.pulse_since.get_or_insert(at);
         (self.in_a_row, self.leads) = (0, false);
     }
 
@@ -337,9 +389,17 @@ pub(super) fn told(setup: &Setup, log: &[Entry]) -> Told {
     let mut told = Told::new(setup);
     for (at, _, taken, what) in &said {
         match what {
-            Said::Start(way) => told.quiet |= *way == Way::Quiet,
+            Said::Start(Way::Quiet) => {
+                (told.quiet_way, told.beat_off, told.voice_off) = (true, true, Some(u64::MAX));
+            }
+            Said::Start(way) => told.earlier |= *way == Way::Earlier,
             Said::Back(from) => told.recovered(*from, *taken),
-            Said::Mark(mark) => told.mark(setup, *at, *taken, mark),
+            Said::Mark(mark) => {
+                told.mark(setup, *at, *taken, mark);
+                if told.line != Line::Before {
+                    told.opened.get_or_insert(*at);
+                }
+            }
         }
     }
     told.reason = match told.line {

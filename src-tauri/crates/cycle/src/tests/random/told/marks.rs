@@ -44,6 +44,20 @@ impl Told {
                 if let Some(device) = prior.airway {
                     (self.airway, self.mode) = (Some(device), p.mode_for(device));
                 }
+                // What a run that began earlier found going on was so from its beginning.
+                let found = match prior.by {
+                    Some(By::Manual) if self.line == Line::Device => Some(Line::Hand),
+                    Some(By::Mechanical) if self.line == Line::Hand => Some(Line::Device),
+                    _ => None,
+                };
+                if let Some(line) =
+                    found.filter(|_| self.earlier && self.opened == Some(self.since))
+                {
+                    let device = line == Line::Device;
+                    (self.line, self.device_on) = (line, device);
+                    self.by = prior.by.unwrap();
+                    self.cup = device.then_some((Prompt::CupNow, taken));
+                }
             }
             RunMark::Patient { class, rescuers } => {
                 let other = self.class != *class;
@@ -71,8 +85,11 @@ impl Told {
             RunMark::Leads { on } => self.leads = *on,
             RunMark::Ack { task } => self.acks.push((*task, taken)),
             RunMark::Resume { choice } => {
-                if let Some((line, since, _)) = self.gap.take() {
+                if let Some((line, since, long)) = self.gap.take() {
                     match choice {
+                        Resume::SamePatient if line == Line::Pulse && !long => {
+                            (self.line, self.since) = (line, since);
+                        }
                         Resume::AsBefore => (self.line, self.since) = (line, since),
                         Resume::SamePatient => {
                             (self.base, self.hr_base) = (signed(at), signed(at));
@@ -83,9 +100,12 @@ impl Told {
             }
             RunMark::Sound { what } => match what {
                 SoundAct::VoiceOff => self.voice_off = Some(u64::MAX),
+                // A quiet run does not find its voice by itself.
+                SoundAct::VoiceOff2Min if self.quiet() => {}
                 SoundAct::VoiceOff2Min => self.voice_off = Some(at + 120_000),
                 SoundAct::VoiceOn => self.voice_off = None,
-                SoundAct::BeatOff | SoundAct::BeatOn => {}
+                SoundAct::BeatOff => self.beat_off = true,
+                SoundAct::BeatOn => self.beat_off = false,
             },
             RunMark::End { .. } => self.rest(Line::Ended, at),
             _ => {}
@@ -110,7 +130,13 @@ impl Told {
             }
             FlowMark::StateSet { state } => match state {
                 SetState::Manual => self.compress(at, taken, By::Manual),
-                SetState::Mechanical => self.compress(at, taken, By::Mechanical),
+                SetState::Mechanical => {
+                    // Arrest again: the device that stayed in place has to be looked at.
+                    if self.line == Line::Pulse && at - self.since >= 1000 {
+                        self.by = By::Manual;
+                    }
+                    self.compress(at, taken, By::Mechanical);
+                }
                 SetState::HandsOff => self.off(at, Reason::Unknown),
                 SetState::Pulse => self.pulse(at),
                 SetState::Unknown => {
@@ -189,9 +215,9 @@ impl Told {
             DeviceMark::Move {
                 act: MoveAct::Begin,
                 ..
-            } => self.moving = true,
+            } => self.moving = Some(at),
             DeviceMark::Move { .. } => {
-                self.moving = false;
+                self.moving = None;
                 if self.device_on {
                     self.cup = Some((Prompt::CupDown, taken));
                 }

@@ -174,7 +174,7 @@ fn by_hand(case: New) -> Vec<Case> {
             &[(20, A::SignsOfLife)],
             30,
         ),
-        case("minute_list", Card::HandRatio, &[(590, A::Flag)], 612),
+        case("minute_list", Card::HandRatio, &[(590, A::Flag)], 640),
         case(
             "refused",
             Card::HandRatio,
@@ -280,13 +280,7 @@ fn by_device(case: New) -> Vec<Case> {
         ),
         case("paused", Card::HandsOff, &fitted(&[(70, A::Paused)]), 84),
         case("moving", Card::Moving, &fitted(&[(65, A::Moving)]), 80),
-        case(
-            "moving_loaded",
-            Card::Moving,
-            &fitted(&[(65, A::Moving)]),
-            80,
-        )
-        .with(
+        case("loaded", Card::Cup, &fitted(&[(65, A::Moving)]), 80).with(
             72,
             In::Mark(Mark::Device(cycle::mark::DeviceMark::Move {
                 act: MoveAct::Loaded,
