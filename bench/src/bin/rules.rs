@@ -137,6 +137,9 @@ fn soak(name: &str, acts: &[(u64, Did)]) -> Result<(), Failure> {
     let n = hours.len();
     let what = |of: &str| format!("24 h, {name} run ({marks} marks): {of}");
     single(&what("memory after the first hour"), "kB", 1, first.kb);
+    if let Some(third) = hours.get(2) {
+        single(&what("memory after three hours"), "kB", 1, third.kb);
+    }
     single(&what("memory after the last hour"), "kB", 1, last.kb);
     let growth = (last.kb - first.kb) * 100.0 / first.kb;
     single(
