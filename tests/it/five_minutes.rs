@@ -59,6 +59,8 @@ pub(crate) fn is_played(folder: &Path) -> bool {
 /// nothing. Leaves the capture, the record and, last of all, the touches.
 pub(crate) fn play(case: &str, folder: &Path) -> Told<()> {
     let rig = Rig::new(case)?;
+    // A new phone: the case begins with the page for new users.
+    fs::remove_file(rig.settings()).map_err(|e| e.to_string())?;
     let _sound = SoundServer::start(&rig)?;
     let capture = Capture::start(&rig, "case.wav")?;
     let mut crew = Crew::open(&rig)?;

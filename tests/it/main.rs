@@ -17,6 +17,7 @@ mod figures;
 mod five_minutes;
 mod kill;
 mod latency;
+mod pictures;
 mod reference;
 mod rig;
 mod untended;

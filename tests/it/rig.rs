@@ -104,6 +104,12 @@ impl Rig {
             Ok(text.strip_suffix('\n').map(|n| format!(":{n}")))
         })?;
         rig.screen = Some(screen);
+        // A phone on which the page for new users has been read.
+        let settings = rig.settings();
+        let folder = settings.parent().unwrap_or(&rig.dir);
+        fs::create_dir_all(folder).map_err(|e| format!("{}: {e}", folder.display()))?;
+        fs::write(&settings, "{\"first_seen\": true}\n")
+            .map_err(|e| format!("{}: {e}", settings.display()))?;
         Ok(rig)
     }
 
@@ -120,6 +126,11 @@ impl Rig {
     /// Where the app keeps its records: under the private home, where the system's rules put it.
     pub(crate) fn runs(&self) -> PathBuf {
         self.data().join("org.carrybeat.app").join("runs")
+    }
+
+    /// What was set on this phone.
+    pub(crate) fn settings(&self) -> PathBuf {
+        self.data().join("org.carrybeat.app").join("settings.json")
     }
 
     /// The folder that programs put their data into.

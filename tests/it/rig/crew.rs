@@ -276,6 +276,14 @@ impl Crew {
         Ok(taps)
     }
 
+    /// A picture of the page as it is now, PNG.
+    pub(crate) fn picture(&self) -> Told<Vec<u8>> {
+        let page = self.page()?;
+        self.runtime
+            .block_on(page.screenshot_as_png())
+            .map_err(|e| format!("a picture of the page: {e}"))
+    }
+
     /// Closes the window.
     pub(crate) fn close(mut self) -> Told<()> {
         let Some(page) = self.page.take() else {
