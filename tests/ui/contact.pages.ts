@@ -19,7 +19,9 @@ const SIZES = [
 
 async function press(page: Page, ...names: string[]): Promise<void> {
   for (const name of names) {
-    await page.getByRole("button", { name, exact: true }).press("Enter");
+    const sheet = page.getByRole("dialog");
+    const within = (await sheet.count()) > 0 ? sheet : page;
+    await within.getByRole("button", { name, exact: true }).press("Enter");
   }
 }
 
