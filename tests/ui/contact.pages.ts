@@ -19,9 +19,7 @@ const SIZES = [
 
 async function press(page: Page, ...names: string[]): Promise<void> {
   for (const name of names) {
-    const sheet = page.getByRole("dialog");
-    const within = (await sheet.count()) > 0 ? sheet : page;
-    await within.getByRole("button", { name, exact: true }).press("Enter");
+    await page.getByRole("button", { name, exact: true }).press("Enter");
   }
 }
 

@@ -7,7 +7,6 @@ export default defineConfig({
   reporter: "list",
   outputDir: "../../out/ui",
   use: {
-    actionTimeout: 3_000,
     browserName: "chromium",
     launchOptions: {
       executablePath: process.env["CHROMIUM"] ?? "/usr/bin/chromium",

@@ -386,7 +386,7 @@ set-manual = By Hand
 set-mechanical = By Device
 set-hands_off = Hands Off
 set-pulse = Pulse Back
-set-unknown = Not Known
+set-unknown = Unknown
 
 class-adult = Adult
 class-child = Child
