@@ -77,12 +77,12 @@ impl Words {
         lines.since(
             "shocks",
             card.last_shock.map(signed),
-            Some(card.shocks.to_string()),
+            Some(self.count(card.shocks, card.last_shock.is_some())),
         );
         for dose in &card.doses {
             lines.push(CardLine {
                 name: dose.name.clone(),
-                text: Some(dose.n.to_string()),
+                text: Some(self.count(dose.n, dose.last.is_some())),
                 since: dose.last,
                 until: None,
             });
@@ -121,7 +121,13 @@ impl Words {
                 Some(text.into_iter().flatten().collect::<Vec<_>>().join(", ")),
             );
         }
+        let mut told = Vec::new();
         for (word, at) in &card.next {
+            // Of each kind the nearest alone: the fortieth minute is of no use in the tenth.
+            if *word != DueWord::Drug && told.contains(word) {
+                continue;
+            }
+            told.push(*word);
             lines.push(CardLine {
                 name: self.word("due", due(*word)),
                 text: None,
@@ -130,6 +136,15 @@ impl Words {
             });
         }
         lines.out
+    }
+
+    /// How many, and that the time of the last one follows.
+    fn count(&self, n: u16, has_last: bool) -> String {
+        if has_last {
+            self.numbered(Fixed::AndLast, u64::from(n))
+        } else {
+            n.to_string()
+        }
     }
 
     fn rhythm(&self, rhythm: cycle::mark::RhythmSeen) -> String {

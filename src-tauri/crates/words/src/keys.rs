@@ -137,6 +137,8 @@ pub enum Fixed {
     MakeReady,
     /// So many shocks in a row; takes `$n`.
     InARow,
+    /// So many, and the last one when; takes `$n`.
+    AndLast,
     /// Seconds and tenths; takes `$name`.
     Seconds,
     /// What is allowed; takes `$name`.
@@ -275,6 +277,7 @@ impl Fixed {
         Self::Debrief,
         Self::MakeReady,
         Self::InARow,
+        Self::AndLast,
         Self::Seconds,
         Self::Allowed,
         Self::Source,
@@ -376,6 +379,7 @@ impl Fixed {
             Self::Debrief => "fixed-debrief",
             Self::MakeReady => "fixed-make_ready",
             Self::InARow => "fixed-in_a_row",
+            Self::AndLast => "fixed-and_last",
             Self::Seconds => "fixed-seconds",
             Self::Allowed => "fixed-allowed",
             Self::Source => "fixed-source",

@@ -162,7 +162,11 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
         }),
         pulses: vec![(Ms(90_000), Some(Ms(150_000)))],
         overlays: vec![(cycle::Overlay::Cold, Some(TempBand::Below30))],
-        next: vec![(DueWord::Check, Ms(300_000))],
+        next: vec![
+            (DueWord::Check, Ms(300_000)),
+            (DueWord::Minute, Ms(600_000)),
+            (DueWord::Minute, Ms(1_200_000)),
+        ],
     };
     let face = words().face(
         &View {
@@ -186,8 +190,8 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
             line("We began", None, Some(0), None),
             line("Before us", Some("bystander, 1 shock"), None, None),
             line("Now", Some("By Device"), Some(60_000), None),
-            line("Shocks, last", Some("3"), Some(180_000), None),
-            line("Epinephrine", Some("2"), Some(200_000), None),
+            line("Shocks", Some("3, last"), Some(180_000), None),
+            line("Epinephrine", Some("2, last"), Some(200_000), None),
             line("Airway", Some("supraglottic"), None, None),
             line("Breaths", Some("continuous"), None, None),
             line("Device since", None, Some(60_000), None),
@@ -196,6 +200,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
             line("Pulse back", Some("1:00"), Some(90_000), None),
             line("Special", Some("cold, below 30"), None, None),
             line("Next: check", None, None, Some(Ms(300_000))),
+            line("Next: list", None, None, Some(Ms(600_000))),
         ]
     );
 }
