@@ -85,7 +85,12 @@ impl Settings {
             what,
         };
         match fs::read_to_string(path) {
-            Ok(text) => serde_json::from_str(&text).map_err(|e| failed(e.to_string())),
+            Ok(text) => {
+                // A list would pass for settings too: its first item for the first of them.
+                let fields: serde_json::Map<String, serde_json::Value> =
+                    serde_json::from_str(&text).map_err(|e| failed(e.to_string()))?;
+                serde_json::from_value(fields.into()).map_err(|e| failed(e.to_string()))
+            }
             Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(Self::default()),
             Err(e) => Err(failed(e.to_string())),
         }
