@@ -31,6 +31,10 @@ pub fn kept_within(folder: &Path) -> Result<u64, StoreError> {
 }
 
 /// Free space for this user where the runs lie, in whole MB; `None`: this system does not tell.
+#[allow(
+    clippy::useless_conversion,
+    reason = "these counts are narrower on some systems"
+)]
 pub fn free_mb(folder: &Path) -> Option<u64> {
     #[cfg(unix)]
     {
