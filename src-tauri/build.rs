@@ -6,6 +6,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let commands = tauri_build::AppManifest::new().commands(&[
         "subscribe",
         "press",
+        "enter",
         "undo",
         "end_held",
         "touches_ignored",

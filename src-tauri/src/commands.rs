@@ -6,7 +6,7 @@
 
 use conduct::{Ask, Touch};
 use cycle::{
-    Act, Ms, Seq,
+    Act, Entered, Ms, Seq,
     mark::{PatientClass, SetState},
 };
 use tauri::{State, ipc::Channel};
@@ -30,6 +30,21 @@ pub(crate) fn subscribe(
 pub(crate) fn press(house: State<'_, House>, act: Act, down: u64, taken: u64, sent: u64) {
     house.ask(Ask::Press {
         act,
+        touch: touch(down, taken, sent),
+    });
+}
+
+/// A mark that carries a value; the rules look at it and say so if it cannot stand.
+#[tauri::command]
+pub(crate) fn enter(
+    house: State<'_, House>,
+    entered: Entered,
+    down: u64,
+    taken: u64,
+    sent: u64,
+) {
+    house.ask(Ask::Enter {
+        entered,
         touch: touch(down, taken, sent),
     });
 }

@@ -14,6 +14,7 @@ pub fn run() {
         .invoke_handler(tauri::generate_handler![
             commands::subscribe,
             commands::press,
+            commands::enter,
             commands::undo,
             commands::end_held,
             commands::touches_ignored,

@@ -7,7 +7,7 @@ import { join } from "node:path";
 
 import { type Page, test } from "@playwright/test";
 
-import { FACES, open } from "./page.ts";
+import { FACES, open, seen } from "./page.ts";
 
 const OUT = join(import.meta.dirname, "../../out/contact");
 const SIZES = [
@@ -19,7 +19,7 @@ const SIZES = [
 
 async function press(page: Page, ...names: string[]): Promise<void> {
   for (const name of names) {
-    await page.getByRole("button", { name, exact: true }).press("Enter");
+    await seen(page, name).press("Enter");
   }
 }
 
@@ -30,6 +30,12 @@ const BEHIND: [string, string, string[]][] = [
   ["marks_off", "check", ["Mark"]],
   ["marks_patient", "hand_ratio", ["Mark", "Patient"]],
   ["marks_run", "device_ratio", ["Mark", "Times, Sound"]],
+  ["marks_chest", "device_ratio", ["Mark", "On Chest"]],
+  ["marks_reasons", "hands_off", ["Mark"]],
+  ["entry_co2", "hand_ratio", ["Mark", "Airway, Breaths", "CO2"]],
+  ["entry_drug", "hand_ratio", ["Mark", "Drugs, Lines", "Other Drug"]],
+  ["entry_reason", "fitting", ["Mark", "On Chest", "Why Device"]],
+  ["entry_before", "hand_ratio", ["Mark", "Times, Sound", "Before Us"]],
   ["right", "device_ratio", ["Set Right"]],
   ["right_since", "device_ratio", ["Set Right", "By Hand"]],
   ["right_last", "power_late", ["Set Right", "Last Marks"]],

@@ -1,41 +1,63 @@
 /** How many keys a sheet holds and which lie on its first page, as pure functions. */
 import { expect, test } from "@playwright/test";
 
-import { type Cell, firstPage, pages, room } from "../../ui/src/grid.ts";
+import { type Cell, firstPage, type Grouped, pages, room, whole } from "../../ui/src/grid.ts";
 
 // 113 px keys, 20 px between them, 39 px to the foot: the project's page of human factors, rules 29
-// and 30. The sums are worked out by hand: 360 x 640 leaves 428 px for rows of 133.
+// and 30. The sums are worked out by hand: 360 x 640 leaves 441 px for rows of 133, 390 x 844 leaves 645.
 test("a sheet holds what its frame has room for", () => {
   expect(room(360, 640)).toEqual({ columns: 2, rows: 3 });
-  expect(room(390, 844)).toEqual({ columns: 2, rows: 4 });
+  expect(room(390, 844)).toEqual({ columns: 2, rows: 5 });
   expect(room(412, 915)).toEqual({ columns: 2, rows: 5 });
   expect(room(640, 360)).toEqual({ columns: 3, rows: 2 });
   expect(room(844, 390)).toEqual({ columns: 4, rows: 2 });
 });
 
-test("further pages leave a cell for the way on, and lose nothing", () => {
+test("further pages leave a cell for the way on where it stands among the keys, and lose nothing", () => {
   const items = [..."abcdefgh"];
-  expect(pages(items, 8)).toEqual([items]);
-  expect(pages(items, 4)).toEqual([["a", "b", "c"], ["d", "e", "f"], ["g", "h"]]);
-  expect(pages([], 4)).toEqual([[]]);
+  expect(pages(items, 8, true)).toEqual([items]);
+  expect(pages(items, 4, true)).toEqual([["a", "b", "c"], ["d", "e", "f"], ["g", "h"]]);
+  expect(pages(items, 4, false)).toEqual([["a", "b", "c", "d"], ["e", "f", "g", "h"]]);
+  expect(pages([], 4, true)).toEqual([[]]);
 });
 
-const GROUPS = [
+interface Named extends Grouped<string> {
+  readonly label: string;
+}
+const GROUPS: Named[] = [
   { label: "one", keys: ["a", "b", "c"] },
   { label: "two", keys: ["d"] },
   { label: "three", keys: ["e", "f"] },
 ];
 const LIKELY = ["d", "e", "a", "b", "c", "f"];
 
-function told(cells: Cell<string>[]): string[] {
-  return cells.map((cell) => ("mark" in cell ? cell.mark : `<${cell.group.label}>`));
+function told(cells: readonly Cell<Named>[]): string[] {
+  return cells.map((cell) => {
+    if ("mark" in cell) return cell.mark;
+    return "group" in cell
+      ? `<${cell.group.label} ${cell.group.keys.join("")}>`
+      : `<<${told(cell.rest).join(" ")}>>`;
+  });
 }
 
 test("the first page shows the likeliest marks and a way to every other", () => {
   expect(told(firstPage(LIKELY, GROUPS, 6))).toEqual(LIKELY);
   // Of "three" one mark is left: it is that mark.
-  expect(told(firstPage(LIKELY, GROUPS, 4))).toEqual(["d", "e", "<one>", "f"]);
-  expect(told(firstPage(LIKELY, GROUPS, 3))).toEqual(["d", "<one>", "<three>"]);
-  // There is always a way, even where it needs another page.
-  expect(told(firstPage(LIKELY, GROUPS, 1))).toEqual(["<one>", "d", "<three>"]);
+  expect(told(firstPage(LIKELY, GROUPS, 4))).toEqual(["d", "e", "<one abc>", "f"]);
+  expect(told(firstPage(LIKELY, GROUPS, 3))).toEqual(["d", "<one abc>", "<three ef>"]);
+  // Ways that find no room lie behind the last cell.
+  expect(told(firstPage(LIKELY, GROUPS, 2))).toEqual(["<one abc>", "<<d <three ef>>>"]);
+});
+
+test("what the card asks for stands before all others, and the ways give way to it", () => {
+  expect(told(firstPage(LIKELY, GROUPS, 5, ["b", "f"]))).toEqual(["b", "f", "d", "e", "<one ac>"]);
+  expect(told(firstPage(LIKELY, GROUPS, 3, ["b", "f"]))).toEqual(["b", "f", "<<<one ac> d e>>"]);
+});
+
+test("a note stands whole or not at all, and a shorter one takes its place", () => {
+  // 360 px leave 296 px, 29 letters of 10 px.
+  expect(whole([29, 20], 2, 360)).toEqual([0, 1]);
+  expect(whole([30, 20], 1, 360)).toEqual([1]);
+  expect(whole([30, 20], 2, 360)).toEqual([0]);
+  expect(whole([10], 0, 360)).toEqual([]);
 });

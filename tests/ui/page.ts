@@ -2,7 +2,7 @@
 import { readFileSync } from "node:fs";
 import { extname, join } from "node:path";
 
-import type { Page } from "@playwright/test";
+import type { Locator, Page } from "@playwright/test";
 
 const DIST = join(import.meta.dirname, "../../ui/dist");
 const TYPES: Record<string, string> = {
@@ -26,6 +26,7 @@ export interface Face {
   last: { seq: number; text: string }[];
   notes: { text: string }[];
   hand_over: { name: string }[];
+  entries: { parts: { key: string; words: string }[]; reasons: string[] };
   lists: { title: string; lines: string[] }[];
 }
 
@@ -111,4 +112,9 @@ export async function open(
 export async function sent(page: Page): Promise<Sent[]> {
   const all = await page.evaluate(() => (window as unknown as { sent: Sent[] }).sent);
   return all.filter(({ command }) => command !== "subscribe" && command !== "page_clock");
+}
+
+/** A key by its name, on what is seen: not on the card that lies inert under a sheet. */
+export function seen(page: Page, name: string): Locator {
+  return page.locator("button:not([inert] *)").and(page.getByRole("button", { name, exact: true }));
 }

@@ -1,12 +1,12 @@
 /** Set Right, the last marks, the hand-over card, the pages before and after, and hands-free keys. */
 import { expect, type Page, test } from "@playwright/test";
 
-import { FACES, open, sent } from "./page.ts";
+import { FACES, open, seen, sent } from "./page.ts";
 
 test.use({ viewport: { width: 390, height: 844 } });
 
 const press = (page: Page, name: string): Promise<void> =>
-  page.getByRole("button", { name, exact: true }).click({ delay: 90 });
+  seen(page, name).click({ delay: 90 });
 
 test("the state line opens the true state and since when; both are sent", async ({ page }) => {
   await open(page, "device_ratio");
@@ -180,6 +180,13 @@ test("the menu opens every page, the class and the turn", async ({ page }) => {
   await press(page, "Child");
   const last = (await sent(page)).at(-1);
   expect([last?.command, last?.args["class"]]).toEqual(["choose_class", "child"]);
+  // One way only: the class brings its own protocol with it. A situation is said to the run to come.
+  await press(page, "Menu");
+  await press(page, "Patient");
+  await expect(seen(page, "Child")).toHaveCount(1);
+  await press(page, "Pregnant");
+  const said = (await sent(page)).at(-1);
+  expect([said?.command, said?.args["act"]]).toEqual(["press", "overlay_pregnancy"]);
 });
 
 test("the protocol page shows every value with what is allowed, its source, and the hash", async ({ page }) => {
@@ -218,6 +225,8 @@ test("a run of the past opens its debrief; a setting is sent; the sounds are ask
 test("the turn key turns the screen by a quarter, and the keys still send", async ({ page }) => {
   await open(page, "start");
   await press(page, "Menu");
+  // The key lies where Menu was: a second touch of one place counts after 600 ms.
+  await page.waitForTimeout(650);
   await press(page, "Turn Screen");
   await expect(page.locator(".frame.turned-90")).toBeVisible();
   const box = await page.getByRole("button", { name: "Start by Hand" }).boundingBox();

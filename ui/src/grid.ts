@@ -9,7 +9,7 @@ const GAP = 20;
 const FAR = 39;
 const COLUMN = 135;
 const MARGIN = 10;
-const HEAD = 40;
+const HEAD = 27;
 
 export interface Room {
   readonly columns: number;
@@ -27,12 +27,15 @@ export function room(width: number, height: number): Room {
   };
 }
 
-/** Items by pages of at most `cells`; where there are several, each leaves a cell for the way on. */
-export function pages<T>(items: readonly T[], cells: number): T[][] {
+/**
+ * Items by pages of at most `cells`; where there are several and the way on stands among them, each
+ * leaves it a cell.
+ */
+export function pages<T>(items: readonly T[], cells: number, wayAmong: boolean): T[][] {
   if (items.length <= cells) {
     return [[...items]];
   }
-  const each = Math.max(1, cells - 1);
+  const each = Math.max(1, wayAmong ? cells - 1 : cells);
   const count = Math.ceil(items.length / each);
   return Array.from({ length: count }, (_, n) => items.slice(n * each, (n + 1) * each));
 }
@@ -42,29 +45,56 @@ export interface Grouped<K> {
   readonly keys: readonly K[];
 }
 
-/** A cell of the first page: a mark, or the way to a page of its own. */
-export type Cell<K> = { readonly mark: K } | { readonly group: Grouped<K> };
+/** A cell of the first page: a mark, the way to a page of its own, or the way to such ways. */
+export type Cell<G extends Grouped<unknown>> =
+  | { readonly mark: G["keys"][number] }
+  | { readonly group: G }
+  | { readonly rest: readonly Cell<G>[] };
 
 /**
- * The first page: as many of the likeliest marks as leave room for a way to every other one. A page
- * with one mark left is that mark.
+ * The first page: `asked` are the marks that the card asks for now and stand there before all others;
+ * then as many of the likeliest as leave room for a way to every other one. A page with one mark left
+ * is that mark. Ways that find no room lie behind the last cell.
  */
-export function firstPage<K>(
-  likely: readonly K[],
-  groups: readonly Grouped<K>[],
+export function firstPage<G extends Grouped<unknown>>(
+  likely: G["keys"],
+  groups: readonly G[],
   cells: number,
-): Cell<K>[] {
-  for (let n = likely.length; n >= 0; n -= 1) {
-    const marks = likely.slice(0, n);
-    const ways = groups.flatMap((group): Cell<K>[] => {
-      const left = group.keys.filter((key) => !marks.includes(key));
-      const [only] = left;
-      if (only === undefined) return [];
-      return left.length === 1 ? [{ mark: only }] : [{ group }];
-    });
-    if (n === 0 || n + ways.length <= cells) {
-      return [...marks.map((mark) => ({ mark })), ...ways];
+  asked: G["keys"] = [],
+): Cell<G>[] {
+  const order = [...asked, ...likely.filter((key) => !asked.includes(key))];
+  for (let n = order.length; n >= asked.length; n -= 1) {
+    const all = laidOut(order.slice(0, n), groups);
+    if (all.length <= cells) {
+      return all;
     }
   }
-  return [];
+  const all = laidOut(asked, groups);
+  return [...all.slice(0, cells - 1), { rest: all.slice(cells - 1) }];
+}
+
+function laidOut<G extends Grouped<unknown>>(marks: G["keys"], groups: readonly G[]): Cell<G>[] {
+  const ways = groups.flatMap((group): Cell<G>[] => {
+    const left = group.keys.filter((key) => !marks.includes(key));
+    const [only] = left;
+    if (only === undefined) return [];
+    return left.length === 1 ? [{ mark: only }] : [{ group: { ...group, keys: left } }];
+  });
+  return [...marks.map((mark) => ({ mark })), ...ways];
+}
+
+/** Beside the card's margins and the count of what is left; letters of a note are so wide at most. */
+const NOTE_BESIDE = 2 * MARGIN + 44;
+const NOTE_LETTER = 10;
+
+/** Which notes, of these lengths in letters, stand whole in `lines` lines: a long one takes several. */
+export function whole(lengths: readonly number[], lines: number, width: number): number[] {
+  const letters = Math.max(1, Math.floor((width - NOTE_BESIDE) / NOTE_LETTER));
+  let left = lines;
+  return [...lengths.keys()].filter((n) => {
+    const takes = Math.ceil((lengths[n] ?? 0) / letters);
+    const fits = takes <= left;
+    left -= fits ? takes : 0;
+    return fits;
+  });
 }

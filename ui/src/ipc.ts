@@ -2,6 +2,7 @@
 import { Channel, invoke } from "@tauri-apps/api/core";
 
 import type { Act } from "./bindings/Act";
+import type { Entered } from "./bindings/Entered";
 import type { Labels } from "./bindings/Labels";
 import type { Paper } from "./bindings/Paper";
 import type { PaperWord } from "./bindings/PaperWord";
@@ -39,6 +40,11 @@ export function subscribe(onScreen: (screen: Screen) => void): Promise<Labels> {
 
 export function pressAct(act: Act, touch: Touch): Promise<void> {
   return invoke("press", { act, ...sent(touch) });
+}
+
+/** A mark that carries a value. */
+export function enter(entered: Entered, touch: Touch): Promise<void> {
+  return invoke("enter", { entered, ...sent(touch) });
 }
 
 export function undo(touch: Touch): Promise<void> {

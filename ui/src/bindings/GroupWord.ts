@@ -3,4 +3,4 @@
 /**
  * A page of the marks sheet.
  */
-export type GroupWord = "care" | "air" | "check" | "chest" | "patient" | "run";
+export type GroupWord = "care" | "air" | "check" | "chest" | "why" | "patient" | "run";

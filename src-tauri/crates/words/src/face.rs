@@ -1,11 +1,11 @@
 use cycle::{
     Act, Ask, Banner, Card, Figure, FitStep, Ms, StateWord, View,
-    mark::{PatientClass, SetState},
+    mark::{AirwayDevice, PatientClass, SetState},
 };
 
 use crate::{
-    BannerLine, ClassKey, Face, Fixed, Group, GroupWord, Key, Labels, LastLine, ListLines,
-    NextLine, PageKey, PaperWord, SaidLine, SpanKey, StateKey, Words,
+    AirwayKey, BannerLine, ClassKey, EntryWords, Face, Fixed, Group, GroupWord, Key, Labels,
+    LastLine, ListLines, NextLine, PageKey, PaperWord, SaidLine, SpanKey, StateKey, Words,
     paper::{CAUTIONS, title},
 };
 
@@ -25,7 +25,11 @@ const EARLIER_S: [u32; 3] = [5, 15, 30];
 impl Words {
     /// The card of a view, with the banners of the house beside those of the run.
     pub fn face(&self, view: &View, house: &[Banner]) -> Face {
-        let sheet = [answers(view), view.sheet.clone()].concat();
+        let mut sheet = [answers(view), view.sheet.clone()].concat();
+        if view.card == Card::Before {
+            // Before a run a class is chosen with its own protocol: see [`Labels::classes`].
+            sheet.retain(|act| !is_class(*act));
+        }
         Face {
             card: view.card,
             state: view.state,
@@ -155,6 +159,31 @@ impl Words {
                 label: self.fixed(title(page)).to_owned(),
             })
             .to_vec(),
+            entry: self.entry_words(),
+        }
+    }
+
+    fn entry_words(&self) -> EntryWords {
+        let word = |word| self.word("entry", word);
+        EntryWords {
+            done: word("done"),
+            next: word("next"),
+            not_known: word("not_known"),
+            minutes: word("minutes"),
+            shocks: word("shocks"),
+            doses: word("doses"),
+            last_dose: word("last_dose"),
+            by: word("by"),
+            airway: word("airway"),
+            hand: word("hand"),
+            device: word("device"),
+            airways: AirwayDevice::ALL
+                .iter()
+                .map(|airway| AirwayKey {
+                    airway: *airway,
+                    label: self.word("airway_key", airway.word()),
+                })
+                .collect(),
         }
     }
 
@@ -252,6 +281,13 @@ fn answers(view: &View) -> Vec<Act> {
         })
         .filter(|act| !view.sheet.contains(act))
         .collect()
+}
+
+const fn is_class(act: Act) -> bool {
+    matches!(
+        act,
+        Act::ClassAdult | Act::ClassChild | Act::ClassInfant | Act::ClassNewborn
+    )
 }
 
 fn figure_label(view: &View) -> Fixed {

@@ -19,6 +19,8 @@ pub enum GroupWord {
     Check,
     /// Hands and device.
     Chest,
+    /// Why hands are off.
+    Why,
     /// Whose numbers, and special situations.
     Patient,
     /// Times, calls, voice and beat.
@@ -28,6 +30,7 @@ pub enum GroupWord {
 impl GroupWord {
     /// Every one, in the order of the sheet.
     pub const ALL: &'static [Self] = &[
+        Self::Why,
         Self::Care,
         Self::Air,
         Self::Check,
@@ -43,6 +46,7 @@ impl GroupWord {
             Self::Air => "air",
             Self::Check => "check",
             Self::Chest => "chest",
+            Self::Why => "why",
             Self::Patient => "patient",
             Self::Run => "run",
         }
@@ -50,6 +54,14 @@ impl GroupWord {
 
     /// The page of a key.
     pub(crate) fn of(act: Act) -> Self {
+        // What opens an entry has no mark of its own until it is filled in.
+        match act {
+            Act::Co2 => return Self::Air,
+            Act::OtherDrug => return Self::Care,
+            Act::FitParts | Act::FitReason => return Self::Chest,
+            Act::SignsOfLife | Act::SignsGone => return Self::Check,
+            _ => {}
+        }
         match act.marks().first() {
             Some(Mark::Care(_)) => Self::Care,
             Some(Mark::Air(_)) => Self::Air,
@@ -61,6 +73,7 @@ impl GroupWord {
                 )
                 | Mark::Run(RunMark::Leads { .. }),
             ) => Self::Check,
+            Some(Mark::Flow(FlowMark::Why { .. })) => Self::Why,
             Some(Mark::Flow(_)) => Self::Chest,
             Some(Mark::Run(RunMark::Patient { .. } | RunMark::Overlay { .. })) => Self::Patient,
             Some(Mark::Run(_)) | None => Self::Run,

@@ -20,6 +20,21 @@ const DRUGS: [DrugWord; 4] = [
     DrugWord::Doubled,
 ];
 
+/// The words of the pages on which a value is entered.
+const ENTRY: [&str; 11] = [
+    "done",
+    "next",
+    "not_known",
+    "minutes",
+    "shocks",
+    "doses",
+    "last_dose",
+    "by",
+    "airway",
+    "hand",
+    "device",
+];
+
 /// A message that belongs to no closed list of the rules.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fixed {
@@ -450,6 +465,8 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(ArrestBasis::ALL, "basis", ArrestBasis::word))
         .chain(listed(RhythmSeen::ALL, "rhythm", RhythmSeen::word))
         .chain(listed(AirwayDevice::ALL, "airway", AirwayDevice::word))
+        .chain(listed(AirwayDevice::ALL, "airway_key", AirwayDevice::word))
+        .chain(ENTRY.iter().map(|word| format!("entry-{word}")))
         .chain(listed(PriorCpr::ALL, "prior", PriorCpr::word))
         .chain(listed(PriorAed::ALL, "aed", PriorAed::word))
         .chain(listed(Overlay::ALL, "overlay", Overlay::word))

@@ -17,6 +17,7 @@ pub use keys::Fixed;
 pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Told};
 pub use text::{Words, WordsError};
 pub use wire::{
-    BannerLine, CardLine, ClassKey, Face, Group, Key, Labels, LastLine, ListLines, NextLine,
-    NoteLine, PageKey, Pulse, PulseKind, Receipt, SaidLine, Screen, SpanKey, StateKey,
+    AirwayKey, BannerLine, CardLine, ClassKey, EntryWords, Face, Group, Key, Labels, LastLine,
+    ListLines, NextLine, NoteLine, PageKey, Pulse, PulseKind, Receipt, SaidLine, Screen, SpanKey,
+    StateKey,
 };

@@ -1,7 +1,8 @@
 //! What the page is sent. Text is finished; times are milliseconds on the run clock.
 
 use cycle::{
-    Act, Banner, Card, Entries, Figure, Ms, StateWord, mark::PatientClass, mark::SetState,
+    Act, Banner, Card, Entries, Figure, Ms, StateWord,
+    mark::{AirwayDevice, PatientClass, SetState},
 };
 use serde::Serialize;
 
@@ -145,6 +146,46 @@ pub struct PageKey {
     pub page: PaperWord,
     /// What stands on the key.
     pub label: String,
+}
+
+/// An airway on a key.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct AirwayKey {
+    /// The airway.
+    pub airway: AirwayDevice,
+    /// What stands on the key.
+    pub label: String,
+}
+
+/// The words of the pages on which a value is entered.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct EntryWords {
+    /// Takes what was entered.
+    pub done: String,
+    /// Leads on to the next step.
+    pub next: String,
+    /// Leaves a step open again.
+    pub not_known: String,
+    /// Minutes since the arrest began.
+    pub minutes: String,
+    /// Shocks so far.
+    pub shocks: String,
+    /// Doses so far.
+    pub doses: String,
+    /// Minutes since the last dose.
+    pub last_dose: String,
+    /// Who compresses.
+    pub by: String,
+    /// The airway in place.
+    pub airway: String,
+    /// Hands do.
+    pub hand: String,
+    /// The device does.
+    pub device: String,
+    /// The airways.
+    pub airways: Vec<AirwayKey>,
 }
 
 /// The question card in finished words.
@@ -351,4 +392,6 @@ pub struct Labels {
     pub make_ready: String,
     /// The pages of the menu.
     pub pages: Vec<PageKey>,
+    /// The words of the pages on which a value is entered.
+    pub entry: EntryWords,
 }

@@ -374,9 +374,10 @@ list-doses = Doses of the service
 ## Pages of the marks sheet
 
 group-care = Drugs, Lines
-group-air = Airway
+group-air = Airway, Breaths
 group-check = Rhythm, Pulse
 group-chest = On Chest
+group-why = Why Off
 group-patient = Patient
 group-run = Times, Sound
 
@@ -432,6 +433,24 @@ rhythm-not_shockable = not shockable
 rhythm-aed_shock = AED: shock
 rhythm-aed_no_shock = AED: no shock
 rhythm-unknown = not known
+
+airway_key-opa = OPA
+airway_key-npa = NPA
+airway_key-sga = SGA
+airway_key-ett = Tube
+airway_key-cric = Neck
+
+entry-done = Done
+entry-next = Next
+entry-not_known = Not Known
+entry-minutes = Arrest, minutes ago
+entry-shocks = Shocks so far
+entry-doses = Doses so far
+entry-last_dose = Last dose, minutes ago
+entry-by = Who compresses?
+entry-airway = Airway in place
+entry-hand = By Hand
+entry-device = By Device
 
 airway-opa = oral airway
 airway-npa = nasal airway

@@ -79,6 +79,26 @@ fn every_act_has_one_page_of_the_sheet() {
     assert_eq!(of(Act::ClassChild), GroupWord::Patient);
     assert_eq!(of(Act::OverlayDrowning), GroupWord::Patient);
     assert_eq!(of(Act::Flag), GroupWord::Run);
+    assert_eq!(of(Act::WhyLine), GroupWord::Why);
+    assert_eq!(of(Act::Co2), GroupWord::Air);
+    assert_eq!(of(Act::OtherDrug), GroupWord::Care);
+    assert_eq!(of(Act::FitReason), GroupWord::Chest);
+}
+
+/// Each class stands once on the start card, with the protocol that it brings; a situation is a key.
+#[test]
+fn before_a_run_the_sheet_leaves_the_classes_to_their_own_keys() {
+    let sheet = vec![Act::StartQuiet, Act::OverlayTrauma, Act::ClassChild];
+    let acts = |card| {
+        let view = View {
+            sheet: sheet.clone(),
+            ..view(card)
+        };
+        let face = words().face(&view, &[]);
+        face.sheet.iter().map(|key| key.act).collect::<Vec<_>>()
+    };
+    assert_eq!(acts(cycle::Card::Before), sheet[..2]);
+    assert_eq!(acts(cycle::Card::HandRatio), sheet);
 }
 
 #[test]
