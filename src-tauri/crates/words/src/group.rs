@@ -53,6 +53,10 @@ impl GroupWord {
     }
 
     /// The page of a key.
+    #[expect(
+        clippy::wildcard_enum_match_arm,
+        reason = "few keys lie elsewhere than their mark says"
+    )]
     pub(crate) fn of(act: Act) -> Self {
         // What opens an entry has no mark of its own until it is filled in.
         match act {
@@ -65,7 +69,6 @@ impl GroupWord {
         match act.marks().first() {
             Some(Mark::Care(_)) => Self::Care,
             Some(Mark::Air(_)) => Self::Air,
-            Some(Mark::Device(_)) => Self::Chest,
             Some(
                 Mark::Check(_)
                 | Mark::Flow(
@@ -74,7 +77,7 @@ impl GroupWord {
                 | Mark::Run(RunMark::Leads { .. }),
             ) => Self::Check,
             Some(Mark::Flow(FlowMark::Why { .. })) => Self::Why,
-            Some(Mark::Flow(_)) => Self::Chest,
+            Some(Mark::Flow(_) | Mark::Device(_)) => Self::Chest,
             Some(Mark::Run(RunMark::Patient { .. } | RunMark::Overlay { .. })) => Self::Patient,
             Some(Mark::Run(_)) | None => Self::Run,
         }

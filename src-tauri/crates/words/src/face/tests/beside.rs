@@ -7,7 +7,7 @@ use cycle::{
 };
 
 use super::{view, words};
-use crate::{GroupWord, PaperWord};
+use crate::{CardLine, GroupWord, PaperWord};
 
 fn drug(stands: DrugWord) -> DrugLine {
     DrugLine {
@@ -195,16 +195,14 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
         },
         &[],
     );
-    let lines: Vec<(String, Option<String>, Option<i64>, Option<Ms>)> = face
-        .hand_over
-        .into_iter()
-        .map(|line| (line.name, line.text, line.since, line.until))
-        .collect();
-    let line = |name: &str, text: Option<&str>, since, until| {
-        (name.to_owned(), text.map(str::to_owned), since, until)
+    let line = |name: &str, text: Option<&str>, since, until| CardLine {
+        name: name.to_owned(),
+        text: text.map(str::to_owned),
+        since,
+        until,
     };
     assert_eq!(
-        lines,
+        face.hand_over,
         [
             line("Arrest", None, Some(-360_000), None),
             line("We began", None, Some(0), None),
