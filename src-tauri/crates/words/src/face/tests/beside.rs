@@ -191,7 +191,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
         },
         &[],
     );
-    let lines: Vec<(String, Option<String>, Option<i64>, Option<Ms>)> = face
+    let lines: Vec<_> = face
         .hand_over
         .into_iter()
         .map(|line| (line.name, line.text, line.since, line.until))
