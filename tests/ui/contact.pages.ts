@@ -80,7 +80,7 @@ for (const { name: size, width, height } of SIZES) {
       await take(name);
     }
     const columns = width > height ? 3 : 6;
-    const each = width > height ? 12 : 12;
+    const each = 12;
     await page.unroute("http://page.test/**");
     for (let n = 0; n * each < taken.length; n += 1) {
       const cells = taken.slice(n * each, (n + 1) * each).map(

@@ -264,6 +264,25 @@ for (const size of SIZES) {
     expect(await clipped(page)).toEqual([]);
   });
 
+  test(`the pages before and after a run at ${at}: Close whole, words whole`, async ({ page }) => {
+    test.setTimeout(120_000);
+    await page.setViewportSize(size);
+    for (const paper of ["Ready Check", "Past Runs", "Protocol", "Settings", "About"]) {
+      await test.step(paper, async () => {
+        await open(page, "start");
+        for (const key of ["Menu", paper]) await seen(page, key).press("Enter");
+        await page.locator(".body h1").waitFor();
+        const box = await seen(page, "Close").boundingBox();
+        expect(box?.height).toBeGreaterThanOrEqual(113);
+        expect((box?.y ?? 0) + (box?.height ?? 0)).toBeLessThanOrEqual(size.height - 7);
+        const body = await page.locator(".body").boundingBox();
+        expect((body?.y ?? 0) + (body?.height ?? 0)).toBeLessThanOrEqual((box?.y ?? 0) - 19.99);
+        const wider = await page.locator(".body").evaluate((e) => e.scrollWidth - e.clientWidth);
+        expect(wider).toBeLessThanOrEqual(0);
+      });
+    }
+  });
+
   test(`hands off turns at least half of the screen at ${at}`, async ({ page }) => {
     await page.setViewportSize(size);
     await open(page, "hands_off");

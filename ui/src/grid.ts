@@ -40,6 +40,16 @@ export function pages<T>(items: readonly T[], cells: number, wayAmong: boolean):
   return Array.from({ length: count }, (_, n) => items.slice(n * each, (n + 1) * each));
 }
 
+/**
+ * Keys around a figure: fewer and more of one step stand side by side in an upright frame, one under
+ * the other in a wide one.
+ */
+export function besideFigure<T>(wide: boolean, other: T, fewer: T[], more: T[]): T[] {
+  return wide
+    ? [...fewer, other, ...more]
+    : [other, ...fewer.flatMap((item, n) => [item, ...more.slice(n, n + 1)])];
+}
+
 export interface Grouped<K> {
   readonly label: string;
   readonly keys: readonly K[];

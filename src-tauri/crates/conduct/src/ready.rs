@@ -31,16 +31,12 @@ pub fn kept_within(folder: &Path) -> Result<u64, StoreError> {
 }
 
 /// Free space for this user where the runs lie, in whole MB; `None`: this system does not tell.
-#[allow(
-    clippy::useless_conversion,
-    reason = "these counts are narrower on some systems"
-)]
 pub fn free_mb(folder: &Path) -> Option<u64> {
     #[cfg(unix)]
     {
         let found = nix::sys::statvfs::statvfs(folder).ok()?;
-        let blocks = u64::try_from(found.blocks_available()).ok()?;
-        let size = u64::try_from(found.fragment_size()).ok()?;
+        let blocks = whole(found.blocks_available())?;
+        let size = whole(found.fragment_size())?;
         blocks.saturating_mul(size).checked_div(MB)
     }
     #[cfg(not(unix))]
@@ -48,6 +44,11 @@ pub fn free_mb(folder: &Path) -> Option<u64> {
         let _ = folder;
         None
     }
+}
+
+/// The system's counts are of another width on each system.
+fn whole(n: impl TryInto<u64>) -> Option<u64> {
+    n.try_into().ok()
 }
 
 #[cfg(test)]

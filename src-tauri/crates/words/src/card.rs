@@ -2,7 +2,7 @@
 
 use cycle::{
     Ask, DrugLine, DrugWord, Ms, View,
-    hand_over::{DueWord, HandOver},
+    hand_over::{DosesGiven, DueWord, HandOver},
     mark::PriorCare,
 };
 
@@ -65,7 +65,9 @@ impl Words {
         lines.since("began", Some(signed(card.began)), None);
         lines.words(
             "before_us",
-            card.before_us.as_ref().map(|prior| self.prior(prior)),
+            card.before_us
+                .as_ref()
+                .map(|prior| self.prior(prior, &card.doses)),
         );
         lines.since(
             "state",
@@ -121,13 +123,17 @@ impl Words {
                 Some(text.into_iter().flatten().collect::<Vec<_>>().join(", ")),
             );
         }
-        let mut told = Vec::new();
-        for (word, at) in &card.next {
-            // Of each kind the nearest alone: the fortieth minute is of no use in the tenth.
-            if *word != DueWord::Drug && told.contains(word) {
-                continue;
-            }
-            told.push(*word);
+        // Of the minute marks the nearest is enough for the next crew.
+        let first_minute = card
+            .next
+            .iter()
+            .position(|(word, _)| *word == DueWord::Minute);
+        let told = card
+            .next
+            .iter()
+            .enumerate()
+            .filter(|(n, (word, _))| *word != DueWord::Minute || Some(*n) == first_minute);
+        for (_, (word, at)) in told {
             lines.push(CardLine {
                 name: self.word("due", due(*word)),
                 text: None,
@@ -151,11 +157,15 @@ impl Words {
         self.word("rhythm", rhythm.word())
     }
 
-    fn prior(&self, prior: &PriorCare) -> String {
+    fn prior(&self, prior: &PriorCare, given: &[DosesGiven]) -> String {
+        let name = |key: &str| {
+            let known = given.iter().find(|doses| doses.key == key);
+            known.map_or_else(|| key.to_owned(), |doses| doses.name.clone())
+        };
         let doses = prior
             .doses
             .iter()
-            .map(|dose| format!("{} {}", dose.drug, dose.n));
+            .map(|dose| format!("{} {}", name(&dose.drug), dose.n));
         let shocks = prior.shocks.map(|n| self.shocks(u16::from(n)));
         [
             prior.cpr.map(|who| self.word("prior", who.word())),

@@ -217,6 +217,7 @@ impl Words {
     /// The card's question, as the service's windows and its change of compressor make it.
     fn question(&self, view: &View) -> String {
         let own = match (view.card, view.fit) {
+            (Card::Check, _) if view.main.first() == Some(&Act::HandsOn) => Fixed::CheckAnswered,
             (Card::CheckDue, Some(FitStep::InCheck)) => Fixed::CheckFit,
             (Card::CheckDue, _) if view.rotate => Fixed::CheckRotate,
             (Card::Fitting, Some(FitStep::First)) => Fixed::FittingFirst,

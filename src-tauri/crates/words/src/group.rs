@@ -53,19 +53,26 @@ impl GroupWord {
     }
 
     /// The page of a key.
-    #[expect(
-        clippy::wildcard_enum_match_arm,
-        reason = "few keys lie elsewhere than their mark says"
-    )]
     pub(crate) fn of(act: Act) -> Self {
-        // What opens an entry has no mark of its own until it is filled in.
-        match act {
-            Act::Co2 => return Self::Air,
-            Act::OtherDrug => return Self::Care,
-            Act::FitParts | Act::FitReason => return Self::Chest,
-            Act::SignsOfLife | Act::SignsGone => return Self::Check,
-            _ => {}
+        Self::by_key(act).unwrap_or_else(|| Self::by_mark(act))
+    }
+
+    /// What opens an entry has no mark of its own until it is filled in; signs of life lead to a check.
+    fn by_key(act: Act) -> Option<Self> {
+        if act == Act::Co2 {
+            Some(Self::Air)
+        } else if act == Act::OtherDrug {
+            Some(Self::Care)
+        } else if matches!(act, Act::FitParts | Act::FitReason) {
+            Some(Self::Chest)
+        } else if matches!(act, Act::SignsOfLife | Act::SignsGone) {
+            Some(Self::Check)
+        } else {
+            None
         }
+    }
+
+    fn by_mark(act: Act) -> Self {
         match act.marks().first() {
             Some(Mark::Care(_)) => Self::Care,
             Some(Mark::Air(_)) => Self::Air,
@@ -77,7 +84,7 @@ impl GroupWord {
                 | Mark::Run(RunMark::Leads { .. }),
             ) => Self::Check,
             Some(Mark::Flow(FlowMark::Why { .. })) => Self::Why,
-            Some(Mark::Flow(_) | Mark::Device(_)) => Self::Chest,
+            Some(Mark::Device(_) | Mark::Flow(_)) => Self::Chest,
             Some(Mark::Run(RunMark::Patient { .. } | RunMark::Overlay { .. })) => Self::Patient,
             Some(Mark::Run(_)) | None => Self::Run,
         }

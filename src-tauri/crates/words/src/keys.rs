@@ -44,6 +44,8 @@ pub enum Fixed {
     CheckRotate,
     /// The check's question, where the device is fitted in its pause.
     CheckFit,
+    /// The check's question once it is answered.
+    CheckAnswered,
     /// The fitting's question before the first of two pauses.
     FittingFirst,
     /// The fitting's question, where it waits for the check's pause.
@@ -238,6 +240,7 @@ impl Fixed {
         Self::HandsInstead,
         Self::CheckRotate,
         Self::CheckFit,
+        Self::CheckAnswered,
         Self::FittingFirst,
         Self::FittingInCheck,
         Self::FitPauseFirst,
@@ -339,6 +342,7 @@ impl Fixed {
             Self::HandsInstead => "act-hands_on-instead",
             Self::CheckRotate => "card-check_due-rotate",
             Self::CheckFit => "card-check_due-fit",
+            Self::CheckAnswered => "card-check-answered",
             Self::FittingFirst => "card-fitting-first",
             Self::FittingInCheck => "card-fitting-in_check",
             Self::FitPauseFirst => "card-fit_pause-first",

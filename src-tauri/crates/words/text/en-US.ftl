@@ -159,6 +159,7 @@ card-device_ratio = Breaths at the device's pause
 card-device_continuous = A breath at each tone
 card-check_due = Rhythm check
 card-check_due-rotate = Rhythm check. Rotate.
+card-check-answered = Back on?
 card-check_due-fit = Rhythm check, then fit
 card-first_breaths = Breaths first
 card-hands_off = Why?

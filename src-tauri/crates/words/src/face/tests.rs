@@ -113,6 +113,19 @@ fn the_check_asks_for_the_change_only_where_there_is_one() {
 }
 
 #[test]
+fn a_check_that_is_answered_asks_for_the_hands() {
+    let asked = |main: [Act; 2]| {
+        let view = View {
+            main: main.to_vec(),
+            ..view(Card::Check)
+        };
+        words().face(&view, &[]).question
+    };
+    assert_eq!(asked([Act::ShockedHand, Act::NoShockHand]), "Shock given?");
+    assert_eq!(asked([Act::HandsOn, Act::DeviceRunning]), "Back on?");
+}
+
+#[test]
 fn the_fitting_asks_by_the_windows_of_the_service() {
     let asked = |card, fit| {
         let view = View {
