@@ -36,13 +36,7 @@ pub(crate) fn press(house: State<'_, House>, act: Act, down: u64, taken: u64, se
 
 /// A mark that carries a value; the rules look at it and say so if it cannot stand.
 #[tauri::command]
-pub(crate) fn enter(
-    house: State<'_, House>,
-    entered: Entered,
-    down: u64,
-    taken: u64,
-    sent: u64,
-) {
+pub(crate) fn enter(house: State<'_, House>, entered: Entered, down: u64, taken: u64, sent: u64) {
     house.ask(Ask::Enter {
         entered,
         touch: touch(down, taken, sent),

@@ -37,7 +37,8 @@ fn five_minutes_in_the_window() -> Told<()> {
 
 /// An empty folder for what a case leaves, for this run alone.
 pub(crate) fn fresh(case: &str) -> Told<PathBuf> {
-    let folder = std::env::temp_dir().join(format!("carrybeat-played-{case}-{}", std::process::id()));
+    let folder =
+        std::env::temp_dir().join(format!("carrybeat-played-{case}-{}", std::process::id()));
     empty(&folder)?;
     Ok(folder)
 }
