@@ -20,6 +20,7 @@ export interface FaceKey {
 
 export interface Face {
   card: string;
+  state: string;
   main: FaceKey[];
   side: FaceKey[];
   sheet: FaceKey[];
