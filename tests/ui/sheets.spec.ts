@@ -138,6 +138,7 @@ test("a sheet takes the focus, keeps the card out of reach, and gives the focus 
 });
 
 test("every key, timer and dialog has a name; state, question and lines are told as they change", async ({ page }) => {
+  test.setTimeout(240_000);
   for (const name of Object.keys(FACES.screens)) {
     await open(page, name);
     for (const button of await page.getByRole("button").all()) {
