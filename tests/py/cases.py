@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 # What a key leaves in the record, where that is no mark: it opens something, is held, or takes back.
 MAKES = {
     "Hold to End": "nothing",
+    # What was done before is asked at once; nothing set is nothing sent.
+    "Done": "nothing",
     "Hand Over": "nothing",
     "Back": "nothing",
     "Make Ready": "nothing",

@@ -13,6 +13,7 @@ from cases import Sounds, named
 REFERENCE_TAPS = named([
     # Two crew, a bystander compressing.
     ("start", "Began Earlier", 0),
+    ("before", "Done", 8),
     ("pads", "Mark: Pads On", 40),
     ("off_1", "Hands Off", 44),
     ("shock_1", "Shocked, Back On", 51),
@@ -177,6 +178,7 @@ def reference(c):
 
 THREE_MINUTES_TAPS = named([
     ("start", "Began Earlier", 0),
+    ("before", "Done", 3),
     ("pads", "Mark: Pads On", 10),
     ("off_1", "Hands Off", 13),
     ("shock", "Shocked, Back On", 19.5),
