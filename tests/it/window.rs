@@ -11,8 +11,10 @@ fn a_press_reaches_the_record_and_the_screen() -> Told<()> {
     let mut crew = Crew::open(&rig)?;
     crew.press("Start by Hand")?;
     crew.see("By Hand", Duration::from_secs(5))?;
+    // The keys lie in one place: a second touch there within 600 ms is a finger that slipped.
+    std::thread::sleep(Duration::from_secs(1));
     crew.press("Hands Off")?;
-    crew.see("Hands Off", Duration::from_secs(5))?;
+    crew.see("off the chest", Duration::from_secs(5))?;
     let touches = crew.touches()?;
     assert_eq!(touches.len(), crew.taps());
     let records = rig.records()?;

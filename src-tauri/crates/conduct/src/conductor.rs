@@ -5,7 +5,7 @@ use std::{
     panic::{AssertUnwindSafe, catch_unwind},
     path::PathBuf,
     sync::Arc,
-    thread,
+    thread::{self, JoinHandle},
     time::Duration,
 };
 
@@ -160,6 +160,8 @@ struct Conductor {
     parts: Parts,
     _lock: Option<RunLock>,
     live: Option<Live>,
+    /// Runs put away whose records are still being written out.
+    closing: Vec<JoinHandle<()>>,
     page: PageClock,
     showing: Showing,
     /// Of the present run's writer; what an earlier one says is of no concern.
@@ -215,6 +217,7 @@ impl Conductor {
             parts,
             _lock: lock,
             live: None,
+            closing: Vec::new(),
             page,
             showing,
             receipts,
@@ -269,7 +272,11 @@ impl Conductor {
         {
             live.stage.seal(live.last);
         }
-        // Dropping the run closed its writer, which writes out what it has; see `Kept`.
+        // Dropping the run closed its writer, which writes out what it has; see `Kept`. A run that was put
+        // away just now is waited for as well.
+        for closing in self.closing.drain(..) {
+            drop(closing.join());
+        }
     }
 
     fn sleep_ms(&self) -> u64 {

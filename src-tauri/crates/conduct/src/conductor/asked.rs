@@ -57,7 +57,9 @@ impl Conductor {
             live.stage.seal(live.last);
             // Its writer is waited for elsewhere: a slow disk must not delay a new start.
             let closing = thread::Builder::new().name("record-close".to_owned());
-            drop(closing.spawn(move || drop(live)));
+            let closing = closing.spawn(move || drop(live));
+            self.closing.retain(|before| !before.is_finished());
+            self.closing.extend(closing);
             self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
         }
     }
