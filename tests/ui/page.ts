@@ -12,6 +12,9 @@ const TYPES: Record<string, string> = {
   ".woff2": "font/woff2",
 };
 
+/** Every size and state is walked, not those alone that tell most. */
+export const FULL = process.env["CARRYBEAT_FULL"] !== undefined;
+
 /** A key as the face has it. */
 export interface FaceKey {
   act: string;
