@@ -142,16 +142,13 @@ pub fn start(parts: Parts) -> Result<Handle, StartError> {
         Err(_) => None,
     };
     let (asks, inbox) = mpsc::unbounded_channel();
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_time()
+        .build()
+        .map_err(StartError::Thread)?;
     thread::Builder::new()
         .name("conductor".to_owned())
-        .spawn(move || {
-            let runtime = tokio::runtime::Builder::new_current_thread()
-                .enable_time()
-                .build();
-            if let Ok(runtime) = runtime {
-                runtime.block_on(Conductor::new(parts, store, lock).live(inbox));
-            }
-        })
+        .spawn(move || runtime.block_on(Conductor::new(parts, store, lock).live(inbox)))
         .map_err(StartError::Thread)?;
     Ok(Handle { asks })
 }
@@ -343,6 +340,7 @@ impl Conductor {
 
     /// A new run whose zero is the moment the finger went down. Nothing here looks at the disk.
     fn begin(&mut self, down_mono: Ms, way: Way) {
+        self.hush();
         let back = Ms(uptime_ms()).since(down_mono);
         let clock: Arc<dyn Clock> = Arc::new(RunClock::begin(back));
         let heads = Heads {
@@ -442,7 +440,7 @@ impl Conductor {
     }
 
     fn keeper(&mut self, record_id: String, is_new: bool, opening: &[u8]) -> Box<dyn Keeper> {
-        let store = FileStore::at(&self.parts.folder);
+        let (store, id) = (FileStore::at(&self.parts.folder), record_id.clone());
         let sink = Box::new(Lazy {
             store,
             record_id,
@@ -452,7 +450,11 @@ impl Conductor {
         let (to_us, receipts) = mpsc::unbounded_channel();
         self.receipts = receipts;
         match Writer::start(sink, &self.parts.folder, opening, to_us) {
-            Ok(writer) => Box::new(Kept(Some(writer))),
+            Ok(writer) => Box::new(Kept {
+                writer: Some(writer),
+                store: FileStore::at(&self.parts.folder),
+                record_id: id,
+            }),
             Err(error) => {
                 self.showing.receipt(Receipt::NotSaving { error });
                 Box::new(Nowhere)
@@ -476,11 +478,15 @@ impl Conductor {
 
 /// Lines to the disk. Let go of, it waits until everything it was given is written.
 #[derive(Debug)]
-struct Kept(Option<Writer>);
+struct Kept {
+    writer: Option<Writer>,
+    store: FileStore,
+    record_id: String,
+}
 
 impl Keeper for Kept {
     fn keep(&mut self, line: Vec<u8>, through: Seq, durability: Durability) {
-        if let Some(writer) = &self.0 {
+        if let Some(writer) = &self.writer {
             writer.append(line, through, durability);
         }
     }
@@ -488,9 +494,12 @@ impl Keeper for Kept {
 
 impl Drop for Kept {
     fn drop(&mut self) {
-        if let Some(writer) = self.0.take() {
-            // What could not be written was said when it failed.
-            drop(writer.close());
+        if let Some(writer) = self.writer.take() {
+            let rest = writer.close();
+            if !rest.is_empty() {
+                // A disk that was full may have room again. That it failed was said when it did.
+                drop(self.store.keep_rest(&self.record_id, &rest));
+            }
         }
     }
 }

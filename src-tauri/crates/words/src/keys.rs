@@ -484,18 +484,7 @@ pub(crate) fn all() -> Vec<String> {
                 .iter()
                 .flat_map(|(list, lines)| lines.iter().map(move |line| format!("{list}-{line}"))),
         )
-        .chain(
-            [
-                kinds::RUN,
-                kinds::FLOW,
-                kinds::AIR,
-                kinds::CHECK,
-                kinds::DEVICE,
-                kinds::CARE,
-            ]
-            .iter()
-            .flat_map(|group| group.iter().map(|kind| format!("mark-{kind}"))),
-        )
+        .chain(kinds::all().map(|kind| format!("mark-{kind}")))
         .chain(Fixed::ALL.iter().map(|fixed| fixed.key().to_owned()))
         .collect()
 }

@@ -119,6 +119,14 @@ impl Conductor {
         self.parts.setup = setup;
     }
 
+    /// What is still to be heard of the ready check is not heard in a run.
+    pub(super) fn hush(&mut self) {
+        let now = house_now(uptime_ms());
+        for id in LISTEN {
+            self.parts.speaker.order(now, Order::Revoke(id));
+        }
+    }
+
     /// A tone and a sentence, as loud as in a run. Not in a run: there every sound means something.
     fn listen(&mut self) {
         if self.live.is_some() {

@@ -1,15 +1,16 @@
 use std::sync::{Arc, Mutex};
 
 use cycle::{
-    Act, ClipLengths, Fact, Input, Ms, Prompt, Protocol, Seq, Setup,
+    Act, Card, ClipLengths, Fact, Figure, Input, Mark, Ms, Prompt, Protocol, Seq, Setup, SoundNews,
+    StateWord,
     fact::{Deed, Source, Way},
     mark::{PatientClass, SetState},
 };
-use record::{Digest, RunKind};
+use record::{Chain, Digest, RunKind};
 
 use super::{Keeper, Stage};
 use crate::{
-    Clock, Durability, Heads, House, Order,
+    Clock, Durability, Heads, House, Order, Speaker,
     fakes::{FakeClock, FakeSpeaker},
 };
 
@@ -88,18 +89,55 @@ fn kinds(pages: &Pages) -> Vec<String> {
         .collect()
 }
 
+/// What left the stage, in the order in which it left: orders to the speaker and lines to the record.
+#[derive(Clone, Debug, Default)]
+struct Left(Arc<Mutex<Vec<&'static str>>>);
+
+impl Keeper for Left {
+    fn keep(&mut self, _line: Vec<u8>, _through: Seq, _durability: Durability) {
+        self.0.lock().unwrap().push("line");
+    }
+}
+
+impl Speaker for Left {
+    fn order(&mut self, _now: Ms, order: Order) {
+        self.0.lock().unwrap().push(match order {
+            Order::Score(_) => "score",
+            Order::Play(_) => "cue",
+            Order::Revoke(_) | Order::Levels(_) | Order::Rest => "other",
+        });
+    }
+
+    fn news(&mut self, _now: Ms) -> Option<SoundNews> {
+        None
+    }
+
+    fn next_wakeup(&self) -> Option<Ms> {
+        None
+    }
+}
+
 #[test]
 fn sound_comes_before_the_log() {
-    let (mut stage, pages, mut speaker) = stage();
-    stage.step(&mut speaker, Ms::ZERO, Input::Start(Way::Hand));
-    press(&mut stage, &mut speaker, 0, Act::StartByHand);
-    let scores = speaker
-        .orders()
-        .iter()
-        .filter(|(_, o)| matches!(o, Order::Score(_)))
-        .count();
-    assert_eq!(scores, 1);
-    assert!(kinds(&pages).starts_with(&["deed".to_owned(), "arrest".to_owned()]));
+    let left = Left::default();
+    let clock: Arc<dyn Clock> = Arc::new(FakeClock::new());
+    let keeper = Box::new(left.clone());
+    let mut stage = Stage::begin(setup(), Chain::new(), clock, House::same(), keeper);
+    let mut step = |at: u64, mark: Mark| {
+        left.0.lock().unwrap().clear();
+        let src = Source::Button;
+        let at = Ms(at);
+        stage.step(&mut left.clone(), at, Input::Mark { at, mark, src });
+        left.0.lock().unwrap().clone()
+    };
+    let mut begin = Act::StartByHand.marks();
+    let (compress, arrest) = (begin.pop().unwrap(), begin.pop().unwrap());
+    assert_eq!(step(0, arrest), ["line"]);
+    // The beat, and its mark.
+    assert_eq!(step(0, compress), ["score", "line"]);
+    // Hands off: silence first, then the mark.
+    let off = Act::HandsOff.marks().pop().unwrap();
+    assert_eq!(step(20_000, off)[..2], ["score", "line"]);
 }
 
 #[test]
@@ -113,6 +151,33 @@ fn one_fault_of_the_rules_is_written_and_the_run_goes_on() {
     let kinds = kinds(&pages);
     assert!(kinds.contains(&"fault".to_owned()) && kinds.contains(&"compr_stop".to_owned()));
     assert!(!kinds.contains(&"flag".to_owned()));
+}
+
+#[test]
+fn what_a_fault_swallows_is_told_as_not_taken() {
+    let (mut stage, _pages, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    let before = stage.last_act().unwrap();
+    assert!(before.taken);
+    stage.fail_on(is_flag);
+    press(&mut stage, &mut speaker, 5000, Act::Flag);
+    let after = stage.last_act().unwrap();
+    assert!(!after.taken && after.seq > before.seq, "{after:?}");
+}
+
+#[test]
+fn without_rules_the_card_says_nothing_that_it_cannot_know() {
+    let (mut stage, _pages, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    press(&mut stage, &mut speaker, 20_000, Act::HandsOff);
+    stage.fail_on(is_flag);
+    press(&mut stage, &mut speaker, 25_000, Act::Flag);
+    press(&mut stage, &mut speaker, 26_000, Act::Flag);
+    press(&mut stage, &mut speaker, 30_000, Act::HandsOn);
+    let view = stage.view(Ms(40_000));
+    assert_eq!(view.state, StateWord::Unknown);
+    assert_eq!(view.card, Card::Unknown);
+    assert_eq!(view.figure, Figure::None);
 }
 
 #[test]

@@ -250,17 +250,8 @@ fn a_run_that_is_taken_up_again_misses_nothing_of_long_ago() {
     // A check every two minutes for 25 minutes, each called; nothing missed.
     w.until(1_510_000);
     assert_eq!(missed(&w.log), 0);
-    let last = w.log.last().unwrap().clone();
-    let mut again = Walk::new();
-    again.run = Run::replay(setup(), &w.log).unwrap();
-    again.now = Ms(last.taken.0 + 3000);
-    let (from_seq, from, now) = (last.seq, last.taken, again.now);
-    let back = Input::Recovered {
-        from_seq,
-        from,
-        bad_bytes: 0,
-    };
-    again.input(now, back);
-    again.key(now.0 + 2000, Act::AsBefore).until(now.0 + 20_000);
+    let now = w.log.last().unwrap().taken.0 + 3000;
+    let mut again = w.replayed(now);
+    again.key(now + 2000, Act::AsBefore).until(now + 20_000);
     assert_eq!(missed(&again.log), 0, "{:?}", again.log);
 }

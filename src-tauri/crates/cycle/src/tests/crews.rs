@@ -176,14 +176,8 @@ fn a_forgotten_end_and_then_another_patient() {
     // The phone went flat; three hours later it is switched on for the next call.
     let mut w = started();
     w.key(130_000, Act::HandsOffCheck).until(142_000);
-    let back = Input::Recovered {
-        from_seq: Seq(40),
-        from: Ms(142_000),
-        bad_bytes: 0,
-    };
-    w.input(Ms(10_800_000), back);
+    w.back(10_800_000, Seq(40), Ms(142_000));
     let spoken = w.voices().len();
-    w.now = Ms(10_800_000);
     w.until(10_830_000);
     assert_eq!(w.voices().len(), spoken, "nobody knows whose run it is");
     assert!(w.beats_between(10_800_000, 10_830_000).is_empty());

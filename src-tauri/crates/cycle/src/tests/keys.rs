@@ -25,14 +25,7 @@ fn states() -> Vec<(&'static str, Walk)> {
         let mut w = started();
         w.until(10_000);
         let (from_seq, from) = w.log.last().map(|e| (e.seq, e.taken)).unwrap();
-        let bad_bytes = 0;
-        w.now = Ms(20_000);
-        let back = Input::Recovered {
-            from_seq,
-            from,
-            bad_bytes,
-        };
-        w.input(Ms(20_000), back);
+        w.back(20_000, from_seq, from);
         w
     };
     std::vec![
@@ -236,9 +229,7 @@ fn every_reason_of_a_pause_can_be_given() {
             })
             .collect()
     };
-    let mut w = started();
-    w.key(20_000, Act::HandsOff);
-    for reason in [
+    let always = [
         Reason::RhythmCheck,
         Reason::PulseCheck,
         Reason::Airway,
@@ -246,25 +237,21 @@ fn every_reason_of_a_pause_can_be_given() {
         Reason::Ventilation,
         Reason::Procedure,
         Reason::Move,
-        Reason::Rotate,
-    ] {
+    ];
+    let mut w = started();
+    w.key(20_000, Act::HandsOff);
+    for reason in always.into_iter().chain([Reason::Rotate]) {
         assert!(reasons(&w).contains(&reason), "by hand: {reason:?}");
     }
     let mut w = by_device();
     w.key(30_000, Act::CupGood).key(40_000, Act::Paused);
-    for reason in [
-        Reason::RhythmCheck,
-        Reason::PulseCheck,
-        Reason::Airway,
-        Reason::Access,
-        Reason::Ventilation,
-        Reason::Procedure,
-        Reason::Move,
+    let of_device = [
         Reason::Power,
         Reason::DeviceFit,
         Reason::DeviceReseat,
         Reason::DeviceOff,
-    ] {
+    ];
+    for reason in always.into_iter().chain(of_device) {
         assert!(reasons(&w).contains(&reason), "by device: {reason:?}");
     }
     w.key(41_000, Act::WhyMove);
