@@ -305,6 +305,11 @@ fn begin(phone: &mut Phone, plan: Plan, d: &mut Dice, scene: &mut Play<'_>) {
             scene.step(phone, (t + n * 700, What::Touch(marks, 100)));
         }
     }
+    // Some are over before the first compression: no arrest after all.
+    if phone.is_told().breaths_until.is_some() && d.percent(85) {
+        let mark = any_mark("end", d);
+        scene.step(phone, (t + 14_500, What::Touch([mark].to_vec(), 100)));
+    }
     if plan.way == Way::Earlier {
         let mark = any_mark("prior_care", d);
         scene.step(phone, (t + 10_000, What::Touch([mark].to_vec(), 100)));
