@@ -3,10 +3,10 @@ use std::sync::{Arc, Mutex};
 use cycle::{
     Act, Card, ClipLengths, Fact, Figure, Input, Mark, Ms, Prompt, Protocol, Seq, Setup, SoundNews,
     StateWord,
-    fact::{Deed, Source, Way},
+    fact::{Deed, Source},
     mark::{PatientClass, SetState},
 };
-use record::{Chain, Digest, RunKind};
+use record::{Digest, RunKind};
 
 use super::{Keeper, Stage};
 use crate::{
@@ -34,6 +34,14 @@ fn setup() -> Setup {
 }
 
 fn stage() -> (Stage, Pages, FakeSpeaker) {
+    let pages = Pages::default();
+    let (stage, opening) = stage_with(Box::new(pages.clone()));
+    pages.0.lock().unwrap().extend(opening);
+    (stage, pages, FakeSpeaker::new())
+}
+
+/// A stage with this keeper, and the record's first lines.
+fn stage_with(keeper: Box<dyn Keeper>) -> (Stage, Vec<u8>) {
     let heads = Heads {
         kind: RunKind::Test,
         version: "0".to_owned(),
@@ -45,15 +53,8 @@ fn stage() -> (Stage, Pages, FakeSpeaker) {
     };
     let clock: Arc<dyn Clock> = Arc::new(FakeClock::new());
     let (chain, opening) = heads.open(&setup(), &clock.stamp(Ms::ZERO, 0)).unwrap();
-    let pages = Pages(Arc::new(Mutex::new(opening)));
-    let stage = Stage::begin(
-        setup(),
-        chain,
-        clock,
-        House::same(),
-        Box::new(pages.clone()),
-    );
-    (stage, pages, FakeSpeaker::new())
+    let stage = Stage::begin(setup(), chain, clock, House::same(), keeper);
+    (stage, opening)
 }
 
 fn press(stage: &mut Stage, speaker: &mut FakeSpeaker, at: u64, act: Act) {
@@ -120,24 +121,27 @@ impl Speaker for Left {
 #[test]
 fn sound_comes_before_the_log() {
     let left = Left::default();
-    let clock: Arc<dyn Clock> = Arc::new(FakeClock::new());
-    let keeper = Box::new(left.clone());
-    let mut stage = Stage::begin(setup(), Chain::new(), clock, House::same(), keeper);
+    let (mut stage, _) = stage_with(Box::new(left.clone()));
     let mut step = |at: u64, mark: Mark| {
         left.0.lock().unwrap().clear();
-        let src = Source::Button;
-        let at = Ms(at);
+        let (at, src) = (Ms(at), Source::Button);
         stage.step(&mut left.clone(), at, Input::Mark { at, mark, src });
         left.0.lock().unwrap().clone()
     };
-    let mut begin = Act::StartByHand.marks();
-    let (compress, arrest) = (begin.pop().unwrap(), begin.pop().unwrap());
-    assert_eq!(step(0, arrest), ["line"]);
-    // The beat, and its mark.
-    assert_eq!(step(0, compress), ["score", "line"]);
-    // Hands off: silence first, then the mark.
-    let off = Act::HandsOff.marks().pop().unwrap();
-    assert_eq!(step(20_000, off)[..2], ["score", "line"]);
+    let begin = Act::StartByHand.marks();
+    let off = Act::HandsOff.marks();
+    for (at, mark) in [(0, &begin[0]), (0, &begin[1]), (20_000, &off[0])] {
+        let told = step(at, mark.clone());
+        let orders = told.iter().take_while(|what| **what != "line").count();
+        assert!(orders > 0, "{told:?}");
+        assert!(
+            told[orders..].iter().all(|what| *what == "line"),
+            "{told:?}"
+        );
+        assert!(told.contains(&"line"), "{told:?}");
+        // The beat begins, and ends, before its mark is written.
+        assert_eq!(told.contains(&"score"), mark != &begin[0], "{told:?}");
+    }
 }
 
 #[test]
@@ -228,7 +232,7 @@ fn without_rules_the_true_state_is_still_written_and_nothing_is_taken_back() {
         state: SetState::HandsOff,
     };
     let [written, ignored @ ..] = entries.last_chunk::<3>().unwrap();
-    let set = Fact::Mark(cycle::Mark::Flow(set));
+    let set = Fact::Mark(Mark::Flow(set));
     assert_eq!(told(written), (Ms(40_000), Ms(100_000), set));
     for ignored in ignored {
         assert!(
