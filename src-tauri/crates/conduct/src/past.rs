@@ -131,7 +131,9 @@ fn drugs(setup: &Setup, marks: &[(Ms, Mark)]) -> Vec<(String, String)> {
     let protocols = || std::iter::once(&setup.protocol).chain(&setup.others);
     keys.into_iter()
         .map(|key| {
-            let name = protocols().map(|p| p.drug_name(key)).find(|name| name != key);
+            let name = protocols()
+                .map(|p| p.drug_name(key))
+                .find(|name| name != key);
             (key.to_owned(), name.unwrap_or_else(|| key.to_owned()))
         })
         .collect()

@@ -223,7 +223,11 @@ fn next(p: &Protocol, s: &State, now: Ms) -> Vec<Due> {
     if !s.is_live() {
         return next;
     }
-    next.extend(check::current(p, s, now).map(|round| round.due).map(due(DueWord::Check)));
+    next.extend(
+        check::current(p, s, now)
+            .map(|round| round.due)
+            .map(due(DueWord::Check)),
+    );
     for drug in &p.drugs {
         let at = match drugs::window(p, s, drug, now) {
             drugs::Window::NotDue { from } => Some(from),

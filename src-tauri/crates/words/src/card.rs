@@ -124,10 +124,7 @@ impl Words {
             );
         }
         // Of the minute marks the nearest is enough for the next crew.
-        let first_minute = card
-            .next
-            .iter()
-            .position(|due| due.word == DueWord::Minute);
+        let first_minute = card.next.iter().position(|due| due.word == DueWord::Minute);
         let told = card
             .next
             .iter()

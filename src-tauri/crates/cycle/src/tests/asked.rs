@@ -2,7 +2,10 @@
 //! through before a move, the phone's battery, a birth. Source: design section 4; human-factors 9.
 
 use super::*;
-use crate::{Ask, Banner, hand_over::{Due, DueWord}};
+use crate::{
+    Ask, Banner,
+    hand_over::{Due, DueWord},
+};
 
 fn due(w: &Walk, prompt: Prompt) -> Vec<u64> {
     let due: alloc::collections::BTreeSet<u64> = w

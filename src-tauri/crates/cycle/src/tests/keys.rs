@@ -454,17 +454,40 @@ fn the_likeliest_marks_come_first_behind_mark() {
             "by device",
             &[FullPack, DrugByClock, PowerSwap, Reseat, ShockNow],
         ),
-        ("off", &[PulseBack, ShockNow, AirwayIn, PulseNone, DrugByClock]),
+        (
+            "off",
+            &[PulseBack, ShockNow, AirwayIn, PulseNone, DrugByClock],
+        ),
         (
             "off, device",
             &[PulseBack, ShockNow, AirwayIn, PowerSwap, PulseNone],
         ),
-        ("check", &[Act::Charge, PulseNone, Act::HandsOn, DeviceRunning]),
+        (
+            "check",
+            &[Act::Charge, PulseNone, Act::HandsOn, DeviceRunning],
+        ),
         ("fitting", &[Act::HandsOff, TooSmall, TooLarge]),
-        ("moving, device", &[Act::Loaded, Reseat, AirwayIn, PowerSwap]),
-        ("cup", &[Act::HeardCup, FullPack, DrugByClock, AirwayIn]),
+        (
+            "moving, device",
+            &[Act::Loaded, Reseat, AirwayIn, PowerSwap],
+        ),
+        // In its first minute: the answer, then the class.
+        (
+            "cup",
+            &[
+                Act::HeardCup,
+                Act::ClassChild,
+                Act::ClassInfant,
+                Act::ClassNewborn,
+                FullPack,
+                DrugByClock,
+            ],
+        ),
         ("pack out", &[DeviceRunning, FullPack, Stopped, PulseBack]),
-        ("stopped", &[PulseBack, ShockNow, AirwayIn, DrugByClock, Flag]),
+        (
+            "stopped",
+            &[PulseBack, ShockNow, AirwayIn, DrugByClock, Flag],
+        ),
         ("pulse", &[PulseStill, AirwayIn, Act::Co2, Moving, Flag]),
     ];
     let states = states();

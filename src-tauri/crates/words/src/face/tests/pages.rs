@@ -1,6 +1,8 @@
 //! Whatever a crew presses, each page of keys holds all of its keys.
 
-use cycle::{Act, ClipLengths, Input, Ms, Prompt, Protocol, Run, Setup, fact::Source, mark::PatientClass};
+use cycle::{
+    Act, ClipLengths, Input, Ms, Prompt, Protocol, Run, Setup, fact::Source, mark::PatientClass,
+};
 
 use super::words;
 use crate::{Face, Group};
@@ -56,7 +58,12 @@ fn press(run: &mut Run, at: Ms, act: Act) {
 }
 
 fn faults(face: &Face) -> Vec<String> {
-    let likeliest: Vec<Act> = face.sheet.iter().take(LIKELIEST).map(|key| key.act).collect();
+    let likeliest: Vec<Act> = face
+        .sheet
+        .iter()
+        .take(LIKELIEST)
+        .map(|key| key.act)
+        .collect();
     let left = |group: &Group| -> usize {
         let keys = group.keys.iter();
         // The page of times has the key that turns the screen as well.
@@ -87,11 +94,17 @@ fn every_page_of_keys_holds_all_of_them_whatever_was_pressed() {
     let words = words();
     let mut found = Vec::new();
     let mut cards = std::collections::BTreeSet::new();
-    for (n, id) in ["example-adult", "example-adult-b", "example-child", "example-infant", "example-newborn"]
-        .iter()
-        .cycle()
-        .take(60)
-        .enumerate()
+    for (n, id) in [
+        "example-adult",
+        "example-adult-b",
+        "example-child",
+        "example-infant",
+        "example-newborn",
+    ]
+    .iter()
+    .cycle()
+    .take(60)
+    .enumerate()
     {
         let mut dice = Dice(u32::try_from(n).expect("few"));
         let mut run = Run::new(setup(id));
@@ -115,7 +128,11 @@ fn every_page_of_keys_holds_all_of_them_whatever_was_pressed() {
             }
             // Keys of the card half of the time: the states change by them.
             let card = [view.main.as_slice(), &view.side].concat();
-            let keys = if dice.below(2) == 0 { &card } else { &view.sheet };
+            let keys = if dice.below(2) == 0 {
+                &card
+            } else {
+                &view.sheet
+            };
             if let Some(act) = keys.get(dice.below(keys.len())) {
                 press(&mut run, now, *act);
             }
