@@ -137,6 +137,7 @@ impl Drawer {
                     &Told {
                         pauses: pauses.collect(),
                         marks: told.marks,
+                        drugs: told.drugs,
                     },
                 )
             }

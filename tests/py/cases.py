@@ -72,7 +72,7 @@ class Case:
 PAGE = {
     "Pads On": "Rhythm, Pulse",
     "Pulse Back": "Rhythm, Pulse",
-    "Epi In": "Drugs, Lines",
+    "Epi In": "Drugs, Airway",
     "Power Swap": "On Chest",
     "Left Scene": "Times, Sound",
 }

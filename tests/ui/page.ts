@@ -27,6 +27,7 @@ export interface Face {
   main: FaceKey[];
   side: FaceKey[];
   sheet: FaceKey[];
+  right: { label: string; keys: string[] }[];
   last: { seq: number; text: string }[];
   notes: { text: string }[];
   hand_over: { name: string }[];

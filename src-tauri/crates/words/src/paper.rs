@@ -125,6 +125,8 @@ pub struct Told {
     pub pauses: Vec<(Ms, Ms, Reason)>,
     /// The marks that stand.
     pub marks: Vec<(Ms, Mark)>,
+    /// The drugs among them: the record's key, and what the service calls it.
+    pub drugs: Vec<(String, String)>,
 }
 
 /// What was found before a shift. What a device does not tell is `None`.
@@ -264,7 +266,7 @@ impl Words {
         let marks = told
             .marks
             .iter()
-            .map(|(at, mark)| beside(&self.mark_text(mark), readout(*at)))
+            .map(|(at, mark)| beside(&self.mark_text(mark, &told.drugs), readout(*at)))
             .collect();
         let head = vec![PaperLine {
             note: Some(self.past_note(run)),
@@ -357,8 +359,8 @@ impl Words {
         )
     }
 
-    /// A mark in words, with what it says where that is one word.
-    pub fn mark_text(&self, mark: &Mark) -> String {
+    /// A mark in words, with what it says where that is one word. `drugs` are the service's names by key.
+    pub fn mark_text(&self, mark: &Mark, drugs: &[(String, String)]) -> String {
         let kind = self.word("mark", kind_of(mark));
         let said = match mark {
             Mark::Flow(FlowMark::ComprStart { by, .. } | FlowMark::Rearrest { by }) => {
@@ -371,7 +373,10 @@ impl Words {
             Mark::Run(RunMark::End { outcome, .. }) => Some(self.word("outcome", outcome.word())),
             Mark::Run(RunMark::Patient { class, .. }) => Some(self.word("class", class.word())),
             Mark::Run(RunMark::Overlay { kind, .. }) => Some(self.word("overlay", kind.word())),
-            Mark::Care(CareMark::Drug { drug, .. }) => Some(drug.clone()),
+            Mark::Care(CareMark::Drug { drug, .. }) => {
+                let known = drugs.iter().find(|(key, _)| key == drug);
+                Some(known.map_or_else(|| drug.clone(), |(_, name)| name.clone()))
+            }
             Mark::Flow(_)
             | Mark::Run(_)
             | Mark::Care(_)

@@ -48,7 +48,7 @@ pub struct SaidLine {
     pub at: Ms,
 }
 
-/// A page of the marks sheet.
+/// A page of keys.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
 pub struct Group {
@@ -216,10 +216,12 @@ pub struct Face {
     pub main: Vec<Key>,
     /// Two side acts at most.
     pub side: Vec<Key>,
-    /// What lies behind Mark, the likeliest first.
+    /// What has no key on the card, the likeliest first.
     pub sheet: Vec<Key>,
-    /// The same keys by their pages; a page that would be empty is left out.
+    /// Those of what was done, behind Mark, by their pages; a page that would be empty is left out.
     pub groups: Vec<Group>,
+    /// Those of what is so, behind Set Right, by their pages.
+    pub right: Vec<Group>,
     /// Remarks beside the question, the most pressing first.
     pub notes: Vec<NoteLine>,
     /// Lines of the protocol for this moment.

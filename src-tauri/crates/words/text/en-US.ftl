@@ -372,15 +372,19 @@ list-pulse = Pulse back
 list-ready = Make ready
 list-doses = Doses of the service
 
-## Pages of the marks sheet
+## Pages of keys behind Mark
 
-group-care = Drugs, Lines
-group-air = Airway, Breaths
+group-care = Drugs, Airway
 group-check = Rhythm, Pulse
 group-chest = On Chest
+group-task = Moves, Tasks
+group-run = Times, Sound
+
+## Pages of keys behind Set Right
+
 group-why = Why Off
 group-patient = Patient
-group-run = Times, Sound
+group-special = Special
 
 ## The state, set right
 
@@ -486,7 +490,7 @@ cold-30_35 = 30 to 35
 cold-above_35 = above 35
 
 due-check = Next: check
-due-drug = Next: drug
+due-drug = Next: { $name }
 due-power = Next: power
 due-heart_rate = Next: heart rate
 due-pulse = Next: pulse
@@ -615,13 +619,13 @@ first-check = At a rhythm check: Hands Off, look, then Shocked, Back On or No Sh
 first-fit = Fit Device first, with the device open and on. Then Hands Off, and Device Running when it runs.
 first-move = Moving before a move, Set Down after it. Then it asks for the cup: Cup Good or Re-seat.
 first-undo = A wrong tap: Undo takes back the last mark.
-first-right = A wrong state: touch the top of the screen and say what is true, and since when.
+first-right = A wrong state: touch the top of the screen and say what is true, and since when. Class, situation and reason are set right there as well.
 
 about-what = Carrybeat keeps the beat, the breaths and the two-minute checks, and writes down what the crew marks.
 about-marks = It tells the time and asks. It does not judge and does not decide. Nothing is given or changed by it.
 about-data = No name, sound, picture or place is kept. It opens no network connection.
 about-example = The protocols that come with it are examples. Use your service's own.
-about-keys = With a keyboard or a button: Page Down answers the main key, held for the right one of two; Page Up marks a bare time; Escape closes.
+about-keys = With a keyboard or a button: Page Down answers where there is one main key. Of two it marks none by itself: each press moves a frame from one to the other, and held for 0.8 s it marks the framed one. Page Up marks a bare time; Escape closes.
 about-filter = A touch counts from 70 ms, a long one at 800 ms. Three fingers at once, and the edge, are ignored.
 
 look-silent = Silent switch off, volume up

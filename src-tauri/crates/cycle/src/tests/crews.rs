@@ -313,7 +313,7 @@ fn a_take_over_with_two_shocks_and_a_dose() {
     let card = w.run.view(w.now).hand_over.unwrap();
     assert_eq!((card.shocks, card.arrest), (3, Some(-355_000)));
     assert_eq!((card.doses[0].n, card.doses[0].last), (2, Some(75_000)));
-    let next: Vec<u64> = card.next.iter().map(|(_, t)| t.0).collect();
+    let next: Vec<u64> = card.next.iter().map(|due| due.at.0).collect();
     // The drug by shocks since 18 s, the check at 138 s, causes at 245 s, the dose at 255 s.
     assert_eq!(next, [18_000, 138_000, 245_000, 255_000]);
     w.until(250_000);

@@ -230,6 +230,7 @@ fn the_start_card_says_that_the_protocol_is_an_example() {
 mod beside;
 #[cfg(feature = "ts")]
 mod cards;
+mod pages;
 
 /// Writes the page's types; the build compares them with the committed ones.
 #[cfg(feature = "ts")]

@@ -161,6 +161,7 @@ fn papers(words: &Words) -> serde_json::Value {
             (Ms(51_000), start(By::Manual)),
             (Ms(330_000), Act::DrugByClock.marks().remove(0)),
         ],
+        drugs: vec![("adrenaline".to_owned(), protocol.drug_name("adrenaline"))],
     };
     let found = Found {
         kept: Ok(12),
