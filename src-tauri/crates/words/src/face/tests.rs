@@ -224,7 +224,7 @@ fn the_start_card_says_that_the_protocol_is_an_example() {
     );
     assert_eq!(labels.cautions.len(), 4);
     let ends: Vec<&str> = labels.ends.iter().map(|key| key.label.as_str()).collect();
-    assert_eq!(ends, ["Handed Over", "Stopped", "Pulse Back", "No Arrest"]);
+    assert_eq!(ends, ["Handed Over", "Efforts Ended", "Pulse Back", "No Arrest"]);
 }
 
 mod beside;

@@ -41,9 +41,9 @@ fn remarks_stand_in_the_order_in_which_they_press() {
         notes,
         [
             "Still off?",
-            "On mains: keep a pack in",
+            "On mains: pack still in?",
             "Epinephrine: late",
-            "Device set to continuous",
+            "Device on continuous?",
             "3 shocks in a row",
             "One compresses",
         ]
@@ -211,7 +211,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
             line("Airway", Some("supraglottic"), None, None),
             line("Breaths", Some("continuous"), None, None),
             line("Device since", None, Some(60_000), None),
-            line("Device stopped by itself", None, Some(400_000), None),
+            line("Device stopped, as marked", None, Some(400_000), None),
             line("Longest pause", Some("14.3 s fitting"), Some(40_000), None),
             line("Pulse back", Some("1:00"), Some(90_000), None),
             line("Special", Some("cold, below 30"), None, None),
