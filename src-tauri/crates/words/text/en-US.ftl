@@ -295,6 +295,7 @@ figure-over = over
 fixed-mark = Mark
 fixed-undo = Undo
 fixed-close = Close
+fixed-put_away = Put Away
 fixed-more = More
 fixed-hold_end = Hold to End
 fixed-new_run = New Run
@@ -319,6 +320,7 @@ caution-device = Not a medical device.
 caution-senses = It senses nothing: it counts from your marks.
 start-example = { $name }: an example, not your service's protocol.
 ended-kept = The record of this run is kept on this device.
+ended-not_kept = The record of this run is not all on the disk. Write down now what matters.
 
 ## What went wrong at the start
 
@@ -328,6 +330,7 @@ error-folder = The run folder cannot be used
 error-protocol = The protocol cannot be used
 error-start = Carrybeat cannot start
 error-setting = The setting cannot be changed
+error-not_kept = The record of this run was not kept
 
 ## Remarks beside the question
 
@@ -575,6 +578,8 @@ fixed-unfinished = Without an end
 fixed-damaged = The file was changed or is damaged
 fixed-pauses = Times off the chest, by marks, longest first
 fixed-marks_kept = Marks as they stand
+fixed-fingerprint = Fingerprint of the record
+fixed-fingerprint_use = Kept elsewhere, it shows whether a copy is this record to its last line.
 fixed-by_marks = All times are times of marks, good to about a second. From 1 s off the chest on it is a pause.
 fixed-none_kept = None
 fixed-not_told = not told here
@@ -584,12 +589,6 @@ fixed-ready_not_kept = A run could not be kept
 fixed-ready_free = Free space
 fixed-ready_pack = Voice and tones are whole
 fixed-ready_protocol = Protocol
-fixed-ready_drill = Last drill
-fixed-no_drill = none kept
-fixed-drill_days = { $n ->
-    [one] { $n } day ago
-   *[other] { $n } days ago
-}
 fixed-ready_look = Look at the phone
 fixed-ready_kit = Kit, by protocol
 fixed-listen = Listen

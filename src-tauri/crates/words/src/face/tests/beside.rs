@@ -228,6 +228,7 @@ fn a_debrief_opens_on_the_longest_pause() {
         length: Ms(3_723_000),
         outcome: None,
         is_sound: false,
+        fingerprint: "89ab".repeat(16),
     };
     let told = crate::Told {
         pauses: vec![
@@ -251,6 +252,8 @@ fn a_debrief_opens_on_the_longest_pause() {
     assert_eq!(line(1, 0), ("power", "14.3 s", "at 1:30"));
     assert_eq!(line(1, 1), ("check", "7.0 s", "at 0:10"));
     assert_eq!(line(2, 0), ("Hands Off: check", "1:30", ""));
+    let whole = "89ab".repeat(16);
+    assert_eq!(line(4, 0), ("89ab 89ab 89ab 89ab", "", whole.as_str()));
 }
 
 #[test]
@@ -262,7 +265,6 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
         free_mb: None,
         pack: vec!["clip off10 is missing".to_owned()],
         hash: "00".to_owned(),
-        drill_days: Some(1),
     };
     let paper = words().ready(&protocol, &found);
     let told: Vec<(&str, Option<&str>, Option<&str>)> = paper.parts[0]
@@ -283,7 +285,6 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
             ("Free space", Some("not told here"), None),
             ("clip off10 is missing", None, None),
             ("Protocol", Some(protocol.name.as_str()), Some("00")),
-            ("Last drill", Some("1 day ago"), None),
         ]
     );
     let kit = paper.parts.last().expect("kit");
