@@ -112,7 +112,7 @@ FIVE_MINUTES_TAPS = named([
     ("swap", "Mark: Power Swap", 205),
     ("swapped", "Swapped", 218),
     ("cup_power", "Cup Good", 222),
-    ("stopped", "Stopped", 262),
+    ("stopped", "Device Stopped", 262),
     ("hand", "Hands On", 270),
     ("hold", "Mark: Hold to End", 295),
     ("end", "Handed Over", 299),

@@ -27,7 +27,7 @@ OF_KEY = {
     "Paused": [CHECK],
     "Pulse Back": [("rosc", {})],
     "Undo": [("amend", {"op": "retract", "reason": "mis_tap"})],
-    "Stopped": [("compr_stop", {"reason": "device_fault"})],
+    "Device Stopped": [("compr_stop", {"reason": "device_fault"})],
     "By Hand": [("rearrest", {"by": "manual"})],
     "Handed Over": [("end", {"outcome": "handed_over"})],
 }

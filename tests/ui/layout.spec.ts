@@ -4,7 +4,7 @@
  */
 import { expect, type Page, test } from "@playwright/test";
 
-import { FACES, FULL, open, seen } from "./page.ts";
+import { FACES, FULL, open, refuse, seen, WHY } from "./page.ts";
 
 /** Every size when all is asked for; else the smallest upright, the usual one upright and the usual one wide. */
 const ALL_SIZES = [
@@ -215,6 +215,55 @@ for (const size of SIZES) {
         } else {
           expect(span).toBeGreaterThanOrEqual(size.width - 40);
         }
+      });
+    }
+  });
+
+  test(`a touch that did not get through at ${at}: it is said, and every key stays`, async ({ page }) => {
+    test.setTimeout(240_000);
+    await page.setViewportSize(size);
+    for (const name of RUNNING) {
+      await test.step(name, async () => {
+        await open(page, name, {}, {}, ["press"]);
+        // The state line may be a line longer; the keys stay where they are.
+        const keys = async (): Promise<Box[]> =>
+          (await boxes(page)).filter(({ name: key }) => key !== "Set Right");
+        const before = await keys();
+        await page.keyboard.press("PageUp");
+        const line = page.locator(".receipt").getByText("Not taken");
+        await expect(line).toBeVisible();
+        expect(await keys()).toEqual(before);
+        await nothingScrolls(page);
+        expect(await clipped(page)).toEqual([]);
+        await refuse(page);
+        await page.keyboard.press("PageUp");
+        await expect(line).toHaveCount(0);
+      });
+    }
+  });
+
+  test(`what was refused before and after a run at ${at}: in the text, and no key is covered`, async ({ page }) => {
+    await page.setViewportSize(size);
+    for (const name of ["start", "start_child", "ended"]) {
+      await test.step(name, async () => {
+        await open(page, name, {}, {}, ["press", "put_away"]);
+        const before = await boxes(page);
+        await page.locator("button.main").first().press("Enter");
+        const line = page.getByRole("alert");
+        await expect(line).toContainText(WHY);
+        const now = await boxes(page);
+        expect(now.filter(({ name: key }) => key !== "Put Away")).toEqual(before);
+        const covered = await page.evaluate((keys) => keys.filter(({ name, x, y, width, height }) => {
+          const found = document.elementFromPoint(x + width / 2, y + height / 2)?.closest("button");
+          const is = found?.getAttribute("aria-label") ?? found?.innerText ?? "";
+          return is.replace(/\s+/g, " ").trim() !== name;
+        }), before);
+        expect(covered).toEqual([]);
+        const away = page.getByRole("button", { name: "Put Away" });
+        await away.scrollIntoViewIfNeeded();
+        expect((await away.boundingBox())?.height).toBeGreaterThanOrEqual(113);
+        await away.click();
+        await expect(line).toHaveCount(0);
       });
     }
   });

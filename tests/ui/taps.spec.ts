@@ -19,8 +19,8 @@ const ROOT = join(import.meta.dirname, "../..");
 const ONE_TAP: Record<string, string[]> = {
   hand_ratio: ["Hands Off", "Airway In", "Fit Device"],
   hand_continuous: ["Hands Off", "Airway Lost", "Fit Device"],
-  device_ratio: ["Paused", "Stopped", "Moving", "Airway In"],
-  device_continuous: ["Paused", "Stopped", "Moving", "Airway Lost"],
+  device_ratio: ["Paused", "Device Stopped", "Moving", "Airway In"],
+  device_continuous: ["Paused", "Device Stopped", "Moving", "Airway Lost"],
   hands_off: ["Hands On", "Device Running", "Check", "Airway"],
   check: ["Shocked, Back On", "No Shock, Back On", "Pulse Back", "Shock Now"],
   moving: ["Set Down"],

@@ -47,7 +47,7 @@ pub struct Parts {
     pub folder: PathBuf,
     /// The sound.
     pub speaker: Box<dyn Speaker>,
-    /// The numbers in force, and the clips.
+    /// The numbers that were set, and the clips.
     pub setup: Setup,
     /// What a record's header says of app and pack; each run gets an id of its own.
     pub heads: Heads,
@@ -155,6 +155,8 @@ pub fn start(parts: Parts) -> Result<Handle, StartError> {
 
 struct Conductor {
     parts: Parts,
+    /// What the next run begins with: what was set, with the class that was chosen for it.
+    next: Setup,
     _lock: Option<RunLock>,
     live: Option<Live>,
     /// Runs put away whose records are still being written out.
@@ -211,6 +213,7 @@ impl Conductor {
         }
         let page = PageClock::default();
         Self {
+            next: parts.setup.clone(),
             parts,
             _lock: lock,
             live: None,
@@ -348,9 +351,9 @@ impl Conductor {
             ..self.parts.heads.clone()
         };
         let stamp = clock.stamp(Ms::ZERO, 0);
-        let mut setup = self.parts.setup.clone();
+        let mut setup = self.next.clone();
         let opened = heads.open_at_least(&mut setup, &stamp);
-        self.showing = Showing::new(&setup, self.parts.faults.clone());
+        self.showing.begin(&setup, heads.record_id.clone());
         for error in opened.faults {
             self.showing.disorder(error.to_string());
         }
@@ -377,15 +380,15 @@ impl Conductor {
     fn resume(&mut self) {
         let last = match FileStore::open(&self.parts.folder).and_then(|s| s.last_unfinished()) {
             Ok(last) => last,
-            Err(error) => return self.showing.fault(error.to_string()),
+            Err(error) => return self.showing.lasting(error.to_string()),
         };
         for (record_id, why) in &last.passed_over {
-            self.showing.fault(format!("{record_id}: {why}"));
+            self.showing.lasting(format!("{record_id}: {why}"));
         }
         let Some(found) = last.found else { return };
         let (record_id, opened) = *found;
         if let Err(why) = self.take_up(&record_id, opened) {
-            self.showing.fault(format!("{record_id}: {why}"));
+            self.showing.lasting(format!("{record_id}: {why}"));
         }
     }
 
@@ -408,6 +411,9 @@ impl Conductor {
             return Ok(());
         }
         let clock: Arc<dyn Clock> = Arc::new(clock);
+        if !is_over {
+            self.showing.begin(run.setup(), record_id.to_owned());
+        }
         let keeper = self.keeper(record_id.to_owned(), false, plan.opening);
         let house = House::of(clock.as_ref());
         let mut stage = Stage::resumed(

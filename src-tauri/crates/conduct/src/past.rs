@@ -6,11 +6,9 @@ use cycle::{
     Fact, Mark, Ms, Pause, Protocol, Run, Setup,
     mark::{CareMark, Outcome, RunMark},
 };
-use record::{OpenError, Opened, RunKind, Wall, amended};
+use record::{Digest, OpenError, Opened, RunKind, Wall, amended};
 
 use crate::{Store, StoreError};
-
-const DAY_MS: u64 = 24 * 60 * 60 * 1000;
 
 /// A kept run, as its file tells.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -27,6 +25,8 @@ pub struct Past {
     pub outcome: Option<Outcome>,
     /// Nothing in its file was changed.
     pub is_sound: bool,
+    /// Of its last line: kept elsewhere, it shows that nothing was cut from the end.
+    pub fingerprint: Digest,
 }
 
 /// What a kept run tells besides.
@@ -84,14 +84,6 @@ pub fn runs(store: &dyn Store, most: usize) -> Result<Vec<Past>, StoreError> {
         Some(past(id, &opened))
     });
     Ok(runs.take(most).collect())
-}
-
-/// Whole days from the last drill to `now`; `None`: no drill is kept.
-pub fn days_since_drill(runs: &[Past], now: Wall) -> Option<u64> {
-    runs.iter()
-        .filter(|run| run.kind == RunKind::Drill)
-        .map(|run| now.ms_since(run.began) / DAY_MS)
-        .min()
 }
 
 /// What one run tells.
@@ -156,6 +148,7 @@ fn past(record_id: String, opened: &Opened) -> Past {
         length: opened.last_run,
         outcome,
         is_sound: opened.is_sound(),
+        fingerprint: record::fingerprint(opened),
     }
 }
 

@@ -86,9 +86,9 @@ impl Words {
         }
     }
 
-    /// The words that are the same on every card. `protocol` is the protocol's own name, `theme` one
-    /// of [`crate::THEMES`]; `first` asks for the page for new users.
-    pub fn labels(&self, protocol: &str, theme: &str, first: bool) -> Labels {
+    /// The words that are the same on every card. `theme` is one of [`crate::THEMES`]; `first` asks for
+    /// the page for new users.
+    pub fn labels(&self, theme: &str, first: bool) -> Labels {
         let fixed = |fixed| self.fixed(fixed).to_owned();
         Labels {
             lang: self.lang().to_owned(),
@@ -99,19 +99,18 @@ impl Words {
             marks: fixed(Fixed::Marks),
             undo: fixed(Fixed::Undo),
             close: fixed(Fixed::Close),
+            put_away: fixed(Fixed::PutAway),
             more: fixed(Fixed::More),
             hold_end: fixed(Fixed::HoldEnd),
             how_ended: fixed(Fixed::HowEnded),
             ends: self.keys(Card::Ended, &ENDS),
             new_run: fixed(Fixed::NewRun),
-            ended_kept: fixed(Fixed::EndedKept),
             touched: fixed(Fixed::Touched),
             kept: fixed(Fixed::Kept),
             saving: fixed(Fixed::Saving),
             refused: fixed(Fixed::Refused),
             beat_light: fixed(Fixed::BeatLight),
             cautions: CAUTIONS.map(fixed).to_vec(),
-            protocol: self.example(protocol),
             set_right: fixed(Fixed::SetRight),
             what_is_true: fixed(Fixed::WhatIsTrue),
             states: SetState::ALL

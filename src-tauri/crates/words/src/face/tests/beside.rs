@@ -41,9 +41,9 @@ fn remarks_stand_in_the_order_in_which_they_press() {
         notes,
         [
             "Still off?",
-            "On mains: keep a pack in",
+            "On mains: pack still in?",
             "Epinephrine: late",
-            "Device set to continuous",
+            "Device on continuous?",
             "3 shocks in a row",
             "One compresses",
         ]
@@ -217,7 +217,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
             line("Airway", Some("supraglottic"), None, None),
             line("Breaths", Some("continuous"), None, None),
             line("Device since", None, Some(60_000), None),
-            line("Device stopped by itself", None, Some(400_000), None),
+            line("Device stopped, as marked", None, Some(400_000), None),
             line("Longest pause", Some("14.3 s fitting"), Some(40_000), None),
             line("Pulse back", Some("1:00"), Some(90_000), None),
             line("Special", Some("cold, below 30"), None, None),
@@ -236,6 +236,7 @@ fn a_debrief_opens_on_the_longest_pause() {
         length: Ms(3_723_000),
         outcome: None,
         is_sound: false,
+        fingerprint: "89ab".repeat(16),
     };
     let told = crate::Told {
         pauses: vec![
@@ -267,6 +268,8 @@ fn a_debrief_opens_on_the_longest_pause() {
     assert_eq!(line(2, 1), ("Drug: Epinephrine", "1:35", ""));
     // A key that no protocol of the run names is told as it stands.
     assert_eq!(line(2, 2), ("Drug: antiarrhythmic", "1:39", ""));
+    let whole = "89ab".repeat(16);
+    assert_eq!(line(4, 0), ("89ab 89ab 89ab 89ab", "", whole.as_str()));
 }
 
 #[test]
@@ -278,7 +281,6 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
         free_mb: None,
         pack: vec!["clip off10 is missing".to_owned()],
         hash: "00".to_owned(),
-        drill_days: Some(1),
     };
     let paper = words().ready(&protocol, &found);
     let told: Vec<(&str, Option<&str>, Option<&str>)> = paper.parts[0]
@@ -299,7 +301,6 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
             ("Free space", Some("not told here"), None),
             ("clip off10 is missing", None, None),
             ("Protocol", Some(protocol.name.as_str()), Some("00")),
-            ("Last drill", Some("1 day ago"), None),
         ]
     );
     let kit = paper.parts.last().expect("kit");
