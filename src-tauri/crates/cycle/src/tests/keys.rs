@@ -503,7 +503,10 @@ fn the_likeliest_marks_come_first_behind_mark() {
     w.key(80_000, PadsOn).key(90_000, Act::HandsOffCheck);
     w.key(95_000, Act::NoShockHand).key(100_000, LineIn);
     let sheet = w.run.view(w.now).sheet;
-    assert_eq!(sheet[..3], [DrugByClock, ShockNow, AirwayTry]);
+    assert_eq!(
+        sheet[..4],
+        [Act::HeardDrug, DrugByClock, ShockNow, AirwayTry]
+    );
     assert!(sheet.contains(&PadsOn) && sheet.contains(&LineIn));
     let mut w = by_device();
     w.key(30_000, CupGood).key(80_000, FullPack);
