@@ -38,10 +38,10 @@ const TWO_TAPS: Record<string, string[]> = {
   hand_ratio: ["Child", "Infant", "Newborn", "Pads On", "Epi In"],
   drug_due: ["Heard", "Epi In", "Shock Now", "Airway Try", "Flag"],
   refractory: ["Heard", "Epi In", "Shock Now", "Line In", "Airway Try"],
-  device_ratio: ["Full Pack", "Epi In", "Power Swap", "Re-seat", "Shock Now"],
-  cup: ["Heard", "Full Pack", "Epi In", "Airway In", "Power Swap"],
+  device_ratio: ["Epi In", "Power Swap", "Re-seat", "Shock Now", "Flag"],
+  cup: ["Heard", "Epi In", "Airway In", "Power Swap", "Moving"],
   paused: ["Pulse Back", "Shock Now", "Airway In", "Power Swap", "No Pulse"],
-  power: ["Device Running", "Full Pack", "Stopped", "Pulse Back", "Shock Now"],
+  power: ["Device Running", "Stopped", "Pulse Back", "Shock Now"],
   stopped: ["Pulse Back", "Shock Now", "Airway In", "Epi In", "Flag"],
   pulse: ["Pulse Still", "Airway In", "CO2", "Moving", "Flag"],
 };

@@ -440,9 +440,8 @@ fn an_answer_comes_first_and_alone() {
 #[test]
 fn the_likeliest_marks_come_first_behind_mark() {
     use Act::{
-        AirwayIn, AirwayTry, CupGood, DeviceRunning, DrugByClock, Flag, FullPack, LineIn, Moving,
-        PadsOn, PowerSwap, PulseBack, PulseNone, PulseStill, Reseat, ShockNow, Stopped, TooLarge,
-        TooSmall,
+        AirwayIn, AirwayTry, DeviceRunning, DrugByClock, Flag, FullPack, LineIn, Moving, PadsOn,
+        PowerSwap, PulseBack, PulseNone, PulseStill, Reseat, ShockNow, Stopped, TooLarge, TooSmall,
     };
     let first: &[(&str, &[Act])] = &[
         (
@@ -452,7 +451,7 @@ fn the_likeliest_marks_come_first_behind_mark() {
         ("by hand, tube", &[PadsOn, DrugByClock, ShockNow, LineIn]),
         (
             "by device",
-            &[FullPack, DrugByClock, PowerSwap, Reseat, ShockNow],
+            &[DrugByClock, PowerSwap, Reseat, ShockNow, Flag],
         ),
         (
             "off",
@@ -479,11 +478,11 @@ fn the_likeliest_marks_come_first_behind_mark() {
                 Act::ClassChild,
                 Act::ClassInfant,
                 Act::ClassNewborn,
-                FullPack,
                 DrugByClock,
+                AirwayIn,
             ],
         ),
-        ("pack out", &[DeviceRunning, FullPack, Stopped, PulseBack]),
+        ("pack out", &[DeviceRunning, Stopped, PulseBack, ShockNow]),
         (
             "stopped",
             &[PulseBack, ShockNow, AirwayIn, DrugByClock, Flag],
@@ -508,10 +507,10 @@ fn the_likeliest_marks_come_first_behind_mark() {
         [Act::HeardDrug, DrugByClock, ShockNow, AirwayTry]
     );
     assert!(sheet.contains(&PadsOn) && sheet.contains(&LineIn));
-    let mut w = by_device();
-    w.key(30_000, CupGood).key(80_000, FullPack);
-    let sheet = w.run.view(w.now).sheet;
-    assert_eq!(sheet[..3], [DrugByClock, PowerSwap, Reseat]);
+    assert!(
+        of("by device").contains(&FullPack),
+        "it can be said all the same"
+    );
 }
 
 /// In the first minute the class comes before all others; then it is set right as any fact of the patient.
