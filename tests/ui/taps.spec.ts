@@ -34,7 +34,16 @@ const ALWAYS = ["Mark", "Undo", "Set Right"];
  * hold it, the likeliest first. Written by hand, not taken from the program's own table.
  */
 const TWO_TAPS: Record<string, string[]> = {
-  hand_ratio: ["Pads On", "Epi In", "Shock Now", "Line In", "Airway Try"],
+  // In its first minute: the class before all others.
+  hand_ratio: ["Child", "Infant", "Newborn", "Pads On", "Epi In"],
+  drug_due: ["Heard", "Epi In", "Shock Now", "Airway Try", "Flag"],
+  refractory: ["Heard", "Epi In", "Shock Now", "Line In", "Airway Try"],
+  device_ratio: ["Epi In", "Power Swap", "Re-seat", "Shock Now", "Flag"],
+  cup: ["Heard", "Epi In", "Airway In", "Power Swap", "Moving"],
+  paused: ["Pulse Back", "Shock Now", "Airway In", "Power Swap", "No Pulse"],
+  power: ["Device Running", "Stopped", "Pulse Back", "Shock Now"],
+  stopped: ["Pulse Back", "Shock Now", "Airway In", "Epi In", "Flag"],
+  pulse: ["Pulse Still", "Airway In", "CO2", "Moving", "Flag"],
 };
 
 /** Presses a key by the keyboard: no finger waits for the filter. */

@@ -210,7 +210,8 @@ fn is_done(p: &Protocol, s: &State, act: Act) -> bool {
     match act {
         Act::PadsOn => s.pads.is_some() || s.checks > 0 || !p.has_cycle(),
         Act::LineIn | Act::LineBone => s.lines_in > 0,
-        Act::FullPack => s.pack.is_some() || s.mains,
+        // Where the service has no figure for a full pack, nothing is counted from it.
+        Act::FullPack => s.pack.is_some() || s.mains || p.full_pack.is_none(),
         _ => false,
     }
 }
