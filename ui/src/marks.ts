@@ -14,6 +14,6 @@ export function markKeys(
     id: act,
     label: face.sheet.find((key) => key.act === act)?.label ?? "",
     leads: isEntry(act),
-    press: (touch) => { onpress(act, touch); },
+    press: (touch: Touch) => { onpress(act, touch); },
   }));
 }
