@@ -6,14 +6,16 @@ first adrenaline due after shock 2, then from 180 s on and late at 300 s, a powe
 at 15 s, for the next compressor, for the fitting and at 10 and 20 minutes are on the screen alone.
 
 The second crew gives its drugs by a phone of its own, started quiet; here one dose is marked. A mark that lies
-on a page behind Mark costs three touches: pads, adrenaline, left scene, power swap.
+behind Mark costs two touches, or three on a page of its own: pads, the drug, left scene, power swap.
 """
 from cases import Sounds, named
 
 REFERENCE_TAPS = named([
     # Two crew, a bystander compressing.
     ("start", "Began Earlier", 0),
-    ("before", "Done", 8),
+    ("minutes_5", "+5", 5),
+    ("minutes_6", "+1", 6.5),
+    ("before", "Done", 8, "mark"),
     ("pads", "Mark: Pads On", 40),
     ("off_1", "Hands Off", 44),
     ("shock_1", "Shocked, Back On", 51),
