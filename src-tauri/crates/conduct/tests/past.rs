@@ -95,8 +95,11 @@ fn the_rehearsal_tells_its_pauses_as_the_script_has_them() {
     // are not told.
     assert_eq!(told.marks.len(), script_marks() - 1);
     assert_eq!(told.past.outcome, Some(Outcome::HandedOver));
-    // The record has the key; example-adult, the run's own protocol, has the service's name.
-    let name = ("adrenaline".to_owned(), "Epinephrine".to_owned());
+    // The record has the key; example-adult-b, the run's own protocol, has the service's name.
+    let name = (
+        "adrenaline".to_owned(),
+        "Epinephrine (adrenaline)".to_owned(),
+    );
     assert!(told.drugs.contains(&name), "{:?}", told.drugs);
     // docs/record.md: SHA-256 of the last line, without its line feed.
     let record = rehearsed(RunKind::Rehearsal);
