@@ -403,7 +403,8 @@ class Run:
         self.first_compression = first
         self.begins_by = None
         if witnessed and arrests:
-            self.t0, self.begins_by = arrests[0].at, "witnessed"
+            said = arrests[0].at
+            self.t0, self.begins_by = said if first is None else min(said, first), "witnessed"
         elif first is not None and others and others[-1] != "none":
             self.t0, self.begins_by = first, "takeover"
         elif first is not None and (recognised is None or first < recognised):

@@ -15,7 +15,7 @@
 use cycle::{
     ClipLengths, Entry, Fact, Input, Mark, Ms, Output, Prompt, Protocol, Run, Seq, Setup,
     fact::{Amend, AmendOp, AmendReason, Source, Way},
-    mark::{BreathMode, DeviceMark, PatientClass, SetState},
+    mark::{BreathMode, DeviceMark, PatientClass, Reason, SetState},
 };
 use debrief::{Basis, measures};
 use record::{
@@ -50,7 +50,80 @@ impl Dice {
     }
 }
 
-/// What a crew may mark, with how often it is offered.
+/// What a crew may mark besides, with how often it is offered.
+const OTHERS: &[(usize, &str, &str)] = &[
+    (3, "compr_stop", r#"{"reason": "rhythm_check"}"#),
+    (2, "compr_stop", r#"{"reason": "ventilation"}"#),
+    (1, "rosc", r#"{}"#),
+    (
+        3,
+        "drug",
+        r#"{"drug": "adrenaline", "by_other_unit": true}"#,
+    ),
+    (
+        1,
+        "shock",
+        r#"{"timed": true, "by": "us", "through": true}"#,
+    ),
+    (
+        1,
+        "shock",
+        r#"{"timed": true, "by": "us", "stacked": true}"#,
+    ),
+    (2, "no_shock", r#"{}"#),
+    (1, "analysing", r#"{}"#),
+    (1, "leads", r#"{"on": true}"#),
+    (1, "pads", r#"{"connected": true}"#),
+    (2, "fit", r#"{"step": "open_on"}"#),
+    (1, "fit_refused", r#"{"reason": "too_small"}"#),
+    (4, "cup", r#"{"act": "good"}"#),
+    (1, "cup", r#"{"act": "reseat"}"#),
+    (2, "move", r#"{"act": "begin"}"#),
+    (2, "move", r#"{"act": "set_down"}"#),
+    (1, "move", r#"{"act": "loaded"}"#),
+    (2, "power", r#"{"act": "swap_begin"}"#),
+    (3, "power", r#"{"act": "swap_end"}"#),
+    (1, "airway", r#"{"act": "in", "device": "sga"}"#),
+    (1, "airway", r#"{"act": "in"}"#),
+    (1, "airway", r#"{"act": "lost"}"#),
+    (1, "airway", r#"{"act": "try_begin"}"#),
+    (1, "procedure", r#"{"act": "begin", "what": "ultrasound"}"#),
+    (1, "procedure", r#"{"act": "begin", "what": "other"}"#),
+    (1, "procedure", r#"{"act": "end", "what": "ultrasound"}"#),
+    (3, "vent", r#"{"n": 1}"#),
+    (1, "vent", r#"{"n": 2}"#),
+    (1, "patient", r#"{"class": "child"}"#),
+    (1, "patient", r#"{"class": "adult", "rescuers": 1}"#),
+    (
+        1,
+        "overlay",
+        r#"{"kind": "cold", "on": true, "temp_band": "30_35"}"#,
+    ),
+    (1, "overlay", r#"{"kind": "cold", "on": false}"#),
+    (1, "overlay", r#"{"kind": "drowning", "on": true}"#),
+    (
+        1,
+        "prior_care",
+        r#"{"cpr": "bystander", "doses": [{"drug": "adrenaline", "n": 2, "last_min": 3}], "by": "mechanical"}"#,
+    ),
+    (
+        1,
+        "prior_care",
+        r#"{"cpr": "none", "airway": "sga", "by": "manual"}"#,
+    ),
+    (1, "arrest", r#"{"basis": "witnessed"}"#),
+    (1, "times", r#"{"which": "handover"}"#),
+    (
+        1,
+        "clock_mark",
+        r#"{"ref": "monitor", "shown": "23:59:58"}"#,
+    ),
+    (1, "resume", r#"{"choice": "as_before"}"#),
+    (1, "resume", r#"{"choice": "same_patient"}"#),
+    (1, "rotate", r#"{}"#),
+];
+
+/// What a crew may mark, as often as it is offered.
 fn marks() -> Vec<Mark> {
     let mut all = Vec::new();
     let mut add = |times: usize, ev: &str, d: Value| {
@@ -62,83 +135,27 @@ fn marks() -> Vec<Mark> {
         add(8, "compr_start", json!({"by": by}));
         add(2, "rearrest", json!({"by": by}));
     }
-    for reason in [
-        "rhythm_check",
-        "pulse_check",
-        "shock",
-        "ventilation",
-        "airway",
-        "access",
-        "ultrasound",
-        "device_fit",
-        "device_reseat",
-        "device_off",
-        "device_fault",
-        "power",
-        "move",
-        "rotate",
-        "stop_care",
-        "unknown",
-    ] {
+    for reason in Reason::ALL.iter().filter(|r| **r != Reason::Rosc) {
         add(1, "compr_stop", json!({"reason": reason}));
         add(1, "why", json!({"reason": reason}));
     }
-    add(3, "compr_stop", json!({"reason": "rhythm_check"}));
-    add(2, "compr_stop", json!({"reason": "ventilation"}));
-    add(1, "rosc", json!({}));
     for drug in ["adrenaline", "antiarrhythmic", "calcium"] {
         add(1, "drug", json!({"drug": drug}));
         add(1, "drug", json!({"drug": drug, "prior": true}));
     }
-    add(3, "drug", json!({"drug": "adrenaline", "by_other_unit": true}));
     for by in ["us", "others"] {
         add(1, "shock", json!({"timed": true, "by": by}));
         add(1, "shock", json!({"timed": false, "by": by}));
     }
-    add(1, "shock", json!({"timed": true, "by": "us", "through": true}));
-    add(1, "shock", json!({"timed": true, "by": "us", "stacked": true}));
-    add(2, "no_shock", json!({}));
     for rhythm in ["vf", "asystole", "unknown"] {
         add(1, "rhythm", json!({"rhythm": rhythm}));
     }
-    add(1, "analysing", json!({}));
-    add(1, "leads", json!({"on": true}));
-    add(1, "pads", json!({"connected": true}));
-    add(2, "fit", json!({"step": "open_on"}));
-    add(1, "fit_refused", json!({"reason": "too_small"}));
-    add(4, "cup", json!({"act": "good"}));
-    add(1, "cup", json!({"act": "reseat"}));
-    add(2, "move", json!({"act": "begin"}));
-    add(2, "move", json!({"act": "set_down"}));
-    add(1, "move", json!({"act": "loaded"}));
-    add(2, "power", json!({"act": "swap_begin"}));
-    add(3, "power", json!({"act": "swap_end"}));
-    add(1, "airway", json!({"act": "in", "device": "sga"}));
-    add(1, "airway", json!({"act": "in"}));
-    add(1, "airway", json!({"act": "lost"}));
-    add(1, "airway", json!({"act": "try_begin"}));
-    add(1, "procedure", json!({"act": "begin", "what": "ultrasound"}));
-    add(1, "procedure", json!({"act": "begin", "what": "other"}));
-    add(1, "procedure", json!({"act": "end", "what": "ultrasound"}));
     for mode in ["ratio", "continuous", "none"] {
         add(1, "breath_mode", json!({"mode": mode}));
     }
-    add(3, "vent", json!({"n": 1}));
-    add(1, "vent", json!({"n": 2}));
-    add(1, "patient", json!({"class": "child"}));
-    add(1, "patient", json!({"class": "adult", "rescuers": 1}));
-    add(1, "overlay", json!({"kind": "cold", "on": true, "temp_band": "30_35"}));
-    add(1, "overlay", json!({"kind": "cold", "on": false}));
-    add(1, "overlay", json!({"kind": "drowning", "on": true}));
-    let dose = json!([{"drug": "adrenaline", "n": 2, "last_min": 3}]);
-    add(1, "prior_care", json!({"cpr": "bystander", "doses": dose, "by": "mechanical"}));
-    add(1, "prior_care", json!({"cpr": "none", "airway": "sga", "by": "manual"}));
-    add(1, "arrest", json!({"basis": "witnessed"}));
-    add(1, "times", json!({"which": "handover"}));
-    add(1, "clock_mark", json!({"ref": "monitor", "shown": "23:59:58"}));
-    add(1, "resume", json!({"choice": "as_before"}));
-    add(1, "resume", json!({"choice": "same_patient"}));
-    add(1, "rotate", json!({}));
+    for (times, ev, d) in OTHERS {
+        add(*times, ev, serde_json::from_str(d).expect("fields"));
+    }
     all
 }
 
@@ -250,7 +267,8 @@ impl Crew {
                     let mark = self.dice.of(all).clone();
                     let refused = self.run.check(&mark).is_err() && !self.dice.percent(10);
                     // A pack may be changed under circulation; no rule about that is measured here.
-                    if !refused && !(is_power(&mark) && self.has_pulse()) {
+                    let no_swap = is_power(&mark) && self.has_pulse();
+                    if !refused && !no_swap {
                         self.mark(mark);
                     }
                 }
@@ -295,10 +313,27 @@ impl Crew {
         self.by_hand();
         self.say("compr_stop", &json!({"reason": "rhythm_check"}));
         self.say("shock", &json!({"timed": true, "by": "us"}));
-        self.say("shock", &json!({"timed": true, "by": "us", "stacked": true}));
+        self.say(
+            "shock",
+            &json!({"timed": true, "by": "us", "stacked": true}),
+        );
         self.say("compr_start", &json!({"by": "mechanical"}));
-        self.say("shock", &json!({"timed": true, "by": "us", "through": true}));
-        self.say("compr_stop", &json!({"reason": "pulse_check"}));
+        self.say(
+            "shock",
+            &json!({"timed": true, "by": "us", "through": true}),
+        );
+        if self.dice.percent(40) {
+            self.say("power", &json!({"act": "swap_begin"}));
+            let long = *self.dice.of(&[0, 45_000]);
+            self.wait(long);
+            self.say("power", &json!({"act": "swap_end"}));
+        }
+        let stop = json!({"ev": "compr_stop", "d": {"reason": "pulse_check"}});
+        let stop: Mark = serde_json::from_value(stop).expect("a mark");
+        if self.run.check(&stop).is_ok() {
+            self.mark(stop);
+            self.wait(5_000);
+        }
         self.say("rosc", &json!({}));
         self.say("rearrest", &json!({"by": "manual"}));
     }
@@ -408,7 +443,12 @@ fn heads(setup: &Setup, seed: u64) -> (Header, ProtocolLine) {
 }
 
 fn crew(seed: u64) -> Crew {
-    let ids = ["example-adult", "example-adult-b", "example-adult", "example-child"];
+    let ids = [
+        "example-adult",
+        "example-adult-b",
+        "example-adult",
+        "example-child",
+    ];
     let n = usize::try_from(seed).unwrap();
     let setup = setup(ids[n % ids.len()]);
     assert!(setup.class != PatientClass::Newborn);

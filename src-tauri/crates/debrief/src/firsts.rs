@@ -51,9 +51,7 @@ pub(crate) fn first(run: &Run<'_>, window: Window) -> First {
             | Mark::Care(_) => false,
         }),
         shock_ms: first_mark(|mark| matches!(mark, Mark::Check(CheckMark::Shock { .. }))),
-        drug_ms: first_mark(|mark| {
-            matches!(mark, Mark::Care(CareMark::Drug { prior: false, .. }))
-        }),
+        drug_ms: first_mark(|mark| matches!(mark, Mark::Care(CareMark::Drug { prior: false, .. }))),
         airway_ms: first_mark(|mark| {
             matches!(
                 mark,

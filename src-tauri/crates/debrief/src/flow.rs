@@ -137,9 +137,7 @@ pub(crate) fn fraction(run: &Run<'_>, window: Window) -> Fraction {
         value: share(on, on.plus(off)),
         of_whole_window: share(on, window.len()),
         upper_bound,
-        modelled: (upper_bound && run.own_protocol)
-            .then(modelled)
-            .flatten(),
+        modelled: (upper_bound && run.own_protocol).then(modelled).flatten(),
     }
 }
 

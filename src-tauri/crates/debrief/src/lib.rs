@@ -16,9 +16,13 @@ mod measures;
 mod number;
 mod pauses;
 mod power;
+mod rows;
 mod run;
 mod shocks;
 mod spans;
+mod strip;
+mod table;
+mod text;
 mod window;
 
 pub use breaths::Ventilation;
@@ -33,6 +37,9 @@ pub use measures::{Basis, Fault, Measures, Of, ProtocolUsed, Taken, VERSION, mea
 pub use pauses::{EndedBy, PauseRow, Pauses};
 pub use power::{Power, PowerSwap};
 pub use shocks::{ShockRow, Shocks};
+pub use strip::{Strip, strip};
+pub use table::{Form, tables};
+pub use text::text;
 pub use window::{BeginsBy, EndsBy, Window, WindowName, Windows};
 
 #[cfg(test)]

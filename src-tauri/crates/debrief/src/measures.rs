@@ -144,11 +144,12 @@ pub struct Measures {
     pub clocks: Of<Clocks>,
 }
 
-/// Measures a record.
-///
-/// # Errors
-/// Where the state line cannot be folded, since not even a built-in protocol can be read.
-pub fn measures(opened: &Opened, basis: Basis) -> Result<Measures, Fault> {
+/// Opens a record for measuring.
+pub(crate) fn with_run<T>(
+    opened: &Opened,
+    basis: Basis,
+    take: impl FnOnce(&Run<'_>) -> T,
+) -> Result<T, Fault> {
     let (setup, own) = setup(opened)?;
     let entries = standing(opened, basis);
     let stamps: Vec<(Seq, Stamp)> = opened
@@ -158,14 +159,26 @@ pub fn measures(opened: &Opened, basis: Basis) -> Result<Measures, Fault> {
         .map(|(entry, stamp)| (entry.seq, stamp.clone()))
         .collect();
     let run = Run::new(&opened.header, (&setup, own), &entries, &stamps);
+    Ok(take(&run))
+}
+
+/// Measures a record.
+///
+/// # Errors
+/// Where the state line cannot be folded, since not even a built-in protocol can be read.
+pub fn measures(opened: &Opened, basis: Basis) -> Result<Measures, Fault> {
+    with_run(opened, basis, |run| all(opened, basis, run))
+}
+
+fn all(opened: &Opened, basis: Basis, run: &Run<'_>) -> Measures {
     let window = run.windows.recognition;
     let from_compression = run.windows.compression.map(|window| Of {
         window: WindowName::Compression,
         version: VERSION,
-        of: flow::fraction(&run, window),
+        of: flow::fraction(run, window),
     });
-    let pauses = pauses::pauses(&run);
-    Ok(Measures {
+    let pauses = pauses::pauses(run);
+    Measures {
         version: VERSION,
         basis: taken(opened, basis),
         record_id: opened.header.record_id.clone(),
@@ -179,41 +192,42 @@ pub fn measures(opened: &Opened, basis: Basis) -> Result<Measures, Fault> {
                 set_rate_per_min: p.rate.per_minute(),
             }),
         windows: run.windows,
-        trust: of(window, |w| checks::trust(&run, w)),
-        time: of(window, |w| flow::time(&run, w)),
-        fraction: of(window, |w| flow::fraction(&run, w)),
+        trust: of(window, |w| checks::trust(run, w)),
+        time: of(window, |w| flow::time(run, w)),
+        fraction: of(window, |w| flow::fraction(run, w)),
         fraction_from_compression: from_compression,
-        no_flow: of(window, |w| flow::no_flow(&run, w)),
-        minutes: of(window, |w| flow::minutes(&run, w)),
-        after_five_minutes: of(window, |w| flow::after_five(&run, w)),
+        no_flow: of(window, |w| flow::no_flow(run, w)),
+        minutes: of(window, |w| flow::minutes(run, w)),
+        after_five_minutes: of(window, |w| flow::after_five(run, w)),
         device_pauses: Of::recognition(device::device_pauses(&pauses)),
         pauses: Of::recognition(pauses),
-        shocks: Of::recognition(shocks::shocks(&run)),
-        fittings: Of::recognition(device::fittings(&run)),
-        first: of(window, |w| firsts::first(&run, w)),
-        drugs: Of::recognition(drugs::drugs(&run)),
-        cup: Of::recognition(cup::cup(&run)),
-        power: Of::recognition(power::power(&run)),
+        shocks: Of::recognition(shocks::shocks(run)),
+        fittings: Of::recognition(device::fittings(run)),
+        first: of(window, |w| firsts::first(run, w)),
+        drugs: Of::recognition(drugs::drugs(run)),
+        cup: Of::recognition(cup::cup(run)),
+        power: Of::recognition(power::power(run)),
         ventilation: window
-            .and_then(|w| breaths::ventilation(&run, w))
+            .and_then(|w| breaths::ventilation(run, w))
             .map(Of::recognition),
-        clocks: Of::recognition(clocks::clocks(&run)),
-    })
+        clocks: Of::recognition(clocks::clocks(run)),
+    }
 }
 
 fn of<T>(window: Option<Window>, take: impl FnOnce(Window) -> T) -> Option<Of<T>> {
     window.map(take).map(Of::recognition)
 }
 
-fn taken(opened: &Opened, basis: Basis) -> Taken {
+pub(crate) fn taken(opened: &Opened, basis: Basis) -> Taken {
     match basis {
         Basis::Recorded => Taken::Recorded,
         Basis::Amended => {
             let last = opened.seals.last().map(|(seal, _)| seal);
             let sealed = last.map_or(0, |seal| seal.lines);
-            let later = opened.entries.iter().filter(|e| {
-                matches!(e.fact, cycle::Fact::Amend(_)) && e.seq.0 > sealed
-            });
+            let later = opened
+                .entries
+                .iter()
+                .filter(|e| matches!(e.fact, cycle::Fact::Amend(_)) && e.seq.0 > sealed);
             Taken::Amended {
                 revision: last.map_or(0, |seal| seal.rev),
                 unsealed: later.count(),

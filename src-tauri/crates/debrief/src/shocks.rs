@@ -13,7 +13,7 @@ use crate::{
 };
 
 /// One shock. A span that is empty is not known, or there was none; the flags say which.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[expect(
     clippy::struct_excessive_bools,
     reason = "each is a flag of its own in the definitions"

@@ -127,10 +127,7 @@ fn without_slips(spans: Vec<Span>) -> Vec<Span> {
     for (n, span) in spans.into_iter().enumerate() {
         let set_right = span.doing == Doing::Circulation
             && span.len() < LEAST_PULSE
-            && matches!(
-                next.get(n),
-                Some(Doing::Compressing(_) | Doing::HandsOff)
-            );
+            && matches!(next.get(n), Some(Doing::Compressing(_) | Doing::HandsOff));
         match kept.last_mut() {
             Some(last) if set_right => last.to = span.to,
             Some(last) if last.doing == span.doing => {

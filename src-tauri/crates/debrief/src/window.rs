@@ -153,7 +153,8 @@ fn begin(header: &Header, steps: &[Step<'_>], first: Option<Ms>) -> (Begin, bool
         }
     }
     let begin = match (witnessed.then_some(arrest).flatten(), first) {
-        (Some(at), _) => Some((at, BeginsBy::Witnessed)),
+        // Marked after the first compression it was marked late.
+        (Some(at), _) => Some((first.map_or(at, |c| c.min(at)), BeginsBy::Witnessed)),
         (None, Some(at)) if others => Some((at, BeginsBy::Takeover)),
         (None, Some(at)) if recognised.is_none_or(|said| at < said) => {
             Some((at, BeginsBy::Compression))

@@ -120,8 +120,7 @@ fn fact(ev: &str, d: &Value) -> Fact {
             Fact::Deed(serde_json::from_value::<Deed>(both).unwrap())
         }
         _ => Fact::Mark(
-            serde_json::from_value::<Mark>(both.clone())
-                .unwrap_or_else(|e| panic!("{both}: {e}")),
+            serde_json::from_value::<Mark>(both.clone()).unwrap_or_else(|e| panic!("{both}: {e}")),
         ),
     }
 }
