@@ -105,10 +105,17 @@ pub fn machine() -> String {
         "bare machine"
     };
     let kernel = fs::read_to_string("/proc/sys/kernel/osrelease").unwrap_or_default();
-    let kernel = kernel.trim();
+    let kernel = version(&kernel);
     format!(
         "{model} (family {family}, model {number}), {cores} cores, {virtual_one}, Linux {kernel}"
     )
+}
+
+/// The first two numbers of a kernel's release: the rest names who built it.
+fn version(release: &str) -> String {
+    let numbers = release.trim().split(|c: char| !c.is_ascii_digit());
+    let two: Vec<&str> = numbers.filter(|n| !n.is_empty()).take(2).collect();
+    two.join(".")
 }
 
 /// The load of the last minute as the figure was printed: how much else was running.
@@ -182,6 +189,13 @@ pub fn heads() -> Heads {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_kernel_is_named_by_its_version_alone() {
+        assert_eq!(version("6.12.9-somebody-1\n"), "6.12");
+        assert_eq!(version("7.0"), "7.0");
+        assert_eq!(version(""), "");
+    }
 
     /// Source: the nearest-rank definition, counted by hand.
     #[test]

@@ -1,4 +1,4 @@
-"""The recogniser that picks among renders: Whisper base, run on this machine."""
+"""The recogniser that picks among renders: Whisper base, run locally."""
 import hashlib
 import importlib.resources as resources
 import re

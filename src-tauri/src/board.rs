@@ -1,8 +1,9 @@
 use std::sync::{Arc, Mutex, PoisonError};
 
 use conduct::Shown;
+use cycle::{Card, mark::PatientClass};
 use tauri::ipc::Channel;
-use words::{Pulse, PulseKind, Receipt, Screen, Words};
+use words::{Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
 
 /// The last screen and the page that it goes to. Shared by the conductor's thread and the page's.
 #[derive(Clone, Default)]
@@ -21,6 +22,13 @@ impl Board {
         let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         deliver(&mut slots.page, &screen);
         slots.last = Some(screen);
+    }
+
+    /// Whose numbers are on the start card, if that is what is shown.
+    pub(crate) fn class(&self) -> Option<PatientClass> {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let face = &slots.last.as_ref()?.face;
+        (face.card == Card::Before).then_some(face.class)
     }
 
     /// Takes a page's channel in place of an earlier one and sends the current screen at once.
@@ -70,5 +78,11 @@ fn screen(words: &Words, shown: &Shown) -> Screen {
             })
             .collect(),
         faults: shown.faults.clone(),
+        protocol: words.example(&shown.protocol),
+        record: shown.record.as_ref().map(|record| RecordLine {
+            id: record.id.clone(),
+            is_kept: record.is_kept,
+            text: words.record_kept(record.is_kept),
+        }),
     }
 }

@@ -1,4 +1,4 @@
-//! What the page may ask. Each command passes on and returns; none waits.
+//! What the page may ask. Each command passes on and returns; those that read or write a file say so.
 #![expect(
     clippy::needless_pass_by_value,
     reason = "a command is handed its arguments by value"
@@ -116,22 +116,16 @@ pub(crate) fn listen(house: State<'_, House>) {
 }
 
 /// Whose numbers the next run begins with.
-///
-/// # Errors
-/// Why the app could not start.
 #[tauri::command]
-pub(crate) fn choose_class(
-    house: State<'_, House>,
-    class: PatientClass,
-) -> Result<Labels, CommandError> {
-    house.choose_class(class)
+pub(crate) fn choose_class(house: State<'_, House>, class: PatientClass) {
+    house.ask(Ask::Class(class));
 }
 
-/// Sets something, and keeps it.
+/// Sets something, and keeps it. Not on the window's own thread: it waits for the disk.
 ///
 /// # Errors
 /// The value is not allowed, or the file cannot be written.
-#[tauri::command]
+#[tauri::command(async)]
 pub(crate) fn choose(
     house: State<'_, House>,
     setting: SettingWord,

@@ -2,7 +2,7 @@ use std::{error::Error, io::Write, sync::Arc};
 
 use audio::{Pack, Player};
 use conduct::{Ask, Handle, Heads, Parts, StartError, settings::Settings};
-use cycle::{ClipLengths, Protocol, Setup, mark::PatientClass};
+use cycle::{ClipLengths, Protocol, Setup};
 use record::{Digest, RunKind};
 use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
 use words::{Fixed, Labels, Paper, PaperWord, Screen, SettingWord, Words};
@@ -33,23 +33,15 @@ impl House {
     /// A page before or after a run.
     pub(crate) fn paper(&self, page: PaperWord, id: &str) -> Result<Paper, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        open.drawer.paper(page, id)
-    }
-
-    /// Whose numbers the next run begins with.
-    pub(crate) fn choose_class(&self, class: PatientClass) -> Result<Labels, CommandError> {
-        let open = self.0.as_ref().map_err(Clone::clone)?;
-        open.handle
-            .ask(Ask::Setup(Box::new(open.drawer.turn(class))));
-        Ok(open.drawer.labels())
+        open.drawer.paper(page, id, open.board.class())
     }
 
     /// Sets something, and keeps it.
     pub(crate) fn choose(&self, what: SettingWord, value: &str) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        if let Some(setup) = open.drawer.choose(what, value)? {
+        open.drawer.choose(what, value, |setup| {
             open.handle.ask(Ask::Setup(Box::new(setup)));
-        }
+        })?;
         Ok(open.drawer.labels())
     }
 

@@ -6,10 +6,12 @@ use std::{
 };
 
 use conduct::{
-    Clock, FileStore, RunClock, Store, past, ready,
+    FileStore, StoreError,
+    past::{self, PastError},
+    ready,
     settings::{Settings, Theme},
 };
-use cycle::{Ms, Protocol, Setup, mark::PatientClass};
+use cycle::{Protocol, Setup, mark::PatientClass};
 use record::Digest;
 use words::{Fixed, Found, Labels, Paper, PaperWord, PastRun, SettingWord, Told, Words};
 
@@ -28,8 +30,11 @@ pub(crate) struct Drawer {
     set_at: PathBuf,
     pack: Vec<String>,
     now: Mutex<Now>,
+    /// Held while a setting is kept: one after the other.
+    keeping: Mutex<()>,
 }
 
+#[derive(Clone)]
 struct Now {
     settings: Settings,
     setup: Setup,
@@ -48,6 +53,7 @@ impl Drawer {
             set_at,
             pack,
             now: Mutex::new(Now { settings, setup }),
+            keeping: Mutex::new(()),
         }
     }
 
@@ -58,53 +64,67 @@ impl Drawer {
     pub(crate) fn labels(&self) -> Labels {
         let now = self.now();
         let settings = &now.settings;
-        self.words.labels(
-            &now.setup.protocol.name,
-            settings.theme.word(),
-            !settings.first_seen,
-        )
+        self.words
+            .labels(settings.theme.word(), !settings.first_seen)
     }
 
-    /// The setup with this class in force.
-    pub(crate) fn turn(&self, class: PatientClass) -> Setup {
-        let mut now = self.now();
-        now.setup = conduct::of_class(now.setup.clone(), class);
-        now.setup.clone()
+    /// The protocol of a class among those in force.
+    fn protocol(&self, class: Option<PatientClass>) -> Protocol {
+        let setup = self.now().setup.clone();
+        match class {
+            Some(class) => conduct::of_class(setup, class).protocol,
+            None => setup.protocol,
+        }
     }
 
-    /// Sets something and keeps it; gives the setup if that is another one now.
+    /// Keeps a setting, then puts it in place; what cannot be kept is not in force. `set_up` is given
+    /// the setup if that is another one now.
     pub(crate) fn choose(
         &self,
         what: SettingWord,
         value: &str,
-    ) -> Result<Option<Setup>, CommandError> {
+        set_up: impl FnOnce(Setup),
+    ) -> Result<(), CommandError> {
         let not_allowed = || CommandError {
             code: Code::Setting,
             message: format!("{}: {value:?}", self.words.fixed(Fixed::ErrorSetting)),
         };
-        let mut now = self.now();
+        let keeping = self.keeping.lock().unwrap_or_else(PoisonError::into_inner);
+        // A copy: nothing waits for the disk to know what is in force.
+        let mut next = self.now().clone();
         let mut turned = None;
         match what {
             SettingWord::Theme => {
-                now.settings.theme = Theme::of(value).ok_or_else(not_allowed)?;
+                next.settings.theme = Theme::of(value).ok_or_else(not_allowed)?;
             }
-            SettingWord::First => now.settings.first_seen = true,
+            SettingWord::First => next.settings.first_seen = true,
             SettingWord::Protocol => {
-                let setup = conduct::of_example(value, now.setup.clips.clone())
+                let setup = conduct::of_example(value, next.setup.clips.clone())
                     .and_then(Result::ok)
                     .ok_or_else(not_allowed)?;
-                value.clone_into(&mut now.settings.protocol);
-                now.setup = setup.clone();
+                value.clone_into(&mut next.settings.protocol);
+                next.setup = setup.clone();
                 turned = Some(setup);
             }
         }
-        now.settings
+        next.settings
             .save(&self.set_at)
             .map_err(|e| refuse(Code::Setting, self.words.fixed(Fixed::ErrorSetting), &e))?;
-        Ok(turned)
+        *self.now() = next;
+        if let Some(setup) = turned {
+            set_up(setup);
+        }
+        drop(keeping);
+        Ok(())
     }
 
-    pub(crate) fn paper(&self, page: PaperWord, id: &str) -> Result<Paper, CommandError> {
+    /// A page; the numbers are those of `class`, if one was chosen for the next patient.
+    pub(crate) fn paper(
+        &self,
+        page: PaperWord,
+        id: &str,
+        class: Option<PatientClass>,
+    ) -> Result<Paper, CommandError> {
         let words = &self.words;
         let unable = |e: &dyn std::error::Error| {
             refuse(Code::Folder, self.words.fixed(Fixed::ErrorFolder), e)
@@ -114,7 +134,7 @@ impl Drawer {
             PaperWord::First => words.first(),
             PaperWord::About => words.about(env!("CARGO_PKG_VERSION")),
             PaperWord::Protocol => {
-                let protocol = self.now().setup.protocol.clone();
+                let protocol = self.protocol(class);
                 words.protocol(&protocol, &hash(&protocol), &protocol.rows())
             }
             PaperWord::Past => {
@@ -122,12 +142,19 @@ impl Drawer {
                 words.past(&runs.iter().map(past_run).collect::<Vec<_>>())
             }
             PaperWord::Debrief => {
-                let id = if id.is_empty() {
-                    latest(&store)
-                } else {
-                    id.to_owned()
-                };
-                let told = past::told(&store, &id).map_err(|e| unable(&e))?;
+                if id.is_empty() {
+                    return Err(CommandError {
+                        code: Code::Folder,
+                        message: words.fixed(Fixed::ErrorNotKept).to_owned(),
+                    });
+                }
+                let told = past::told(&store, id).map_err(|e| {
+                    if matches!(e, PastError::Store(StoreError::Missing { .. })) {
+                        refuse(Code::Folder, words.fixed(Fixed::ErrorNotKept), &e)
+                    } else {
+                        unable(&e)
+                    }
+                })?;
                 let pauses = told
                     .pauses
                     .iter()
@@ -137,19 +164,17 @@ impl Drawer {
                     &Told {
                         pauses: pauses.collect(),
                         marks: told.marks,
+                        drugs: told.drugs,
                     },
                 )
             }
             PaperWord::Ready => {
-                let protocol = self.now().setup.protocol.clone();
-                let wall = RunClock::begin(Ms::ZERO).stamp(Ms::ZERO, 0).wall;
-                let runs = past::runs(&store, MOST_RUNS).unwrap_or_default();
+                let protocol = self.protocol(class);
                 let found = Found {
                     kept: ready::kept_within(&self.runs).map_err(|e| e.to_string()),
                     free_mb: ready::free_mb(&self.runs),
                     pack: self.pack.clone(),
                     hash: hash(&protocol),
-                    drill_days: past::days_since_drill(&runs, wall),
                 };
                 words.ready(&protocol, &found)
             }
@@ -166,12 +191,6 @@ impl Drawer {
     }
 }
 
-/// The run last written to.
-fn latest(store: &FileStore) -> String {
-    let ids = store.list().unwrap_or_default();
-    ids.into_iter().next().unwrap_or_default()
-}
-
 fn past_run(past: &past::Past) -> PastRun {
     PastRun {
         id: past.record_id.clone(),
@@ -179,9 +198,134 @@ fn past_run(past: &past::Past) -> PastRun {
         length: past.length,
         outcome: past.outcome,
         is_sound: past.is_sound,
+        fingerprint: past.fingerprint.to_string(),
     }
 }
 
 fn hash(protocol: &Protocol) -> String {
     Digest::of(protocol.text.as_bytes()).to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::{
+        cell::RefCell,
+        fs,
+        path::Path,
+        sync::atomic::{AtomicU32, Ordering},
+    };
+
+    use cycle::{ClipLengths, Prompt};
+
+    use super::*;
+
+    struct Folder(PathBuf);
+
+    impl Folder {
+        fn new() -> Self {
+            static NEXT: AtomicU32 = AtomicU32::new(0);
+            let n = NEXT.fetch_add(1, Ordering::Relaxed);
+            let name = format!("carrybeat-papers-{}-{n}", std::process::id());
+            let path = std::env::temp_dir().join(name);
+            fs::create_dir_all(&path).unwrap();
+            Self(path)
+        }
+    }
+
+    impl Drop for Folder {
+        fn drop(&mut self) {
+            drop(fs::remove_dir_all(&self.0));
+        }
+    }
+
+    fn drawer(runs: &Path, set_at: PathBuf) -> Drawer {
+        let words = Arc::new(Words::load("en-US").unwrap());
+        let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap();
+        let setup = conduct::of_example("example-adult", clips)
+            .unwrap()
+            .unwrap();
+        Drawer::new(
+            words,
+            (runs.to_owned(), set_at),
+            Vec::new(),
+            (Settings::default(), setup),
+        )
+    }
+
+    fn texts(paper: &Paper) -> Vec<String> {
+        let lines = paper.parts.iter().flat_map(|part| &part.lines);
+        lines.map(|line| line.text.clone()).collect()
+    }
+
+    fn protocol(drawer: &Drawer, class: Option<PatientClass>) -> Vec<String> {
+        texts(&drawer.paper(PaperWord::Protocol, "", class).unwrap())
+    }
+
+    #[test]
+    fn what_cannot_be_kept_is_not_in_force() {
+        let folder = Folder::new();
+        // A file where a folder should be: nothing beside it can be written.
+        let file = folder.0.join("file");
+        fs::write(&file, "").unwrap();
+        let drawer = drawer(&folder.0, file.join("settings.json"));
+        let (before, labels) = (protocol(&drawer, None), drawer.labels());
+        let set_up = RefCell::new(Vec::new());
+        for (what, value) in [
+            (SettingWord::Theme, "night"),
+            (SettingWord::First, ""),
+            (SettingWord::Protocol, "example-adult-b"),
+        ] {
+            let refused = drawer.choose(what, value, |setup| set_up.borrow_mut().push(setup));
+            let message = refused.unwrap_err().message;
+            assert!(message.contains("settings.json"), "{message}");
+        }
+        assert!(set_up.borrow().is_empty());
+        assert_eq!(drawer.labels(), labels);
+        assert_eq!(protocol(&drawer, None), before);
+    }
+
+    #[test]
+    fn what_is_kept_is_in_force_and_a_wrong_value_is_not() {
+        let folder = Folder::new();
+        let set_at = folder.0.join("settings.json");
+        let drawer = drawer(&folder.0, set_at.clone());
+        let set_up = RefCell::new(Vec::new());
+        let choose = |what, value| {
+            drawer.choose(what, value, |setup| {
+                set_up.borrow_mut().push(setup.protocol.id)
+            })
+        };
+        choose(SettingWord::Theme, "night").unwrap();
+        choose(SettingWord::First, "").unwrap();
+        choose(SettingWord::Protocol, "example-adult-b").unwrap();
+        assert!(choose(SettingWord::Theme, "red").is_err());
+        assert!(choose(SettingWord::Protocol, "another").is_err());
+        assert_eq!(*set_up.borrow(), ["example-adult-b"]);
+        let labels = drawer.labels();
+        assert_eq!((labels.theme.as_str(), labels.first), ("night", false));
+        let kept = Settings::load(&set_at).unwrap();
+        assert_eq!(kept.protocol, "example-adult-b");
+        assert_eq!((kept.theme, kept.first_seen), (Theme::Night, true));
+    }
+
+    #[test]
+    fn a_class_chosen_for_one_patient_is_shown_and_not_kept() {
+        let folder = Folder::new();
+        let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+        let adult = protocol(&drawer, None);
+        assert_ne!(protocol(&drawer, Some(PatientClass::Infant)), adult);
+        assert_eq!(protocol(&drawer, None), adult);
+    }
+
+    #[test]
+    fn a_run_without_a_file_is_said_to_be_so_and_no_other_is_opened() {
+        let folder = Folder::new();
+        let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+        fs::write(folder.0.join("another.rec.jsonl"), "").unwrap();
+        for id in ["one", ""] {
+            let error = drawer.paper(PaperWord::Debrief, id, None).unwrap_err();
+            let begins = drawer.words.fixed(Fixed::ErrorNotKept);
+            assert!(error.message.starts_with(begins), "{}", error.message);
+        }
+    }
 }

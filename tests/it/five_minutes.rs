@@ -6,7 +6,6 @@ use std::{
     collections::BTreeSet,
     fs,
     path::{Path, PathBuf},
-    process::Command,
     time::{Duration, Instant},
 };
 
@@ -14,13 +13,16 @@ use serde_json::{Value, json};
 
 use crate::{
     figures::{figures_of, note},
-    rig::{Capture, Crew, Rig, SoundServer, Told, built, python, root, say},
+    rig::{Capture, Crew, Rig, SoundServer, Told, python, say},
+    untended::Rehearsed,
 };
 
 /// The End key's hold, with room.
 const HOLD_END: Duration = Duration::from_millis(1_700);
 /// How far a mark's time in the record may lie from the page's own event.
 const TAP_WITHIN_MS: f64 = 60.0;
+/// The picture of the hand-over card, where a case opens it.
+pub(crate) const CARD: &str = "hand-over.png";
 /// Between the touches before Start.
 const BEFORE_START: Duration = Duration::from_secs(1);
 
@@ -84,6 +86,11 @@ pub(crate) fn play(case: &str, folder: &Path) -> Told<()> {
             crew.hold(name, HOLD_END)?;
         } else {
             crew.press(name)?;
+        }
+        if name == "Hand Over" {
+            std::thread::sleep(Duration::from_secs(1));
+            let file = folder.join(CARD);
+            fs::write(&file, crew.picture()?).map_err(|e| format!("{}: {e}", file.display()))?;
         }
         makes.push(step["makes"].clone());
         if began.is_none() && at >= 0.0 {
@@ -212,49 +219,19 @@ fn only_taps_made_marks(record: &str, taken: &[f64]) -> Told<()> {
 
 /// The live record told as a script and rehearsed: the two records, and the cue list, are the same.
 fn rehearse_the_record(folder: &Path, record: &Path) -> Told<String> {
-    let file = |name: &str| folder.join(name);
     let text = python("judge_case.py", &["script".as_ref(), record.as_os_str()])?;
-    fs::write(file("script.json"), text).map_err(|e| e.to_string())?;
-    let output = Command::new(built("carrybeat")?)
-        .arg("rehearse")
-        .arg(file("script.json"))
-        .args(["--wav".as_ref(), file("again.wav").as_os_str()])
-        .args(["--record".as_ref(), file("again.rec.jsonl").as_os_str()])
-        .args(["--cues".as_ref(), file("again.json").as_os_str()])
-        .output()
-        .map_err(|e| format!("carrybeat rehearse: {e}"))?;
-    if !output.status.success() {
-        return Err(String::from_utf8_lossy(&output.stderr).into_owned());
-    }
-    // What the rehearsal sounds is worked out a second time; its WAV is listened to elsewhere.
-    let protocol = root().join("src-tauri/crates/cycle/protocols/example-adult.toml");
-    let manifest = root().join("sounds/en-US/manifest.json");
-    let expected = python(
-        "expected.py",
-        &[
-            file("script.json").as_os_str(),
-            "--protocol".as_ref(),
-            protocol.as_os_str(),
-            "--manifest".as_ref(),
-            manifest.as_os_str(),
-        ],
-    )?;
-    fs::write(file("expected.json"), expected).map_err(|e| e.to_string())?;
-    let exact = python(
-        "compare_rehearsal.py",
-        &[
-            "none".as_ref(),
-            file("again.json").as_os_str(),
-            file("expected.json").as_os_str(),
-        ],
-    )?;
+    let script = folder.join("script.json");
+    fs::write(&script, text).map_err(|e| e.to_string())?;
+    let again = Rehearsed::new(&script, folder)?;
+    // The WAV is listened to elsewhere.
+    let exact = again.compare(false)?;
     let cues = python(
         "compare_cues_record.py",
-        &[file("again.json").as_os_str(), record.as_os_str()],
+        &[again.cues().as_os_str(), record.as_os_str()],
     )?;
     let same = python(
         "compare_records.py",
-        &[record.as_os_str(), file("again.rec.jsonl").as_os_str()],
+        &[record.as_os_str(), again.record().as_os_str()],
     )?;
     Ok(format!("{exact}{cues}{same}"))
 }

@@ -1,5 +1,5 @@
 //! From a touch in the real window to the changed sound, the changed screen and the kept mark. Figures,
-//! no limits: the machine is shared.
+//! no limits: other programs may run.
 
 use std::{fs, time::Duration};
 

@@ -7,8 +7,8 @@ use std::{fs, path::PathBuf};
 
 use crate::{
     figures::{again, append, is_kept, note, sources},
-    five_minutes::{empty, fresh, is_played, judge, play},
-    rig::{Told, say},
+    five_minutes::{CARD, empty, fresh, is_played, judge, play},
+    rig::{Told, root, say},
 };
 
 /// The project's own limit; no source.
@@ -52,6 +52,8 @@ fn the_reference_case() -> Told<()> {
         "{taps} taps, at most {MOST_TAPS} are allowed"
     );
     append(case, &figures, taps)?;
+    let picture = root().join("docs/pictures").join(CARD);
+    fs::copy(folder.join(CARD), &picture).map_err(|e| format!("{}: {e}", picture.display()))?;
     fs::remove_dir_all(&folder).map_err(|e| e.to_string())
 }
 

@@ -1,46 +1,79 @@
 //! Rehearsals held against sounds that were worked out in another language from script and protocol.
 
-use std::{fs, path::Path, process::Command};
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    process::Command,
+};
 
 use serde_json::{Value, json};
 
 use crate::rig::{Told, built, python, root, say};
 
-/// Rehearses a script and compares WAV and cue list with the calculation. Gives the figures.
-pub(crate) fn rehearse_and_compare(script: &Path, folder: &Path) -> Told<String> {
-    let file = |name: &str| folder.join(name);
-    let output = Command::new(built("carrybeat")?)
-        .arg("rehearse")
-        .arg(script)
-        .args(["--wav".as_ref(), file("out.wav").as_os_str()])
-        .args(["--record".as_ref(), file("out.rec.jsonl").as_os_str()])
-        .args(["--cues".as_ref(), file("out.json").as_os_str()])
-        .output()
-        .map_err(|e| format!("carrybeat rehearse: {e}"))?;
-    if !output.status.success() {
-        return Err(String::from_utf8_lossy(&output.stderr).into_owned());
+/// A script's rehearsal, and what its protocol says of it.
+#[derive(Clone, Copy)]
+pub(crate) struct Rehearsed<'a> {
+    script: &'a Path,
+    folder: &'a Path,
+}
+
+impl<'a> Rehearsed<'a> {
+    /// Rehearses; WAV, record, and cue list lie in the folder then.
+    pub(crate) fn new(script: &'a Path, folder: &'a Path) -> Told<Self> {
+        let this = Self { script, folder };
+        let output = Command::new(built("carrybeat")?)
+            .arg("rehearse")
+            .arg(script)
+            .args(["--wav".as_ref(), this.file("out.wav").as_os_str()])
+            .args(["--record".as_ref(), this.record().as_os_str()])
+            .args(["--cues".as_ref(), this.cues().as_os_str()])
+            .output()
+            .map_err(|e| format!("carrybeat rehearse: {e}"))?;
+        if !output.status.success() {
+            return Err(String::from_utf8_lossy(&output.stderr).into_owned());
+        }
+        Ok(this)
     }
-    let protocol = root().join("src-tauri/crates/cycle/protocols/example-adult.toml");
-    let manifest = root().join("sounds/en-US/manifest.json");
-    let expected = python(
-        "expected.py",
-        &[
-            script.as_os_str(),
-            "--protocol".as_ref(),
-            protocol.as_os_str(),
-            "--manifest".as_ref(),
-            manifest.as_os_str(),
-        ],
-    )?;
-    fs::write(file("expected.json"), expected).map_err(|e| e.to_string())?;
-    python(
-        "compare_rehearsal.py",
-        &[
-            file("out.wav").as_os_str(),
-            file("out.json").as_os_str(),
-            file("expected.json").as_os_str(),
-        ],
-    )
+
+    fn file(self, name: &str) -> PathBuf {
+        self.folder.join(name)
+    }
+
+    pub(crate) fn record(self) -> PathBuf {
+        self.file("out.rec.jsonl")
+    }
+
+    pub(crate) fn cues(self) -> PathBuf {
+        self.file("out.cues.json")
+    }
+
+    /// Compares the cue list, and the WAV where it is to be listened to, with the calculation.
+    pub(crate) fn compare(self, listen: bool) -> Told<String> {
+        let protocol = root().join("src-tauri/crates/cycle/protocols/example-adult.toml");
+        let manifest = root().join("sounds/en-US/manifest.json");
+        let expected = python(
+            "expected.py",
+            &[
+                self.script.as_os_str(),
+                "--protocol".as_ref(),
+                protocol.as_os_str(),
+                "--manifest".as_ref(),
+                manifest.as_os_str(),
+            ],
+        )?;
+        let list = self.file("expected.json");
+        fs::write(&list, expected).map_err(|e| e.to_string())?;
+        let wav = self.file("out.wav");
+        let wav = if listen {
+            wav.as_os_str()
+        } else {
+            "none".as_ref()
+        };
+        python(
+            "compare_rehearsal.py",
+            &[wav, self.cues().as_os_str(), list.as_os_str()],
+        )
+    }
 }
 
 fn compare(name: &str, script: &Value) -> Told<()> {
@@ -48,7 +81,7 @@ fn compare(name: &str, script: &Value) -> Told<()> {
     fs::create_dir_all(&folder).map_err(|e| e.to_string())?;
     let path = folder.join("script.json");
     fs::write(&path, script.to_string()).map_err(|e| e.to_string())?;
-    let figures = rehearse_and_compare(&path, &folder)?;
+    let figures = Rehearsed::new(&path, &folder)?.compare(true)?;
     say(&format!("{name}: {}", figures.trim()));
     fs::remove_dir_all(&folder).map_err(|e| e.to_string())
 }

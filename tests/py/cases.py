@@ -8,8 +8,10 @@ from dataclasses import dataclass, field
 # What a key leaves in the record, where that is no mark: it opens something, is held, or takes back.
 MAKES = {
     "Hold to End": "nothing",
-    # What was done before is asked at once; nothing set is nothing sent.
+    # What was done before is asked at once; nothing set is nothing sent, and steps are sent by Done alone.
     "Done": "nothing",
+    "+1": "nothing",
+    "+5": "nothing",
     "Hand Over": "nothing",
     "Back": "nothing",
     "Make Ready": "nothing",
@@ -72,7 +74,7 @@ class Case:
 PAGE = {
     "Pads On": "Rhythm, Pulse",
     "Pulse Back": "Rhythm, Pulse",
-    "Epi In": "Drugs, Lines",
+    "Epi In": "Drugs, Airway",
     "Power Swap": "On Chest",
     "Left Scene": "Times, Sound",
 }
@@ -81,11 +83,11 @@ LOOK_S = 1.5
 
 
 def named(rows):
-    """Taps of (alias, key, seconds after Start). A key is its accessible name, or behind Mark with
-    `Mark: name`: then the touches that open the sheet come before it, each left out where the key is there
+    """Taps of (alias, key, seconds after Start) and, where the key's name does not tell, of what it leaves. A
+    key is its accessible name, or behind Mark with `Mark: name`: then the touches that open the sheet come before it, each left out where the key is there
     without it. A page for new users over the first card is closed."""
     taps = [Tap("first", "Close", -LOOK_S, "nothing", rows[0][1])]
-    for alias, key, at_s in rows:
+    for alias, key, at_s, *makes in rows:
         name = key.removeprefix("Mark: ")
         way = []
         if name != key:
@@ -93,7 +95,7 @@ def named(rows):
             way += [(step, name) for step in (PAGE.get(name), "More", "More") if step]
         for n, (step, unless) in enumerate(way):
             taps.append(Tap(f"{alias}.{n}", step, at_s - LOOK_S * (len(way) - n), "nothing", unless))
-        taps.append(Tap(alias, name, at_s, MAKES.get(name, "mark")))
+        taps.append(Tap(alias, name, at_s, *makes or [MAKES.get(name, "mark")]))
     return taps
 
 
@@ -112,7 +114,7 @@ FIVE_MINUTES_TAPS = named([
     ("swap", "Mark: Power Swap", 205),
     ("swapped", "Swapped", 218),
     ("cup_power", "Cup Good", 222),
-    ("stopped", "Stopped", 262),
+    ("stopped", "Device Stopped", 262),
     ("hand", "Hands On", 270),
     ("hold", "Mark: Hold to End", 295),
     ("end", "Handed Over", 299),

@@ -27,13 +27,14 @@ OF_KEY = {
     "Paused": [CHECK],
     "Pulse Back": [("rosc", {})],
     "Undo": [("amend", {"op": "retract", "reason": "mis_tap"})],
-    "Stopped": [("compr_stop", {"reason": "device_fault"})],
+    "Device Stopped": [("compr_stop", {"reason": "device_fault"})],
     "By Hand": [("rearrest", {"by": "manual"})],
     "Handed Over": [("end", {"outcome": "handed_over"})],
 }
 # Hands Off says why by the card that it stands on; back on, what compresses.
 OF_TOUCH = {
     "reference-35": {
+        "before": [("prior_care", {"began_min": 6})],
         "off_1": [CHECK], "off_2": [CHECK], "off_3": [CHECK], "off_8": [CHECK], "off_9": [CHECK],
         "off_fit_1": [FIT], "off_fit_2": [FIT], "off_fit_3": [FIT],
         "no_shock_7": [NO_SHOCK, DEVICE],

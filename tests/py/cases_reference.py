@@ -6,14 +6,16 @@ first adrenaline due after shock 2, then from 180 s on and late at 300 s, a powe
 at 15 s, for the next compressor, for the fitting and at 10 and 20 minutes are on the screen alone.
 
 The second crew gives its drugs by a phone of its own, started quiet; here one dose is marked. A mark that lies
-on a page behind Mark costs three touches: pads, adrenaline, left scene, power swap.
+behind Mark costs two touches, or three on a page of its own: pads, the drug, left scene, power swap.
 """
 from cases import Sounds, named
 
 REFERENCE_TAPS = named([
     # Two crew, a bystander compressing.
     ("start", "Began Earlier", 0),
-    ("before", "Done", 8),
+    ("minutes_5", "+5", 5),
+    ("minutes_6", "+1", 6.5),
+    ("before", "Done", 8, "mark"),
     ("pads", "Mark: Pads On", 40),
     ("off_1", "Hands Off", 44),
     ("shock_1", "Shocked, Back On", 51),
@@ -56,7 +58,7 @@ REFERENCE_TAPS = named([
     ("mistaken", "Pulse Back", 1534.5),
     ("undo", "Undo", 1536),
     ("no_shock_7", "No Shock, Back On", 1539.5),
-    ("stopped", "Stopped", 1620),
+    ("stopped", "Device Stopped", 1620),
     ("hand", "Hands On", 1628),
     ("off_8", "Hands Off", 1662),
     ("no_shock_8", "No Shock, Back On", 1669),
@@ -198,7 +200,7 @@ THREE_MINUTES_TAPS = named([
     ("swap", "Mark: Power Swap", 91),
     ("swapped", "Swapped", 103.9),
     ("cup_power", "Cup Good", 106),
-    ("stopped", "Stopped", 113),
+    ("stopped", "Device Stopped", 113),
     ("hand", "Hands On", 120),
     ("off_2", "Hands Off", 141.5),
     ("mistaken", "Pulse Back", 144),

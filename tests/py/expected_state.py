@@ -289,6 +289,8 @@ def device(state, mark, protocol):
     if act in (("move", "set_down"), ("move", "loaded")):
         cup = ("cup_down", mark.taken) if state.device else state.cup
         return replace(state, moving=None, cup=cup)
+    if act == ("power", "swap_begin") and state.doing == "pulse":
+        return replace(state, pack_from=None)
     if act == ("power", "swap_begin"):
         return replace(stop(state, mark, "power"), swap=mark.down, pack_from=None)
     if act == ("power", "swap_end") and state.swap is not None:

@@ -1,7 +1,7 @@
 /** The page's wiring in a browser: what a finger, a key and a long hold send. */
 import { expect, test } from "@playwright/test";
 
-import { FACES, open, sent } from "./page.ts";
+import { FACES, open, sent, WHY } from "./page.ts";
 
 test.use({ viewport: { width: 390, height: 844 } });
 
@@ -120,14 +120,48 @@ test("the receipt goes from touched to kept, and says saving when the disk is sl
 });
 
 test("a page whose app did not start says why", async ({ page }) => {
-  await open(page, "start");
-  await page.evaluate(() => {
-    const internals = (window as unknown as { __TAURI_INTERNALS__: { invoke: unknown } })
-      .__TAURI_INTERNALS__;
-    internals.invoke = () => Promise.reject({ code: "locked", message: "Already running" });
-  });
-  await page.getByRole("button", { name: "Start by Hand" }).click({ delay: 90 });
-  await expect(page.getByRole("alert")).toHaveText("Already running");
+  await open(page, "start", {}, {}, ["subscribe"]);
+  await expect(page.getByRole("alert")).toHaveText(`subscribe: ${WHY}`);
+  await expect(page.getByRole("button")).toHaveCount(0);
+});
+
+test("the page for new users can be put away where that cannot be kept, and a run be started", async ({ page }) => {
+  await open(page, "start", {}, { first: true }, ["choose"]);
+  await page.getByRole("button", { name: "Close" }).click({ delay: 90 });
+  const line = page.getByRole("alert");
+  await expect(line).toContainText(`choose: ${WHY}`);
+  const start = page.getByRole("button", { name: "Start by Hand" });
+  await start.click({ delay: 90 });
+  expect((await sent(page)).at(-1)?.args["act"]).toBe("start_by_hand");
+  // What gets through takes the line away.
+  await expect(line).toHaveCount(0);
+});
+
+test("a line that says what was refused can be put away", async ({ page }) => {
+  await open(page, "start", {}, {}, ["choose"]);
+  for (const key of ["Menu", "Settings"]) {
+    await page.locator("button:not([inert] *)").and(page.getByRole("button", { name: key })).click({ delay: 90 });
+  }
+  await page.getByRole("button", { name: /Glare/ }).click();
+  await expect(page.getByRole("alert")).toContainText(`choose: ${WHY}`);
+  await page.getByRole("button", { name: "Put Away" }).click();
+  await expect(page.getByRole("alert")).toHaveCount(0);
+  await expect(page.getByRole("heading", { level: 1 })).toHaveText("Settings");
+});
+
+test("after a run its own debrief is asked for, and what is not kept is said", async ({ page }) => {
+  const screen = FACES.screens["ended"];
+  const show = (record: object | null): Promise<void> =>
+    page.evaluate((s) => {
+      (window as unknown as { show: (s: object) => void }).show(s);
+    }, { ...screen, record });
+  await open(page, "ended");
+  const text = "The record of this run could not be kept whole.";
+  await show({ id: "this-run", is_kept: false, text });
+  await expect(page.locator("main")).toContainText(text);
+  await page.getByRole("button", { name: "Debrief" }).click({ delay: 90 });
+  const asked = (await sent(page)).filter(({ command }) => command === "paper");
+  expect(asked.map(({ args }) => args)).toEqual([{ page: "debrief", id: "this-run" }]);
 });
 
 test("the beat light follows the list of sounds, and stands still on wish", async ({ page }) => {

@@ -31,7 +31,7 @@ test("a step never leaves the record's range, and keeps a tenth that was read", 
 
 test("CO2 is set by steps and sent with its unit", async ({ page }) => {
   await open(page, "hand_ratio");
-  await tap(page, "Mark", "Airway, Breaths", "CO2");
+  await tap(page, "Mark", "Drugs, Airway", "CO2");
   const figure = page.getByRole("status");
   await expect(figure).toHaveText("20 mmHg");
   await tap(page, "+10", "+1", "+1", "\u22121");
@@ -48,7 +48,7 @@ test("CO2 is set by steps and sent with its unit", async ({ page }) => {
 
 test("CO2 in kPa goes by tenths", async ({ page }) => {
   await open(page, "hand_ratio");
-  await tap(page, "Mark", "Airway, Breaths", "CO2", "kPa", "+0.1", "+1", "Done");
+  await tap(page, "Mark", "Drugs, Airway", "CO2", "kPa", "+0.1", "+1", "Done");
   const [one] = await sent(page);
   expect(one?.args["entered"]).toEqual({ what: "co2", value: "3.8", unit: "kPa" });
 });
@@ -56,7 +56,7 @@ test("CO2 in kPa goes by tenths", async ({ page }) => {
 test("a line of a list is one tap: another drug, a part, a reason", async ({ page }) => {
   const { entries } = FACES.screens["fitting"]?.face ?? { entries: undefined };
   for (const [ways, words, entered] of [
-    [["Drugs, Lines", "Other Drug"], "Calcium", { what: "drug", key: "calcium" }],
+    [["Drugs, Airway", "Other Drug"], "Calcium", { what: "drug", key: "calcium" }],
     [["On Chest", "Parts In"], entries?.parts[0]?.words, { what: "part", key: entries?.parts[0]?.key }],
     [["On Chest", "Why Device"], entries?.reasons[1], { what: "reason", n: 1 }],
   ] as const) {

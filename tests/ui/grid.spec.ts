@@ -1,7 +1,7 @@
 /** How many keys a sheet holds and which lie on its first page, as pure functions. */
 import { expect, test } from "@playwright/test";
 
-import { type Cell, firstPage, type Grouped, pages, room, whole } from "../../ui/src/grid.ts";
+import { type Cell, firstPage, type Grouped, pages, room, whole, whyDoor } from "../../ui/src/grid.ts";
 
 // 113 px keys, 20 px between them, 39 px to the foot: the project's page of human factors, rules 29
 // and 30. The sums are worked out by hand: 360 x 640 leaves 441 px for rows of 133, 390 x 844 leaves 645.
@@ -49,9 +49,20 @@ test("the first page shows the likeliest marks and a way to every other", () => 
   expect(told(firstPage(LIKELY, GROUPS, 2))).toEqual(["<one abc>", "<<d <three ef>>>"]);
 });
 
-test("what the card asks for stands before all others, and the ways give way to it", () => {
-  expect(told(firstPage(LIKELY, GROUPS, 5, ["b", "f"]))).toEqual(["b", "f", "d", "e", "<one ac>"]);
-  expect(told(firstPage(LIKELY, GROUPS, 3, ["b", "f"]))).toEqual(["b", "f", "<<<one ac> d e>>"]);
+test("in a frame without room for the ways alone, those that are left lie behind the last cell", () => {
+  expect(told(firstPage(LIKELY, GROUPS, 1))).toEqual(["<<<one abc> d <three ef>>>"]);
+});
+
+// Upright: 113 px for the state, 113 and twice 20 px for the door, 113 for the side acts, 149 and 113
+// with 20 px between for the keys below, 10 px at the foot: 651 px, and what else the top says. Wide:
+// the widest figure is 275 px, the door 150, the side acts 170 each, with 20 px between and 10 outside.
+test("the door to the reasons stands where a key of full size finds room", () => {
+  expect(whyDoor(390, 844)).toBe("below");
+  expect(whyDoor(412, 915)).toBe("below");
+  expect(whyDoor(360, 640)).toBe("none");
+  expect(whyDoor(640, 360)).toBe("none");
+  expect(whyDoor(844, 390)).toBe("beside");
+  expect(whyDoor(915, 412)).toBe("beside");
 });
 
 test("a note stands whole or not at all, and a shorter one takes its place", () => {

@@ -4,7 +4,7 @@
  */
 import { expect, type Page, test } from "@playwright/test";
 
-import { FACES, FULL, open, seen } from "./page.ts";
+import { FACES, FULL, open, refuse, seen, WHY } from "./page.ts";
 
 /** Every size when all is asked for; else the smallest upright, the usual one upright and the usual one wide. */
 const ALL_SIZES = [
@@ -24,6 +24,9 @@ const RUNNING = Object.entries(FACES.screens)
   .filter(([, { face }]) => face.card !== "before" && face.card !== "ended")
   .map(([name]) => name);
 const isWide = (size: Size): boolean => size.width > size.height;
+
+/** Frames around words of the card that are keys as well: each opens a page and marks nothing. */
+const FRAMES = ["Set Right", "Why?"];
 
 interface Box {
   name: string;
@@ -82,10 +85,10 @@ async function keysAreRight(page: Page, size: { width: number; height: number })
 async function clipped(page: Page): Promise<string[]> {
   return page.evaluate(() => {
     const faults: string[] = [];
-    // The state line is a key as well: its words are those that stand in its frame.
+    // State line and question of hands off are keys as well: their words stand in their frames.
     // What lies inert under a sheet is not seen.
     const isSeen = (e: Element): boolean => e.closest("[inert]") === null;
-    const keys = [...document.querySelectorAll("button:not(.right)")]
+    const keys = [...document.querySelectorAll("button:not(.right, .door)")]
       .filter(isSeen)
       .map((b) => b.getBoundingClientRect());
     const meets = (a: DOMRect, b: DOMRect): boolean =>
@@ -187,9 +190,13 @@ for (const size of SIZES) {
       await test.step(name, async () => {
         await open(page, name);
         const all = await boxes(page);
-        // The answers, two side acts, Mark, Undo; and the state line, which is there in every state.
-        expect(all.filter(({ name: key }) => key !== "Set Right").length).toBeLessThanOrEqual(6);
+        // The answers, two side acts, Mark, Undo; and the state line, which is there in every state. The
+        // question of hands off is the one other frame that opens something.
+        expect(all.filter(({ name: key }) => !FRAMES.includes(key)).length).toBeLessThanOrEqual(6);
         expect(all.filter(({ name: key }) => key === "Set Right").length).toBe(1);
+        const asksWhy = FACES.screens[name]?.face.card === "hands_off";
+        const doors = asksWhy && size.height >= 390 && size.height !== 640 ? 1 : 0;
+        expect(all.filter(({ name: key }) => key === "Why?").length).toBe(doors);
         const answers = await page.locator("button.main").all();
         let span = 0;
         for (const answer of answers) {
@@ -212,12 +219,63 @@ for (const size of SIZES) {
     }
   });
 
+  test(`a touch that did not get through at ${at}: it is said, and every key stays`, async ({ page }) => {
+    test.setTimeout(240_000);
+    await page.setViewportSize(size);
+    for (const name of RUNNING) {
+      await test.step(name, async () => {
+        await open(page, name, {}, {}, ["press"]);
+        // The state line may be a line longer; the keys stay where they are.
+        const keys = async (): Promise<Box[]> =>
+          (await boxes(page)).filter(({ name: key }) => key !== "Set Right");
+        const before = await keys();
+        await page.keyboard.press("PageUp");
+        const line = page.locator(".receipt").getByText("Not taken");
+        await expect(line).toBeVisible();
+        expect(await keys()).toEqual(before);
+        await nothingScrolls(page);
+        expect(await clipped(page)).toEqual([]);
+        await refuse(page);
+        await page.keyboard.press("PageUp");
+        await expect(line).toHaveCount(0);
+      });
+    }
+  });
+
+  test(`what was refused before and after a run at ${at}: in the text, and no key is covered`, async ({ page }) => {
+    await page.setViewportSize(size);
+    for (const name of ["start", "start_child", "ended"]) {
+      await test.step(name, async () => {
+        await open(page, name, {}, {}, ["press", "put_away"]);
+        const before = await boxes(page);
+        await page.locator("button.main").first().press("Enter");
+        const line = page.getByRole("alert");
+        await expect(line).toContainText(WHY);
+        const now = await boxes(page);
+        expect(now.filter(({ name: key }) => key !== "Put Away")).toEqual(before);
+        const covered = await page.evaluate((keys) => keys.filter(({ name, x, y, width, height }) => {
+          const found = document.elementFromPoint(x + width / 2, y + height / 2)?.closest("button");
+          const is = found?.getAttribute("aria-label") ?? found?.innerText ?? "";
+          return is.replace(/\s+/g, " ").trim() !== name;
+        }), before);
+        expect(covered).toEqual([]);
+        const away = page.getByRole("button", { name: "Put Away" });
+        await away.scrollIntoViewIfNeeded();
+        expect((await away.boundingBox())?.height).toBeGreaterThanOrEqual(113);
+        await away.click();
+        await expect(line).toHaveCount(0);
+      });
+    }
+  });
+
   test(`either hand finds the same keys at ${at}`, async ({ page }) => {
     test.setTimeout(240_000);
     await page.setViewportSize(size);
     for (const name of RUNNING) {
       await open(page, name);
-      const all = (await boxes(page)).filter(({ name: key }) => key !== "Set Right");
+      // Wide, the frames share the middle; they mark nothing.
+      const frames = isWide(size) ? FRAMES : ["Set Right"];
+      const all = (await boxes(page)).filter(({ name: key }) => !frames.includes(key));
       for (const box of all) {
         const mirrored = all.some(
           (other) =>
@@ -238,16 +296,19 @@ for (const size of SIZES) {
     for (const [name, ...keys] of [
       ["hand_ratio", "Mark"],
       ["check_full", "Mark"],
-      ["hand_ratio", "Mark", "Patient"],
+      ["power_late", "Mark", "On Chest"],
+      ["power_late", "Mark", "Moves, Tasks"],
+      ["hands_off", "Mark", "Rhythm, Pulse"],
       ["device_ratio", "Mark", "Times, Sound"],
       ["device_ratio", "Set Right"],
       ["device_ratio", "Set Right", "Hands Off"],
+      ["stopped", "Set Right"],
       ["power_late", "Set Right", "Last Marks"],
       ["began_earlier", "Set Right", "Hand Over"],
       ["start", "Menu"],
       ["start", "Menu", "Patient"],
-      ["hand_ratio", "Mark", "Airway, Breaths", "CO2"],
-      ["fitting", "Mark", "Drugs, Lines", "Other Drug"],
+      ["hand_ratio", "Mark", "Drugs, Airway", "CO2"],
+      ["fitting", "Mark", "Drugs, Airway", "Other Drug"],
       ["fitting", "Mark", "On Chest", "Why Device"],
       ["fitting", "Mark", "Times, Sound", "Before Us"],
     ] as const) {

@@ -27,6 +27,7 @@ export interface Face {
   main: FaceKey[];
   side: FaceKey[];
   sheet: FaceKey[];
+  right: { label: string; keys: string[] }[];
   last: { seq: number; text: string }[];
   notes: { text: string }[];
   hand_over: { name: string }[];
@@ -37,7 +38,7 @@ export interface Face {
 interface Faces {
   labels: Record<string, string>;
   papers: Record<string, object>;
-  screens: Record<string, { face: Face }>;
+  screens: Record<string, { face: Face; protocol: string; record: { id: string } | null }>;
 }
 
 export const FACES = JSON.parse(
@@ -50,12 +51,13 @@ export interface Sent {
   args: Record<string, unknown>;
 }
 
-/** Opens the page on one face. `change` alters the face before it is shown. */
+/** Opens the page on one face. `change` alters the face before it is shown; `refused` commands fail. */
 export async function open(
   page: Page,
   name: string,
   change: object = {},
   labels: object = {},
+  refused: string[] = [],
 ): Promise<void> {
   const screen = FACES.screens[name] as { face: object };
   const shown = { ...screen, face: { ...screen.face, ...change } };
@@ -70,13 +72,15 @@ export async function open(
     }
   });
   await page.addInitScript(
-    ([labels, papers, first]) => {
+    ([labels, papers, first, refused, why]) => {
       const callbacks = new Map<number, (message: unknown) => void>();
       const sent: Sent[] = [];
+      const refusing = [...refused];
       let index = 0;
       let channel = 0;
       Object.assign(window, {
         sent,
+        refusing,
         show: (screen: unknown) => callbacks.get(channel)?.({ index: index++, message: screen }),
         __TAURI_INTERNALS__: {
           transformCallback(callback: (message: unknown) => void): number {
@@ -88,6 +92,9 @@ export async function open(
           },
           invoke(command: string, args: Record<string, unknown>): Promise<unknown> {
             sent.push({ command, args: { ...args, channel: undefined } });
+            if (refusing.includes(command)) {
+              return Promise.reject({ code: "setting", message: `${command}: ${why}` });
+            }
             if (command === "subscribe") {
               channel = (args["channel"] as { id: number }).id;
               callbacks.get(channel)?.({ index: index++, message: first });
@@ -97,7 +104,7 @@ export async function open(
               const name = `${args["page"] as string}`;
               return Promise.resolve((papers as Record<string, unknown>)[name]);
             }
-            if (command === "choose" || command === "choose_class") {
+            if (command === "choose") {
               return Promise.resolve({ ...(labels as object), first: false });
             }
             return Promise.resolve(null);
@@ -105,7 +112,7 @@ export async function open(
         },
       });
     },
-    [{ ...FACES.labels, ...labels }, FACES.papers, shown] as const,
+    [{ ...FACES.labels, ...labels }, FACES.papers, shown, refused, WHY] as const,
   );
   await page.goto("http://page.test/");
   await page.locator(".page").first().waitFor();
@@ -116,6 +123,19 @@ export async function open(
 export async function sent(page: Page): Promise<Sent[]> {
   const all = await page.evaluate(() => (window as unknown as { sent: Sent[] }).sent);
   return all.filter(({ command }) => command !== "subscribe" && command !== "page_clock");
+}
+
+/** What a refused command says: as long as a real one. */
+export const WHY =
+  "/data/user/0/org.example.carrybeat/files/settings.json: no space is left on the device; " +
+  "settings are as at first until it can be read and written";
+
+/** From now on the app refuses these commands, and no others. */
+export async function refuse(page: Page, ...commands: string[]): Promise<void> {
+  await page.evaluate((all) => {
+    const { refusing } = window as unknown as { refusing: string[] };
+    refusing.splice(0, refusing.length, ...all);
+  }, commands);
 }
 
 /** A key by its name, on what is seen: not on the card that lies inert under a sheet. */

@@ -1,7 +1,11 @@
 /** Set Right, the last marks, the hand-over card, the pages before and after, and hands-free keys. */
 import { expect, type Page, test } from "@playwright/test";
 
+import { HELD_MS } from "../../ui/src/press.ts";
 import { FACES, open, seen, sent } from "./page.ts";
+
+/** How long a frame stands, as the page for new users has it. */
+const FRAMED_MS = 4_000;
 
 test.use({ viewport: { width: 390, height: 844 } });
 
@@ -77,18 +81,89 @@ test("the hand-over card tells every line of the face, page by page", async ({ p
   }
 });
 
-test("one hardware key answers, held the right one of two; another marks a bare time", async ({ page }) => {
+const acts = async (page: Page): Promise<unknown[]> => (await sent(page)).map(({ args }) => args["act"]);
+
+/** The hardware key, held until it counts as held. */
+async function hold(page: Page): Promise<void> {
+  await page.keyboard.down("PageDown");
+  await page.waitForTimeout(HELD_MS + 150);
+  await page.keyboard.up("PageDown");
+}
+
+test("one hardware key marks the one answer, short or held; another marks a bare time", async ({ page }) => {
   await open(page, "hand_ratio");
   await page.keyboard.press("PageDown");
   await page.keyboard.press("PageUp");
+  await hold(page);
+  expect(await acts(page)).toEqual(["hands_off", "flag", "hands_off"]);
+  await expect(page.locator(".framed")).toHaveCount(0);
+});
+
+test("of two answers the hardware key marks none that it has not framed", async ({ page }) => {
+  await open(page, "check");
+  const framed = page.locator(".framed");
+  await hold(page);
+  await expect(framed).toHaveText("Shocked, Back On");
+  await page.keyboard.press("PageDown");
+  await expect(framed).toHaveText("No Shock, Back On");
+  await expect(framed).toBeFocused();
+  await page.keyboard.press("PageDown");
+  await expect(framed).toHaveText("Shocked, Back On");
+  await page.keyboard.press("PageDown");
+  expect(await acts(page)).toEqual([]);
+  await hold(page);
+  expect(await acts(page)).toEqual(["no_shock_hand"]);
+  const { down, taken } = (await sent(page))[0]?.args as { down: number; taken: number };
+  expect(taken - down).toBe(HELD_MS);
+  await expect(framed).toHaveCount(0);
+});
+
+test("a frame that is left alone goes away, and then marks nothing", async ({ page }) => {
+  await open(page, "check");
+  await page.keyboard.press("PageDown");
+  await expect(page.locator(".framed")).toHaveCount(1);
+  await page.waitForTimeout(FRAMED_MS + 200);
+  await expect(page.locator(".framed")).toHaveCount(0);
+  await hold(page);
+  expect(await acts(page)).toEqual([]);
+});
+
+test("answers that turn into others under the hardware key are not marked", async ({ page }) => {
   await open(page, "check");
   await page.keyboard.press("PageDown");
   await page.keyboard.down("PageDown");
-  await expect.poll(async () => (await sent(page)).length).toBe(2);
+  await page.evaluate(
+    (s) => (window as unknown as { show: (s: object) => void }).show(s),
+    FACES.screens["hand_ratio"] as object,
+  );
+  await page.waitForTimeout(HELD_MS + 150);
   await page.keyboard.up("PageDown");
-  await page.waitForTimeout(50);
-  const acts = (await sent(page)).map(({ args }) => args["act"]);
-  expect(acts).toEqual(["shocked_hand", "no_shock_hand"]);
+  expect(await acts(page)).toEqual([]);
+});
+
+test("the question of hands off opens the reasons, one tap each", async ({ page }) => {
+  for (const [width, height] of [[390, 844], [844, 390]] as const) {
+    await page.setViewportSize({ width, height });
+    await open(page, "hands_off");
+    await press(page, "Why?");
+    await expect(page.getByRole("dialog")).toHaveAccessibleName("Why?");
+    await press(page, "Pulse Check");
+    expect(await acts(page)).toEqual(["why_pulse"]);
+    await expect(page.getByRole("dialog")).toHaveCount(0);
+  }
+});
+
+test("what is so of patient and pause is set right behind the state line", async ({ page }) => {
+  for (const [from, keys, act] of [
+    ["hand_ratio", ["Patient", "Child"], "class_child"],
+    ["hand_ratio", ["Special", "Trauma"], "overlay_trauma"],
+    ["stopped", ["Why Off", "Line"], "why_line"],
+  ] as const) {
+    await open(page, from);
+    for (const key of ["Set Right", ...keys]) await seen(page, key).press("Enter");
+    expect(await acts(page)).toEqual([act]);
+    await expect(page.getByRole("dialog")).toHaveCount(0);
+  }
 });
 
 test("a sheet lies over the answer: the answer key is at rest, the bare time is not", async ({ page }) => {
@@ -96,7 +171,7 @@ test("a sheet lies over the answer: the answer key is at rest, the bare time is 
   await press(page, "Mark");
   await page.keyboard.press("PageDown");
   await page.keyboard.press("PageUp");
-  expect((await sent(page)).map(({ args }) => args["act"])).toEqual(["flag"]);
+  expect(await acts(page)).toEqual(["flag"]);
 });
 
 test("the keyboard alone reaches every key of every card, in the order of the screen", async ({ page }) => {

@@ -10,6 +10,10 @@ const FAR = 39;
 const COLUMN = 135;
 const MARGIN = 10;
 const HEAD = 27;
+/** From here on the state and the figure, a further key and the side acts find room over each other. */
+const WHY_BELOW = 760;
+/** From here on the widest figure and a further key find room between the side acts. */
+const WHY_BESIDE = 800;
 
 export interface Room {
   readonly columns: number;
@@ -62,24 +66,22 @@ export type Cell<G extends Grouped<unknown>> =
   | { readonly rest: readonly Cell<G>[] };
 
 /**
- * The first page: `asked` are the marks that the card asks for now and stand there before all others;
- * then as many of the likeliest as leave room for a way to every other one. A page with one mark left
- * is that mark. Ways that find no room lie behind the last cell.
+ * The first page: as many of the likeliest marks as leave room for a way to every other one. A page with
+ * one mark left is that mark. In a frame so small that the ways alone find no room, those that are left
+ * lie behind the last cell.
  */
 export function firstPage<G extends Grouped<unknown>>(
   likely: G["keys"],
   groups: readonly G[],
   cells: number,
-  asked: G["keys"] = [],
 ): Cell<G>[] {
-  const order = [...asked, ...likely.filter((key) => !asked.includes(key))];
-  for (let n = order.length; n >= asked.length; n -= 1) {
-    const all = laidOut(order.slice(0, n), groups);
+  for (let n = likely.length; n >= 0; n -= 1) {
+    const all = laidOut(likely.slice(0, n), groups);
     if (all.length <= cells) {
       return all;
     }
   }
-  const all = laidOut(asked, groups);
+  const all = laidOut([], groups);
   return [...all.slice(0, cells - 1), { rest: all.slice(cells - 1) }];
 }
 
@@ -91,6 +93,18 @@ function laidOut<G extends Grouped<unknown>>(marks: G["keys"], groups: readonly 
     return left.length === 1 ? [{ mark: only }] : [{ group: { ...group, keys: left } }];
   });
   return [...marks.map((mark) => ({ mark })), ...ways];
+}
+
+/**
+ * How the door to the reasons stands on the card that asks why: below the figure over the full width,
+ * beside the figure, or not at all, where neither holds a key of the size that gloves need.
+ */
+export function whyDoor(width: number, height: number): "below" | "beside" | "none" {
+  const wide = width > height;
+  if (!wide) {
+    return height >= WHY_BELOW ? "below" : "none";
+  }
+  return width >= WHY_BESIDE ? "beside" : "none";
 }
 
 /** Beside the card's margins and the count of what is left; letters of a note are so wide at most. */

@@ -1,7 +1,12 @@
 /**
- * Hands-free: one hardware key answers, another marks a bare time. A key held long answers the right
- * one of two. The keys are those of a keyboard, a presenter or a button that passes for one.
+ * Hands-free: one hardware key answers, another marks a bare time. The keys are those of a keyboard, a
+ * presenter or a button that passes for one.
+ *
+ * Where the card has one answer, a press of the answer key marks it. Where it has two, no press marks
+ * what nobody looked at: a short one frames a half, the next one the other half, and only held does the
+ * key mark what was framed when it went down. A frame that is left alone goes away.
  */
+import type { Act } from "./bindings/Act";
 import type { Key } from "./bindings/Key";
 import * as ipc from "./ipc";
 import { HELD_MS } from "./press";
@@ -9,27 +14,59 @@ import { store } from "./store.svelte";
 
 const ANSWER = "PageDown";
 const FLAG = "PageUp";
+/** So long a frame stands without a press: the look at the screen and the next press. No source. */
+export const FRAMED_MS = 4_000;
 
-/** Listens while a run is shown. `main` gives the answers; none while a sheet lies over them. */
-export function hardware(main: () => readonly Key[]): () => void {
-  let down: number | null = null;
-  let timer: ReturnType<typeof setTimeout> | undefined;
+/** What the card offers, and where its frame is drawn. */
+export interface Answers {
+  /** The answers; none while a sheet lies over them. */
+  main: () => readonly Key[];
+  frame: (act: Act | null) => void;
+}
 
-  const send = (act: Key["act"] | undefined, from: number, taken: number): void => {
-    if (act !== undefined) {
-      store.touched = performance.now();
-      store.ask(ipc.pressAct(act, { down: from, taken }));
+/** Listens while a run is shown. */
+export function hardware({ main, frame }: Answers): () => void {
+  let down: { at: number; framed: Act | null; acts: readonly Act[] } | null = null;
+  let framed: Act | null = null;
+  let held: ReturnType<typeof setTimeout> | undefined;
+  let fading: ReturnType<typeof setTimeout> | undefined;
+
+  const send = (act: Act, from: number, taken: number): void => {
+    store.touched = performance.now();
+    store.ask(ipc.pressAct(act, { down: from, taken }));
+  };
+  const offered = (): readonly Act[] => main().map(({ act }) => act);
+  const put = (act: Act | null): void => {
+    clearTimeout(fading);
+    framed = act;
+    frame(act);
+    if (act !== null) {
+      fading = setTimeout(() => { put(null); }, FRAMED_MS);
     }
   };
-  const answer = (held: boolean, taken: number): void => {
+  const answer = (isHeld: boolean, taken: number): void => {
     if (down === null) {
       return;
     }
-    const [first, second] = main();
-    const from = down;
+    const { at, framed: was, acts } = down;
     down = null;
-    clearTimeout(timer);
-    send((held ? (second ?? first) : first)?.act, from, taken);
+    clearTimeout(held);
+    const [first, second] = acts;
+    // The answers turned into others under the finger: what it meant is not known.
+    if (first === undefined || acts.join() !== offered().join()) {
+      put(null);
+      return;
+    }
+    if (second === undefined) {
+      send(first, at, taken);
+    } else if (!isHeld) {
+      put(was === first ? second : first);
+    } else if (was === first || was === second) {
+      put(null);
+      send(was, at, taken);
+    } else {
+      put(first);
+    }
   };
   const ondown = (event: KeyboardEvent): void => {
     if (event.repeat || (event.key !== ANSWER && event.key !== FLAG)) {
@@ -40,8 +77,10 @@ export function hardware(main: () => readonly Key[]): () => void {
       send("flag", event.timeStamp, event.timeStamp);
       return;
     }
-    down = event.timeStamp;
-    timer = setTimeout(() => {
+    // The frame stays while the key is down: what was seen framed is what is marked.
+    clearTimeout(fading);
+    down = { at: event.timeStamp, framed, acts: offered() };
+    held = setTimeout(() => {
       answer(true, event.timeStamp + HELD_MS);
     }, HELD_MS);
   };
@@ -53,7 +92,9 @@ export function hardware(main: () => readonly Key[]): () => void {
   window.addEventListener("keydown", ondown);
   window.addEventListener("keyup", onup);
   return () => {
-    clearTimeout(timer);
+    clearTimeout(held);
+    clearTimeout(fading);
+    frame(null);
     window.removeEventListener("keydown", ondown);
     window.removeEventListener("keyup", onup);
   };

@@ -65,8 +65,8 @@ export function remove(seq: number, touch: Touch): Promise<void> {
   return invoke("remove", { seq, ...sent(touch) });
 }
 
-export function chooseClass(patient: PatientClass): Promise<Labels> {
-  return invoke<Labels>("choose_class", { class: patient });
+export function chooseClass(patient: PatientClass): Promise<void> {
+  return invoke("choose_class", { class: patient });
 }
 
 export function choose(setting: SettingWord, value: string): Promise<Labels> {

@@ -11,8 +11,13 @@ const CLOCK_EVERY_MS = 2_000;
 class Store {
   screen = $state.raw<Screen | null>(null);
   labels = $state.raw<Labels | null>(null);
-  /** Why there is nothing to show, or why a request did not get through. */
+  /** Why there is nothing to show. */
   fault = $state.raw<string | null>(null);
+  /**
+   * Why the last request did not get through, until one does or it is put away. Before and after a
+   * run it is said in a line; in a run, where no line finds room, by the last press.
+   */
+  refused = $state.raw<string | null>(null);
   /** When a press was last taken, on the page's clock. */
   touched = $state(-Infinity);
   /** When the last screen came, on the page's clock. */
@@ -29,9 +34,9 @@ class Store {
         this.screen = screen;
       });
       this.relabel(this.labels);
-      this.ask(ipc.pageClock());
+      this.#tell();
       setInterval(() => {
-        this.ask(ipc.pageClock());
+        this.#tell();
       }, CLOCK_EVERY_MS);
     } catch (error) {
       this.fault = ipc.words(error);
@@ -61,8 +66,20 @@ class Store {
 
   /** Lets a request go; says so if it did not get through. */
   ask(request: Promise<void>): void {
-    request.catch((error: unknown) => {
-      this.fault = ipc.words(error);
+    request.then(
+      () => {
+        this.refused = null;
+      },
+      (error: unknown) => {
+        this.refused = ipc.words(error);
+      },
+    );
+  }
+
+  /** The page's clock goes by itself: that it got through takes nothing back. */
+  #tell(): void {
+    ipc.pageClock().catch((error: unknown) => {
+      this.refused ??= ipc.words(error);
     });
   }
 

@@ -67,13 +67,17 @@ main: Array<Key>,
  */
 side: Array<Key>, 
 /**
- * What lies behind Mark, the likeliest first.
+ * What has no key on the card, the likeliest first.
  */
 sheet: Array<Key>, 
 /**
- * The same keys by their pages; a page that would be empty is left out.
+ * Those of what was done, behind Mark, by their pages; a page that would be empty is left out.
  */
 groups: Array<Group>, 
+/**
+ * Those of what is so, behind Set Right, by their pages.
+ */
+right: Array<Group>, 
 /**
  * Remarks beside the question, the most pressing first.
  */

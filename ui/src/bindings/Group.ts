@@ -3,7 +3,7 @@ import type { Act } from "./Act";
 import type { GroupWord } from "./GroupWord";
 
 /**
- * A page of the marks sheet.
+ * A page of keys.
  */
 export type Group = { 
 /**

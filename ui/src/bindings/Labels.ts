@@ -43,6 +43,10 @@ undo: string,
  */
 close: string, 
 /**
+ * Puts a line away that says what did not get through.
+ */
+put_away: string, 
+/**
  * The sheet's next page.
  */
 more: string, 
@@ -62,10 +66,6 @@ ends: Array<Key>,
  * Puts a finished run away.
  */
 new_run: string, 
-/**
- * A finished run's record is kept.
- */
-ended_kept: string, 
 /**
  * A touch was taken.
  */
@@ -90,10 +90,6 @@ beat_light: string,
  * The cautions of the start card.
  */
 cautions: Array<string>, 
-/**
- * The protocol in force.
- */
-protocol: string, 
 /**
  * Opens the sheet that sets the state right.
  */

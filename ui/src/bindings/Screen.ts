@@ -3,6 +3,7 @@ import type { Face } from "./Face";
 import type { Ms } from "./Ms";
 import type { Pulse } from "./Pulse";
 import type { Receipt } from "./Receipt";
+import type { RecordLine } from "./RecordLine";
 
 /**
  * What is sent on change.
@@ -25,6 +26,14 @@ receipt: Receipt | null,
  */
 pulses: Array<Pulse>, 
 /**
- * Clips that are missing or damaged, with their remedy.
+ * What is wrong with clips, disk or settings, with the remedy.
  */
-faults: Array<string>, };
+faults: Array<string>, 
+/**
+ * The protocol whose numbers are in force now, in words.
+ */
+protocol: string, 
+/**
+ * The record of the run that is shown.
+ */
+record: RecordLine | null, };

@@ -1,6 +1,7 @@
 use std::{
     collections::VecDeque,
     fmt, io,
+    panic::{AssertUnwindSafe, catch_unwind},
     sync::{
         Arc, Mutex, MutexGuard, PoisonError,
         atomic::{AtomicU64, Ordering::Relaxed},
@@ -33,6 +34,8 @@ const LOOK_EVERY: Duration = Duration::from_millis(100);
 const LOOKS_A_COMPARISON: u32 = 10;
 /// A comparison of two clocks that took longer than this is not used, ns.
 const SLOW_NS: u64 = 200_000;
+/// A stream that has had no good comparison for this long takes the best there is.
+const UNRELATED: Ms = Ms(1000);
 /// How often news is wanted: with the supervisor's half second, silence is told within a second.
 const NEWS_EVERY: Ms = Ms(300);
 /// How often the sounds are counted.
@@ -97,10 +100,11 @@ impl Player {
             pack,
             banks: Vec::new(),
             stream: None,
+            related: Related::default(),
         };
         let thread = std::thread::Builder::new()
             .name("sound".to_owned())
-            .spawn(move || owner.run(&inbox))?;
+            .spawn(move || owner.guarded(&inbox))?;
         Ok(Self {
             shared,
             owner: Some((wishes, thread)),
@@ -213,17 +217,43 @@ struct Owner {
     pack: Pack,
     banks: Vec<Arc<Bank>>,
     stream: Option<Stream>,
+    related: Related,
+}
+
+/// Whether the stream's clock has been related to the system's since it was opened, and when that was.
+#[derive(Clone, Copy, Debug, Default)]
+struct Related {
+    opened: Ms,
+    is_so: bool,
+}
+
+impl Related {
+    /// Whether a reading that took so long is good enough: while there is none, silence is worse than a
+    /// reading that the system held up.
+    fn takes(self, took_ns: u64, now: Ms) -> bool {
+        took_ns < SLOW_NS || !self.is_so && now.since(self.opened) >= UNRELATED
+    }
 }
 
 impl Owner {
-    fn run(&mut self, inbox: &Receiver<Wish>) {
+    /// A panic in a device library must not end the thread that everything sounds through: the stream is
+    /// closed, the loss is told, and the device opened anew.
+    fn guarded(&mut self, inbox: &Receiver<Wish>) {
         let mut supervisor = Supervisor::new(now());
+        while catch_unwind(AssertUnwindSafe(|| self.run(&mut supervisor, inbox))).is_err() {
+            drop(catch_unwind(AssertUnwindSafe(|| self.close())));
+            supervisor.refused(now());
+            self.tell(&mut supervisor);
+        }
+    }
+
+    fn run(&mut self, supervisor: &mut Supervisor, inbox: &Receiver<Wish>) {
         let mut looks = 0_u32;
         loop {
             let frames = self.shared.gauge.frames.load(Relaxed);
             let is_broken = self.shared.gauge.is_broken.load(Relaxed);
             let step = supervisor.step(now(), frames, is_broken);
-            self.tell(&mut supervisor);
+            self.tell(supervisor);
             if supervisor.is_waiting() {
                 self.close();
             }
@@ -233,12 +263,12 @@ impl Owner {
                     Err(e) => {
                         *lock(&self.shared.refused) = Some(e);
                         supervisor.refused(now());
-                        self.tell(&mut supervisor);
+                        self.tell(supervisor);
                     }
                 }
                 looks = 0;
             }
-            if looks == 0 {
+            if looks == 0 || !self.related.is_so {
                 self.compare_clocks();
             }
             looks = looks.saturating_add(1) % LOOKS_A_COMPARISON;
@@ -282,6 +312,10 @@ impl Owner {
             (live, gauge)
         })?;
         self.stream = Some(stream);
+        self.related = Related {
+            opened: now(),
+            is_so: false,
+        };
         if let Some((told, reports)) = ends {
             lock(&self.shared.link).connect(told, reports, device.hz());
         }
@@ -302,7 +336,7 @@ impl Owner {
 
     /// Finds how far the system's clock is ahead of the stream's: of some readings, the one that
     /// the system held up least.
-    fn compare_clocks(&self) {
+    fn compare_clocks(&mut self) {
         let Some(stream) = &self.stream else {
             return;
         };
@@ -315,8 +349,9 @@ impl Owner {
             })
             .min();
         if let Some((took, before, there)) = best
-            && took < SLOW_NS
+            && self.related.takes(took, now())
         {
+            self.related.is_so = true;
             let here = signed(before.saturating_add(took / 2));
             lock(&self.shared.link).set_offset(here.saturating_sub(signed(there)));
         }
@@ -334,4 +369,25 @@ fn signed(ns: u64) -> i64 {
 /// What is behind these locks is whole after every statement, so a panic elsewhere spoils nothing.
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slow_comparison_is_better_than_silence() {
+        let new = Related {
+            opened: Ms(5000),
+            is_so: false,
+        };
+        assert!(new.takes(SLOW_NS - 1, Ms(5000)));
+        assert!(!new.takes(SLOW_NS, Ms(5999)));
+        assert!(new.takes(SLOW_NS, Ms(6000)));
+        let known = Related { is_so: true, ..new };
+        assert!(
+            !known.takes(SLOW_NS, Ms(60_000)),
+            "the one it has is better"
+        );
+    }
 }

@@ -1,6 +1,9 @@
 //! What the page asks of the conductor, and what it is shown.
 
-use cycle::{Act, Banner, Entered, LastAct, Ms, Seq, Setup, View, mark::SetState};
+use cycle::{
+    Act, Banner, Entered, LastAct, Ms, Seq, Setup, View,
+    mark::{PatientClass, SetState},
+};
 
 /// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
 /// clock by the quickest message it has seen, so that a slow message does not date a touch late.
@@ -84,13 +87,15 @@ pub enum Ask {
     },
     /// Put the finished run away and show the start card.
     PutAway,
-    /// Other numbers from the next run on.
+    /// Other numbers from the next run on, of the class that they name themselves.
     Setup(Box<Setup>),
+    /// Whose numbers the next run begins with; it belongs to that run alone.
+    Class(PatientClass),
     /// Let the sounds be heard, between runs.
     Listen,
 }
 
-/// What is shown: sent on change, four times a second at most.
+/// What is shown: sent on change, and while a score sounds every two seconds for its coming sounds.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shown {
     /// The view.
@@ -107,8 +112,21 @@ pub struct Shown {
     pub waiting_ms: u64,
     /// The next sounds of the score for the beat light and the count.
     pub pulses: Vec<Pulse>,
-    /// Clips that are missing or damaged, in words with their remedy.
+    /// What is wrong with the house (clips, disk, a run that was left), in words with their remedy.
     pub faults: Vec<String>,
+    /// The name of the protocol that is in force now, or that the run began with.
+    pub protocol: String,
+    /// The record of the run that is shown.
+    pub record: Option<RunRecord>,
+}
+
+/// Which record a run is written to, and whether that went well so far.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RunRecord {
+    /// Its id.
+    pub id: String,
+    /// Nothing of it was lost so far.
+    pub is_kept: bool,
 }
 
 /// A coming sound of the score.

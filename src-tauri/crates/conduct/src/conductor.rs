@@ -47,7 +47,7 @@ pub struct Parts {
     pub folder: PathBuf,
     /// The sound.
     pub speaker: Box<dyn Speaker>,
-    /// The numbers in force, and the clips.
+    /// The numbers that were set, and the clips.
     pub setup: Setup,
     /// What a record's header says of app and pack; each run gets an id of its own.
     pub heads: Heads,
@@ -142,22 +142,21 @@ pub fn start(parts: Parts) -> Result<Handle, StartError> {
         Err(_) => None,
     };
     let (asks, inbox) = mpsc::unbounded_channel();
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_time()
+        .build()
+        .map_err(StartError::Thread)?;
     thread::Builder::new()
         .name("conductor".to_owned())
-        .spawn(move || {
-            let runtime = tokio::runtime::Builder::new_current_thread()
-                .enable_time()
-                .build();
-            if let Ok(runtime) = runtime {
-                runtime.block_on(Conductor::new(parts, store, lock).live(inbox));
-            }
-        })
+        .spawn(move || runtime.block_on(Conductor::new(parts, store, lock).live(inbox)))
         .map_err(StartError::Thread)?;
     Ok(Handle { asks })
 }
 
 struct Conductor {
     parts: Parts,
+    /// What the next run begins with: what was set, with the class that was chosen for it.
+    next: Setup,
     _lock: Option<RunLock>,
     live: Option<Live>,
     /// Runs put away whose records are still being written out.
@@ -214,6 +213,7 @@ impl Conductor {
         }
         let page = PageClock::default();
         Self {
+            next: parts.setup.clone(),
             parts,
             _lock: lock,
             live: None,
@@ -343,6 +343,7 @@ impl Conductor {
 
     /// A new run whose zero is the moment the finger went down. Nothing here looks at the disk.
     fn begin(&mut self, down_mono: Ms, way: Way) {
+        self.hush();
         let back = Ms(uptime_ms()).since(down_mono);
         let clock: Arc<dyn Clock> = Arc::new(RunClock::begin(back));
         let heads = Heads {
@@ -350,9 +351,9 @@ impl Conductor {
             ..self.parts.heads.clone()
         };
         let stamp = clock.stamp(Ms::ZERO, 0);
-        let mut setup = self.parts.setup.clone();
+        let mut setup = self.next.clone();
         let opened = heads.open_at_least(&mut setup, &stamp);
-        self.showing = Showing::new(&setup, self.parts.faults.clone());
+        self.showing.begin(&setup, heads.record_id.clone());
         for error in opened.faults {
             self.showing.disorder(error.to_string());
         }
@@ -379,15 +380,15 @@ impl Conductor {
     fn resume(&mut self) {
         let last = match FileStore::open(&self.parts.folder).and_then(|s| s.last_unfinished()) {
             Ok(last) => last,
-            Err(error) => return self.showing.fault(error.to_string()),
+            Err(error) => return self.showing.lasting(error.to_string()),
         };
         for (record_id, why) in &last.passed_over {
-            self.showing.fault(format!("{record_id}: {why}"));
+            self.showing.lasting(format!("{record_id}: {why}"));
         }
         let Some(found) = last.found else { return };
         let (record_id, opened) = *found;
         if let Err(why) = self.take_up(&record_id, opened) {
-            self.showing.fault(format!("{record_id}: {why}"));
+            self.showing.lasting(format!("{record_id}: {why}"));
         }
     }
 
@@ -410,6 +411,9 @@ impl Conductor {
             return Ok(());
         }
         let clock: Arc<dyn Clock> = Arc::new(clock);
+        if !is_over {
+            self.showing.begin(run.setup(), record_id.to_owned());
+        }
         let keeper = self.keeper(record_id.to_owned(), false, plan.opening);
         let house = House::of(clock.as_ref());
         let mut stage = Stage::resumed(
@@ -442,7 +446,7 @@ impl Conductor {
     }
 
     fn keeper(&mut self, record_id: String, is_new: bool, opening: &[u8]) -> Box<dyn Keeper> {
-        let store = FileStore::at(&self.parts.folder);
+        let (store, id) = (FileStore::at(&self.parts.folder), record_id.clone());
         let sink = Box::new(Lazy {
             store,
             record_id,
@@ -452,7 +456,11 @@ impl Conductor {
         let (to_us, receipts) = mpsc::unbounded_channel();
         self.receipts = receipts;
         match Writer::start(sink, &self.parts.folder, opening, to_us) {
-            Ok(writer) => Box::new(Kept(Some(writer))),
+            Ok(writer) => Box::new(Kept {
+                writer: Some(writer),
+                store: FileStore::at(&self.parts.folder),
+                record_id: id,
+            }),
             Err(error) => {
                 self.showing.receipt(Receipt::NotSaving { error });
                 Box::new(Nowhere)
@@ -476,11 +484,15 @@ impl Conductor {
 
 /// Lines to the disk. Let go of, it waits until everything it was given is written.
 #[derive(Debug)]
-struct Kept(Option<Writer>);
+struct Kept {
+    writer: Option<Writer>,
+    store: FileStore,
+    record_id: String,
+}
 
 impl Keeper for Kept {
     fn keep(&mut self, line: Vec<u8>, through: Seq, durability: Durability) {
-        if let Some(writer) = &self.0 {
+        if let Some(writer) = &self.writer {
             writer.append(line, through, durability);
         }
     }
@@ -488,9 +500,12 @@ impl Keeper for Kept {
 
 impl Drop for Kept {
     fn drop(&mut self) {
-        if let Some(writer) = self.0.take() {
-            // What could not be written was said when it failed.
-            drop(writer.close());
+        if let Some(writer) = self.writer.take() {
+            let rest = writer.close();
+            if !rest.is_empty() {
+                // A disk that was full may have room again. That it failed was said when it did.
+                drop(self.store.keep_rest(&self.record_id, &rest));
+            }
         }
     }
 }

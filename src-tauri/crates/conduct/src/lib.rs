@@ -21,7 +21,7 @@ mod stage;
 pub mod store;
 mod writer;
 
-pub use ask::{Ask, Pulse, Shown, Touch};
+pub use ask::{Ask, Pulse, RunRecord, Shown, Touch};
 pub use clock::{Clock, RunClock};
 pub use conductor::{Handle, Parts, StartError, start};
 pub use heads::Heads;

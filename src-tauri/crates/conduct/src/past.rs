@@ -1,16 +1,14 @@
 //! The runs that are kept, and what one of them tells.
 
-use std::fmt;
+use std::{collections::BTreeSet, fmt};
 
 use cycle::{
     Fact, Mark, Ms, Pause, Protocol, Run, Setup,
-    mark::{Outcome, RunMark},
+    mark::{CareMark, Outcome, RunMark},
 };
-use record::{OpenError, Opened, RunKind, Wall, amended};
+use record::{Digest, OpenError, Opened, RunKind, Wall, amended};
 
 use crate::{Store, StoreError};
-
-const DAY_MS: u64 = 24 * 60 * 60 * 1000;
 
 /// A kept run, as its file tells.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -27,6 +25,8 @@ pub struct Past {
     pub outcome: Option<Outcome>,
     /// Nothing in its file was changed.
     pub is_sound: bool,
+    /// Of its last line: kept elsewhere, it shows that nothing was cut from the end.
+    pub fingerprint: Digest,
 }
 
 /// What a kept run tells besides.
@@ -38,6 +38,8 @@ pub struct Told {
     pub pauses: Vec<Pause>,
     /// The marks that stand, by the time at which they happened.
     pub marks: Vec<(Ms, Mark)>,
+    /// The drugs among them: the record's key, and the name in the run's own protocols.
+    pub drugs: Vec<(String, String)>,
 }
 
 /// Why a kept run tells nothing.
@@ -84,14 +86,6 @@ pub fn runs(store: &dyn Store, most: usize) -> Result<Vec<Past>, StoreError> {
     Ok(runs.take(most).collect())
 }
 
-/// Whole days from the last drill to `now`; `None`: no drill is kept.
-pub fn days_since_drill(runs: &[Past], now: Wall) -> Option<u64> {
-    runs.iter()
-        .filter(|run| run.kind == RunKind::Drill)
-        .map(|run| now.ms_since(run.began) / DAY_MS)
-        .min()
-}
-
 /// What one run tells.
 ///
 /// # Errors
@@ -99,12 +93,42 @@ pub fn days_since_drill(runs: &[Past], now: Wall) -> Option<u64> {
 pub fn told(store: &dyn Store, record_id: &str) -> Result<Told, PastError> {
     let bytes = store.read(record_id).map_err(PastError::Store)?;
     let opened = record::open(&bytes).map_err(PastError::Record)?;
-    let run = Run::replay(setup(&opened)?, &opened.entries).map_err(PastError::Order)?;
+    let setup = setup(&opened)?;
+    let marks: Vec<(Ms, Mark)> = standing(&opened).collect();
+    let drugs = drugs(&setup, &marks);
+    let run = Run::replay(setup, &opened.entries).map_err(PastError::Order)?;
     Ok(Told {
         past: past(record_id.to_owned(), &opened),
         pauses: run.pauses().to_vec(),
-        marks: standing(&opened).collect(),
+        marks,
+        drugs,
     })
+}
+
+/// What the service calls the drugs that were marked. A class that was put right brings a protocol of its
+/// own: where the first one has no name, one of the others may.
+fn drugs(setup: &Setup, marks: &[(Ms, Mark)]) -> Vec<(String, String)> {
+    let keys: BTreeSet<&str> = marks
+        .iter()
+        .filter_map(|(_, mark)| match mark {
+            Mark::Care(CareMark::Drug { drug, .. }) => Some(drug.as_str()),
+            Mark::Care(_)
+            | Mark::Run(_)
+            | Mark::Flow(_)
+            | Mark::Air(_)
+            | Mark::Check(_)
+            | Mark::Device(_) => None,
+        })
+        .collect();
+    let protocols = || std::iter::once(&setup.protocol).chain(&setup.others);
+    keys.into_iter()
+        .map(|key| {
+            let name = protocols()
+                .map(|p| p.drug_name(key))
+                .find(|name| name != key);
+            (key.to_owned(), name.unwrap_or_else(|| key.to_owned()))
+        })
+        .collect()
 }
 
 fn past(record_id: String, opened: &Opened) -> Past {
@@ -124,6 +148,7 @@ fn past(record_id: String, opened: &Opened) -> Past {
         length: opened.last_run,
         outcome,
         is_sound: opened.is_sound(),
+        fingerprint: record::fingerprint(opened),
     }
 }
 

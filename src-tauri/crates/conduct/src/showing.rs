@@ -2,7 +2,7 @@
 
 use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, View, fact::Source};
 
-use crate::{Pulse, Receipt, Shown, Stage};
+use crate::{Pulse, Receipt, RunRecord, Shown, Stage};
 
 /// The list of coming sounds reaches so far.
 const PULSES_AHEAD_MS: u64 = 4000;
@@ -17,6 +17,9 @@ pub(crate) struct Showing {
     /// A run that has not begun: the start card, with what was chosen on it.
     idle: Run,
     chosen: Vec<Mark>,
+    /// What stays wrong whatever run is shown: the pack, a run that could not be taken up.
+    lasting: Vec<String>,
+    /// What went wrong since the last run began.
     faults: Vec<String>,
     pack_damaged: bool,
     not_saving: bool,
@@ -25,6 +28,8 @@ pub(crate) struct Showing {
     waiting_since: Option<(Seq, u64)>,
     last: Option<Shown>,
     pulses_at: u64,
+    protocol: String,
+    record_id: Option<String>,
 }
 
 impl Showing {
@@ -33,14 +38,48 @@ impl Showing {
             idle: Run::new(setup.clone()),
             chosen: Vec::new(),
             pack_damaged: !faults.is_empty(),
-            faults,
+            lasting: faults,
+            faults: Vec::new(),
             not_saving: false,
             disorder: false,
             kept_through: None,
             waiting_since: None,
             last: None,
             pulses_at: 0,
+            protocol: setup.protocol.name.clone(),
+            record_id: None,
         }
+    }
+
+    /// A run begins, or is taken up: what the store says from now on is about its record.
+    pub(crate) fn begin(&mut self, setup: &Setup, record_id: String) {
+        self.clear(setup);
+        self.faults.clear();
+        self.not_saving = false;
+        self.record_id = Some(record_id);
+    }
+
+    /// The start card again, for another patient. What went wrong stays said until a run begins.
+    pub(crate) fn put_away(&mut self, setup: &Setup) {
+        self.clear(setup);
+    }
+
+    fn clear(&mut self, setup: &Setup) {
+        self.idle = Run::new(setup.clone());
+        setup.protocol.name.clone_into(&mut self.protocol);
+        self.chosen.clear();
+        self.disorder = false;
+        self.kept_through = None;
+        self.waiting_since = None;
+        self.record_id = None;
+    }
+
+    /// Other numbers on the start card. What was chosen there besides stays chosen where it can stand.
+    pub(crate) fn turn(&mut self, setup: &Setup) {
+        self.idle = Run::new(setup.clone());
+        setup.protocol.name.clone_into(&mut self.protocol);
+        let chosen = self.take_chosen();
+        self.choose(chosen);
     }
 
     /// Something said on the start card: whose run it will be, and in what situation.
@@ -81,6 +120,13 @@ impl Showing {
     pub(crate) fn fault(&mut self, what: String) {
         if !self.faults.contains(&what) {
             self.faults.push(what);
+        }
+    }
+
+    /// What no run to come mends.
+    pub(crate) fn lasting(&mut self, what: String) {
+        if !self.lasting.contains(&what) {
+            self.lasting.push(what);
         }
     }
 
@@ -159,7 +205,12 @@ impl Showing {
             // Told in one step: the page shows "saving" or it does not.
             waiting_ms: if waited >= WAITING_MS { WAITING_MS } else { 0 },
             pulses,
-            faults: self.faults.clone(),
+            faults: [&*self.lasting, &*self.faults].concat(),
+            protocol: self.protocol.clone(),
+            record: self.record_id.clone().map(|id| RunRecord {
+                id,
+                is_kept: !self.not_saving,
+            }),
         };
         let stale =
             mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS && !shown.pulses.is_empty();
@@ -170,12 +221,14 @@ impl Showing {
                 last.last_act,
                 last.waiting_ms,
                 &last.faults,
+                (&last.protocol, &last.record),
             ) != (
                 &shown.view,
                 &shown.banners,
                 shown.last_act,
                 shown.waiting_ms,
                 &shown.faults,
+                (&shown.protocol, &shown.record),
             ) || kept(last) != kept(&shown)
         });
         (changed || stale).then(|| {

@@ -9,8 +9,8 @@ use std::{
 };
 
 use cycle::{
-    Act, Banner, Card, Entry, Fact, Input, LastAct, Mark, Ms, Output, Run, Seq, Setup, SoundNews,
-    StateWord, View,
+    Act, Banner, Card, Entry, Fact, Figure, Input, LastAct, Mark, Ms, Output, Run, Seq, Setup,
+    SoundNews, StateWord, View,
     fact::{Deed, Source},
     mark::{FlowMark, Outcome, RunMark},
 };
@@ -282,6 +282,7 @@ impl Stage {
             !second && catch_unwind(AssertUnwindSafe(|| self.run.handle(now, note))).is_ok();
         if noted {
             self.drain(speaker, now);
+            self.not_taken(speaker, now, &input);
             return;
         }
         self.is_bare = true;
@@ -291,6 +292,31 @@ impl Stage {
         });
         self.raw(now, now, Source::Auto, fact);
         self.bare_step(speaker, now, input);
+    }
+
+    /// What the crew asked for is gone with the fault: it is told so, as after any refusal.
+    fn not_taken(&mut self, speaker: &mut dyn Speaker, now: Ms, input: &Input) {
+        let kind = match input {
+            Input::Mark { mark, .. } => cycle::mark::kind_of(mark),
+            Input::SetRight { .. } => "state_set",
+            Input::Undo | Input::Amend(_) | Input::Remove(_) | Input::Earlier { .. } => "amend",
+            Input::Start(_)
+            | Input::EndHeld
+            | Input::Sound(_)
+            | Input::Recovered { .. }
+            | Input::Touches { .. }
+            | Input::Gap { .. }
+            | Input::WallJump { .. }
+            | Input::Fault { .. }
+            | Input::Phone { .. }
+            | Input::Refused { .. }
+            | Input::Wake => return,
+        };
+        let why = "a fault of the rules".to_owned();
+        let refused = Input::Refused { kind, why };
+        if catch_unwind(AssertUnwindSafe(|| self.run.handle(now, refused))).is_ok() {
+            self.drain(speaker, now);
+        }
     }
 
     /// Without rules a mark is still written, and an end still ends; nothing else is done.
@@ -374,6 +400,8 @@ fn bare_view(view: &mut View, ended: Option<Outcome>, sound_lost: bool) {
         (view.card, view.state, view.outcome) = (Card::Ended, StateWord::Ended, ended);
         (view.main, view.side, view.sheet) = (Vec::new(), Vec::new(), Vec::new());
     } else {
+        // Nobody folds the marks any more: what the card said last may be true no longer.
+        (view.card, view.state, view.figure) = (Card::Unknown, StateWord::Unknown, Figure::None);
         view.main = vec![Act::HandsOff, Act::HandsOn];
         view.side = vec![Act::DeviceRunning, Act::ShockNow];
         view.sheet = vec![Act::AirwayIn, Act::PulseBack, Act::CupGood, Act::Flag];

@@ -12,6 +12,8 @@ use record::{OpenError, Opened};
 
 /// The end of a record's file name.
 const SUFFIX: &str = ".rec.jsonl";
+/// The end of the name of what could not be added to a record while its disk failed.
+const REST: &str = ".rest.jsonl";
 /// More than a day's record holds; a larger file is not read into memory.
 const LARGEST: u64 = 256 * 1024 * 1024;
 
@@ -56,7 +58,9 @@ pub trait Store: fmt::Debug + Send {
     /// See [`StoreError`].
     fn read(&self, record_id: &str) -> Result<Vec<u8>, StoreError>;
 
-    /// The latest run, if it is not finished. Files that hold no run are passed over and named.
+    /// The latest run, if it is not finished. Files that hold no run are passed over and named. A finished run
+    /// hides the older ones: where the wall clock was set back between two runs that may be the wrong way
+    /// round, and the crew starts anew; an old run is never taken up under a new patient.
     ///
     /// # Errors
     /// See [`StoreError`]; a single file that cannot be read is passed over.
@@ -303,6 +307,62 @@ impl FileStore {
         }
         Ok(self.folder.join(format!("{record_id}{SUFFIX}")))
     }
+
+    fn rest_path(&self, record_id: &str) -> Result<PathBuf, StoreError> {
+        let path = self.path(record_id)?;
+        Ok(path.with_file_name(format!("{record_id}{REST}")))
+    }
+
+    /// Keeps what could not be added to a record, in a file beside it: nobody knows what of it the record's
+    /// own file holds, so that is left as it is. [`Store::read`] gives both as one.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn keep_rest(&self, record_id: &str, bytes: &[u8]) -> Result<(), StoreError> {
+        let path = self.rest_path(record_id)?;
+        let failed = |e: &io::Error| StoreError::from_io(&path, e);
+        fs::create_dir_all(&self.folder).map_err(|e| failed(&e))?;
+        let mut file = OpenOptions::new()
+            .append(true)
+            .create_new(true)
+            .open(&path)
+            .map_err(|e| failed(&e))?;
+        file.write_all(bytes).map_err(|e| failed(&e))?;
+        file.sync_data().map_err(|e| failed(&e))?;
+        sync_folder(&self.folder)
+    }
+
+    /// The rest that lies beside a record, if there is one.
+    fn rest(&self, record_id: &str) -> Result<Option<Vec<u8>>, StoreError> {
+        let path = self.rest_path(record_id)?;
+        match bytes_of(&path) {
+            Err(StoreError::Missing { .. }) => Ok(None),
+            bytes => bytes.map(Some),
+        }
+    }
+}
+
+fn bytes_of(path: &Path) -> Result<Vec<u8>, StoreError> {
+    let failed = |e: &io::Error| StoreError::from_io(path, e);
+    let file = File::open(path).map_err(|e| failed(&e))?;
+    let bytes = file.metadata().map_err(|e| failed(&e))?.len();
+    if bytes > LARGEST {
+        let path = path.to_owned();
+        return Err(StoreError::TooLarge { path, bytes });
+    }
+    let mut out = Vec::new();
+    file.take(LARGEST)
+        .read_to_end(&mut out)
+        .map_err(|e| failed(&e))?;
+    Ok(out)
+}
+
+/// How many of the rest's first bytes stand at the record's end already.
+fn overlap(record: &[u8], rest: &[u8]) -> usize {
+    (0..=rest.len().min(record.len()))
+        .rev()
+        .find(|n| rest.get(..*n).is_some_and(|begin| record.ends_with(begin)))
+        .unwrap_or(0)
 }
 
 /// A file's sync does not cover its name in the folder.
@@ -334,20 +394,35 @@ impl Store for FileStore {
 
     fn reopen(&mut self, record_id: &str) -> Result<Box<dyn Sink>, StoreError> {
         let path = self.path(record_id)?;
-        let file = OpenOptions::new()
+        let failed = |e: &io::Error| StoreError::from_io(&path, e);
+        let rest = self.rest(record_id)?;
+        let mut file = OpenOptions::new()
             .append(true)
+            .create(rest.is_some())
             .open(&path)
-            .map_err(|e| StoreError::from_io(&path, &e))?;
+            .map_err(|e| failed(&e))?;
+        if let Some(rest) = rest {
+            // It goes where it belongs before anything new does.
+            let done = overlap(&bytes_of(&path)?, &rest);
+            let left = rest.get(done..).unwrap_or_default();
+            file.write_all(left).map_err(|e| failed(&e))?;
+            file.sync_data().map_err(|e| failed(&e))?;
+            fs::remove_file(self.rest_path(record_id)?).map_err(|e| failed(&e))?;
+            sync_folder(&self.folder)?;
+        }
         Ok(Box::new(FileSink(file)))
     }
 
     fn list(&self) -> Result<Vec<String>, StoreError> {
         let failed = |e: &io::Error| StoreError::from_io(&self.folder, e);
-        let mut found = Vec::new();
+        let mut found: Vec<(SystemTime, String)> = Vec::new();
         for entry in fs::read_dir(&self.folder).map_err(|e| failed(&e))? {
             let entry = entry.map_err(|e| failed(&e))?;
             let name = entry.file_name();
-            let Some(record_id) = name.to_str().and_then(|name| name.strip_suffix(SUFFIX)) else {
+            let Some(record_id) = name.to_str().and_then(|name| {
+                name.strip_suffix(SUFFIX)
+                    .or_else(|| name.strip_suffix(REST))
+            }) else {
                 continue;
             };
             if self.path(record_id).is_err() {
@@ -356,7 +431,10 @@ impl Store for FileStore {
             let meta = entry.metadata().map_err(|e| failed(&e))?;
             if meta.is_file() {
                 let written = meta.modified().unwrap_or(SystemTime::UNIX_EPOCH);
-                found.push((written, record_id.to_owned()));
+                match found.iter_mut().find(|(_, id)| id == record_id) {
+                    Some((latest, _)) => *latest = written.max(*latest),
+                    None => found.push((written, record_id.to_owned())),
+                }
             }
         }
         found.sort();
@@ -364,18 +442,17 @@ impl Store for FileStore {
     }
 
     fn read(&self, record_id: &str) -> Result<Vec<u8>, StoreError> {
-        let path = self.path(record_id)?;
-        let failed = |e: &io::Error| StoreError::from_io(&path, e);
-        let file = File::open(&path).map_err(|e| failed(&e))?;
-        let bytes = file.metadata().map_err(|e| failed(&e))?.len();
-        if bytes > LARGEST {
-            return Err(StoreError::TooLarge { path, bytes });
+        let own = bytes_of(&self.path(record_id)?);
+        match (own, self.rest(record_id)?) {
+            (own, None) => own,
+            (Err(StoreError::Missing { .. }), Some(rest)) => Ok(rest),
+            (Err(error), Some(_)) => Err(error),
+            (Ok(mut record), Some(rest)) => {
+                let done = overlap(&record, &rest);
+                record.extend(rest.get(done..).unwrap_or_default());
+                Ok(record)
+            }
         }
-        let mut out = Vec::new();
-        file.take(LARGEST)
-            .read_to_end(&mut out)
-            .map_err(|e| failed(&e))?;
-        Ok(out)
     }
 }
 

@@ -269,6 +269,85 @@ fn what_is_chosen_on_the_start_card_begins_the_run() {
     assert_eq!(kept, ["overlay", "arrest", "vent", "compr_start", "end"]);
 }
 
+/// The examples for the other classes, as the app has them beside the adult's.
+fn beside() -> Vec<Protocol> {
+    let adult = Protocol::parse(Protocol::example("example-adult").unwrap().as_bytes()).unwrap();
+    adult.examples_beside().unwrap()
+}
+
+#[test]
+fn a_class_is_that_of_one_patient_and_the_next_begins_as_set() {
+    let (folder, speaker) = (Folder::new("class"), FakeSpeaker::new());
+    let house = open_with(&folder.0, &speaker, beside()).unwrap();
+    let start = house.until("the start card", |s| s.view.card == Card::Before);
+    house.press(Act::OverlayDrowning);
+    house.handle.ask(Ask::Class(PatientClass::Child));
+    let child = house.until("the child's numbers", |s| {
+        s.view.class == PatientClass::Child && s.protocol != start.protocol
+    });
+    assert_eq!(child.record, None);
+    house.press(child.view.main.first().copied().unwrap());
+    house.until("the run", |s| s.view.card == Card::FirstBreaths);
+    // In a run the class is a mark; what the start card asks for is not heard.
+    house.handle.ask(Ask::Class(PatientClass::Infant));
+    house.press(Act::BreathsGiven5);
+    house.until("hands on", |s| s.view.state == StateWord::ByHand);
+    house.press(Act::EndStopped);
+    house.until("the end kept", |s| {
+        s.view.card == Card::Ended && s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
+    });
+    house.handle.ask(Ask::PutAway);
+    let next = house.until("the start card", |s| s.view.card == Card::Before);
+    assert_eq!(next.view.class, PatientClass::Adult);
+    assert_eq!(next.protocol, start.protocol);
+    house.handle.close();
+    let opened = record::open(&folder.record()).unwrap();
+    assert_eq!(opened.header.patient_class, PatientClass::Child);
+    // Said before the class, and not lost by it.
+    assert_eq!(marks(&folder).first(), Some(&"overlay"));
+}
+
+#[test]
+fn another_protocol_comes_with_its_own_class() {
+    let (folder, speaker) = (Folder::new("class-set"), FakeSpeaker::new());
+    let house = open_with(&folder.0, &speaker, beside()).unwrap();
+    house.handle.ask(Ask::Class(PatientClass::Infant));
+    house.until("the infant's numbers", |s| {
+        s.view.class == PatientClass::Infant
+    });
+    let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap();
+    let set = conduct::of_example("example-adult-b", clips)
+        .unwrap()
+        .unwrap();
+    let name = set.protocol.name.clone();
+    house.handle.ask(Ask::Setup(Box::new(set)));
+    house.until("the other protocol", |s| {
+        s.view.class == PatientClass::Adult && s.protocol == name
+    });
+    house.handle.close();
+}
+
+#[test]
+fn the_shown_run_names_its_record_and_whether_it_is_kept() {
+    let (folder, speaker) = (Folder::new("named"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.press(Act::StartByHand);
+    let shown = house.until("the run kept", |s| {
+        s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
+    });
+    let record = shown.record.unwrap();
+    assert!(record.is_kept);
+    let path = folder.0.join(format!("{}.rec.jsonl", record.id));
+    assert!(path.is_file(), "{}", path.display());
+    house.press(Act::EndStopped);
+    let ended = house.until("the end", |s| s.view.card == Card::Ended);
+    assert_eq!(ended.record, Some(record));
+    house.handle.ask(Ask::PutAway);
+    let next = house.until("the start card", |s| s.view.card == Card::Before);
+    assert_eq!(next.record, None);
+    house.handle.close();
+}
+
 #[test]
 fn a_value_is_entered_or_told_to_be_none_and_the_phone_s_battery_is_heard() {
     let (folder, speaker) = (Folder::new("entered"), FakeSpeaker::new());
@@ -358,6 +437,20 @@ fn a_folder_that_is_none_is_said_and_the_run_goes_on() {
             .iter()
             .any(|(_, o)| matches!(o, Order::Score(_)))
     );
+    assert_eq!(shown.record.map(|r| r.is_kept), Some(false));
+    house.press(Act::EndStopped);
+    house.until("the end", |s| s.view.card == Card::Ended);
+    // The start card after it still says so, and a class chosen there takes nothing of it away.
+    let is_said = |s: &Shown| {
+        s.banners.contains(&Banner::NotSaving)
+            && s.faults.iter().any(|f| f.contains("is not a folder"))
+    };
+    house.handle.ask(Ask::PutAway);
+    let next = house.until("the start card", |s| s.view.card == Card::Before);
+    assert!(is_said(&next), "{next:?}");
+    house.handle.ask(Ask::Class(PatientClass::Child));
+    let child = house.until("the child's", |s| s.view.class == PatientClass::Child);
+    assert!(is_said(&child), "{child:?}");
     house.handle.close();
     assert_eq!(fs::read(&file).unwrap(), b"kept");
 }

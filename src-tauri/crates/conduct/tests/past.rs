@@ -16,7 +16,7 @@ use cycle::{
     ClipLengths, Ms, Prompt,
     mark::{Outcome, Reason},
 };
-use record::{Digest, RunKind, Wall, script::Script};
+use record::{Digest, RunKind, script::Script};
 
 struct Folder(PathBuf);
 
@@ -95,6 +95,17 @@ fn the_rehearsal_tells_its_pauses_as_the_script_has_them() {
     // are not told.
     assert_eq!(told.marks.len(), script_marks() - 1);
     assert_eq!(told.past.outcome, Some(Outcome::HandedOver));
+    // The record has the key; example-adult-b, the run's own protocol, has the service's name.
+    let name = (
+        "adrenaline".to_owned(),
+        "Epinephrine (adrenaline)".to_owned(),
+    );
+    assert!(told.drugs.contains(&name), "{:?}", told.drugs);
+    // docs/record.md: SHA-256 of the last line, without its line feed.
+    let record = rehearsed(RunKind::Rehearsal);
+    let whole = record.strip_suffix(b"\n").expect("a line feed at the end");
+    let last = whole.rsplit(|b| *b == b'\n').next().expect("a line");
+    assert_eq!(told.past.fingerprint, Digest::of(last));
 }
 
 /// The script's rows that are marks: all but the start and the amendment.
@@ -140,22 +151,4 @@ fn files_that_are_no_run_are_passed_over_and_damage_is_told() {
     assert!(runs[0].length <= Ms(2_101_000) && runs[0].length >= Ms(2_093_900));
     assert!(past::told(&store, "c").is_err());
     assert!(past::told(&store, "../a").is_err());
-}
-
-#[test]
-fn days_since_the_last_drill_are_whole_and_of_drills_alone() {
-    let folder = Folder::new("drill");
-    fs::write(folder.0.join("a.rec.jsonl"), rehearsed(RunKind::Drill)).unwrap();
-    let runs = past::runs(&FileStore::at(&folder.0), 10).unwrap();
-    // Rehearsals are dated 2026-01-01T00:00:00Z.
-    let at = |text: &str| text.parse::<Wall>().unwrap();
-    let since = |text| past::days_since_drill(&runs, at(text));
-    assert_eq!(since("2026-01-01T10:00:00.000+00:00"), Some(0));
-    assert_eq!(since("2026-01-11T00:00:01.000+00:00"), Some(10));
-    fs::write(folder.0.join("a.rec.jsonl"), rehearsed(RunKind::Rehearsal)).unwrap();
-    let runs = past::runs(&FileStore::at(&folder.0), 10).unwrap();
-    assert_eq!(
-        past::days_since_drill(&runs, at("2026-01-11T00:00:01.000+00:00")),
-        None
-    );
 }

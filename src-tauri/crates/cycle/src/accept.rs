@@ -180,6 +180,8 @@ impl State {
                 ..
             } => {
                 when(self.device == Device::On, Refusal::NoDevice)?;
+                // Nothing is being pressed: a change of packs takes no hands off.
+                when(self.line != Line::Pulse, Refusal::PulseBack)?;
                 when(self.pack_out.is_none(), Refusal::PackOut)
             }
             DeviceMark::Power {

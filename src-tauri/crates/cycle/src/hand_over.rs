@@ -75,6 +75,17 @@ pub enum DueWord {
     Delivery,
 }
 
+/// What falls due, and when.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Due {
+    /// When, ms on the run clock.
+    pub at: Ms,
+    /// What.
+    pub word: DueWord,
+    /// Which drug, by the protocol's name.
+    pub drug: Option<String>,
+}
+
 /// The card.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct HandOver {
@@ -125,7 +136,7 @@ pub struct HandOver {
     /// Special situations.
     pub overlays: Vec<(Overlay, Option<TempBand>)>,
     /// What falls due next, the nearest first.
-    pub next: Vec<(DueWord, Ms)>,
+    pub next: Vec<Due>,
 }
 
 pub(crate) fn hand_over(p: &Protocol, s: &State, now: Ms) -> Option<HandOver> {
@@ -200,12 +211,23 @@ fn longest(s: &State, now: Ms) -> Option<LongestPause> {
         .max_by_key(|pause| (pause.ms, core::cmp::Reverse(pause.at)))
 }
 
-fn next(p: &Protocol, s: &State, now: Ms) -> Vec<(DueWord, Ms)> {
+fn next(p: &Protocol, s: &State, now: Ms) -> Vec<Due> {
+    let due = |word| {
+        move |at| Due {
+            at,
+            word,
+            drug: None,
+        }
+    };
     let mut next = Vec::new();
     if !s.is_live() {
         return next;
     }
-    next.extend(check::current(p, s, now).map(|round| (DueWord::Check, round.due)));
+    next.extend(
+        check::current(p, s, now)
+            .map(|round| round.due)
+            .map(due(DueWord::Check)),
+    );
     for drug in &p.drugs {
         let at = match drugs::window(p, s, drug, now) {
             drugs::Window::NotDue { from } => Some(from),
@@ -214,23 +236,27 @@ fn next(p: &Protocol, s: &State, now: Ms) -> Vec<(DueWord, Ms)> {
                 None
             }
         };
-        next.extend(at.map(|at| (DueWord::Drug, at)));
+        next.extend(at.map(|at| Due {
+            at,
+            word: DueWord::Drug,
+            drug: Some(drug.name.clone()),
+        }));
     }
-    next.extend(power::next(p, s, now).map(|at| (DueWord::Power, at)));
-    next.extend(newborn::next(p, s, now).map(|at| (DueWord::HeartRate, at)));
-    next.extend(rosc::recheck(p, s, now).map(|at| (DueWord::Pulse, at)));
+    next.extend(power::next(p, s, now).map(due(DueWord::Power)));
+    next.extend(newborn::next(p, s, now).map(due(DueWord::HeartRate)));
+    next.extend(rosc::recheck(p, s, now).map(due(DueWord::Pulse)));
     next.extend(
         p.minutes
             .iter()
             .filter_map(|rule| minutes::due(s, rule))
             .filter(|at| long(*at) > long(now))
-            .map(|at| (DueWord::Minute, at)),
+            .map(due(DueWord::Minute)),
     );
     next.extend(
         delivery::due(p, s)
             .filter(|at| *at > now)
-            .map(|at| (DueWord::Delivery, at)),
+            .map(due(DueWord::Delivery)),
     );
-    next.sort_unstable_by_key(|(word, at)| (*at, *word));
+    next.sort_unstable();
     next
 }

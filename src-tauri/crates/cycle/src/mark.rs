@@ -97,6 +97,14 @@ pub mod kinds {
     pub const DEVICE: &[&str] = &["fit", "fit_refused", "cup", "move", "power"];
     /// Of [`super::CareMark`].
     pub const CARE: &[&str] = &["drug", "access", "procedure", "awake"];
+
+    /// Of every mark, group by group.
+    pub fn all() -> impl Iterator<Item = &'static str> {
+        [RUN, FLOW, AIR, CHECK, DEVICE, CARE]
+            .into_iter()
+            .flatten()
+            .copied()
+    }
 }
 
 /// The marks in one list, oldest first.

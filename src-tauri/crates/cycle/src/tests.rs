@@ -202,6 +202,28 @@ impl Walk {
         self.mark_aged(t, 0, mark)
     }
 
+    /// The run is taken up at `t` after a gap from `from` on.
+    fn back(&mut self, t: u64, from_seq: Seq, from: Ms) -> &mut Self {
+        let bad_bytes = 0;
+        self.now = Ms(t);
+        let back = Input::Recovered {
+            from_seq,
+            from,
+            bad_bytes,
+        };
+        self.input(Ms(t), back);
+        self
+    }
+
+    /// Another walk, of a new process that takes up this one's log at `t`.
+    fn replayed(&self, t: u64) -> Self {
+        let mut again = Self::new();
+        again.run = Run::replay(setup(), &self.log).unwrap();
+        let last = self.log.last().unwrap();
+        again.back(t, last.seq, last.taken);
+        again
+    }
+
     /// The marks of a key, without age.
     fn key(&mut self, t: u64, act: Act) -> &mut Self {
         for mark in act.marks() {

@@ -15,7 +15,7 @@
 use cycle::{
     ClipLengths, Entry, Fact, Input, Mark, Ms, Output, Prompt, Protocol, Run, Seq, Setup,
     fact::{Amend, AmendOp, AmendReason, Source, Way},
-    mark::{BreathMode, DeviceMark, PatientClass, Reason, SetState},
+    mark::{BreathMode, PatientClass, Reason, SetState},
 };
 use debrief::{Basis, measures};
 use record::{
@@ -112,7 +112,6 @@ const OTHERS: &[(usize, &str, &str)] = &[
         r#"{"cpr": "none", "airway": "sga", "by": "manual"}"#,
     ),
     (1, "arrest", r#"{"basis": "witnessed"}"#),
-    (1, "times", r#"{"which": "handover"}"#),
     (
         1,
         "clock_mark",
@@ -159,10 +158,6 @@ fn marks() -> Vec<Mark> {
     all
 }
 
-fn is_power(mark: &Mark) -> bool {
-    matches!(mark, Mark::Device(DeviceMark::Power { .. }))
-}
-
 /// A crew under way, and the record that it leaves.
 struct Crew {
     dice: Dice,
@@ -171,7 +166,7 @@ struct Crew {
     chain: Chain,
     lines: Vec<String>,
     /// The marks in it.
-    marks: Vec<(Seq, Ms, Mark)>,
+    marks: Vec<(Seq, Ms)>,
     /// The system was started anew then.
     boot: Option<u64>,
     last: (Seq, Ms),
@@ -193,8 +188,8 @@ impl Crew {
         let line = record::encode(&mut self.chain, &stamp, entry).expect("a line");
         self.keep(&line);
         self.last = (entry.seq, entry.taken);
-        if let Fact::Mark(mark) = &entry.fact {
-            self.marks.push((entry.seq, entry.at, mark.clone()));
+        if let Fact::Mark(_) = &entry.fact {
+            self.marks.push((entry.seq, entry.at));
         }
     }
 
@@ -254,7 +249,7 @@ impl Crew {
             match self.dice.between(0, 99) {
                 0..3 => self.give(Input::Undo),
                 3..6 => {
-                    let (target, _, _) = self.dice.of(&self.marks).clone();
+                    let (target, _) = *self.dice.of(&self.marks);
                     let by = Ms(self.dice.between(1000, 30_000));
                     self.give(Input::Earlier { target, by });
                 }
@@ -265,10 +260,7 @@ impl Crew {
                 }
                 _ => {
                     let mark = self.dice.of(all).clone();
-                    let refused = self.run.check(&mark).is_err() && !self.dice.percent(10);
-                    // A pack may be changed under circulation; no rule about that is measured here.
-                    let no_swap = is_power(&mark) && self.has_pulse();
-                    if !refused && !no_swap {
+                    if self.run.check(&mark).is_ok() || self.dice.percent(10) {
                         self.mark(mark);
                     }
                 }
@@ -346,12 +338,12 @@ impl Crew {
 
     fn review(&mut self, all: &[Mark]) {
         for _ in 0..self.dice.between(1, 4) {
-            let (target, at, mark) = self.dice.of(&self.marks).clone();
+            let (target, at) = *self.dice.of(&self.marks);
             let moved = Ms((at.0 + self.dice.between(0, 40_000)).saturating_sub(20_000));
             let new = self.dice.of(all).clone();
             let op = match self.dice.between(0, 2) {
-                0 if !is_power(&mark) => AmendOp::Retime { at_ms: moved },
-                1 if !is_power(&mark) && !is_power(&new) => AmendOp::Replace { new },
+                0 => AmendOp::Retime { at_ms: moved },
+                1 => AmendOp::Replace { new },
                 _ => AmendOp::Retract,
             };
             self.now += 1000;
@@ -485,6 +477,10 @@ fn one(seed: u64, all: &[Mark]) -> Value {
     crew.kill();
     let steps = crew.dice.between(5, 40);
     crew.at_random(all, steps);
+    if crew.dice.percent(15) {
+        crew.say("times", &json!({"which": "handover"}));
+        crew.by_hand();
+    }
     if crew.dice.percent(85) {
         let outcome = *crew
             .dice

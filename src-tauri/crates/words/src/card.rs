@@ -124,21 +124,19 @@ impl Words {
             );
         }
         // Of the minute marks the nearest is enough for the next crew.
-        let first_minute = card
-            .next
-            .iter()
-            .position(|(word, _)| *word == DueWord::Minute);
+        let first_minute = card.next.iter().position(|due| due.word == DueWord::Minute);
         let told = card
             .next
             .iter()
             .enumerate()
-            .filter(|(n, (word, _))| *word != DueWord::Minute || Some(*n) == first_minute);
-        for (_, (word, at)) in told {
+            .filter(|(n, due)| due.word != DueWord::Minute || Some(*n) == first_minute);
+        for (_, next) in told {
+            let key = format!("due-{}", due(next.word));
             lines.push(CardLine {
-                name: self.word("due", due(*word)),
+                name: self.named(&key, next.drug.as_deref().unwrap_or_default()),
                 text: None,
                 since: None,
-                until: Some(*at),
+                until: Some(next.at),
             });
         }
         lines.out

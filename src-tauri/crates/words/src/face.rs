@@ -1,5 +1,5 @@
 use cycle::{
-    Act, Ask, Banner, Card, Figure, FitStep, Ms, StateWord, View,
+    Act, Banner, Card, Figure, FitStep, Ms, StateWord, View,
     mark::{AirwayDevice, PatientClass, SetState},
 };
 
@@ -25,7 +25,7 @@ const EARLIER_S: [u32; 3] = [5, 15, 30];
 impl Words {
     /// The card of a view, with the banners of the house beside those of the run.
     pub fn face(&self, view: &View, house: &[Banner]) -> Face {
-        let mut sheet = [answers(view), view.sheet.clone()].concat();
+        let mut sheet = view.sheet.clone();
         if view.card == Card::Before {
             // Before a run a class is chosen with its own protocol: see [`Labels::classes`].
             sheet.retain(|act| !is_class(*act));
@@ -47,7 +47,8 @@ impl Words {
             main: self.keys(view.card, &view.main),
             side: self.keys(view.card, &view.side),
             sheet: self.keys(view.card, &sheet),
-            groups: self.groups(&sheet),
+            groups: self.groups(GroupWord::MARKS, &sheet),
+            right: self.groups(GroupWord::RIGHT, &sheet),
             notes: self.notes(view),
             lists: view
                 .lists
@@ -85,9 +86,9 @@ impl Words {
         }
     }
 
-    /// The words that are the same on every card. `protocol` is the protocol's own name, `theme` one
-    /// of [`crate::THEMES`]; `first` asks for the page for new users.
-    pub fn labels(&self, protocol: &str, theme: &str, first: bool) -> Labels {
+    /// The words that are the same on every card. `theme` is one of [`crate::THEMES`]; `first` asks for
+    /// the page for new users.
+    pub fn labels(&self, theme: &str, first: bool) -> Labels {
         let fixed = |fixed| self.fixed(fixed).to_owned();
         Labels {
             lang: self.lang().to_owned(),
@@ -98,19 +99,18 @@ impl Words {
             marks: fixed(Fixed::Marks),
             undo: fixed(Fixed::Undo),
             close: fixed(Fixed::Close),
+            put_away: fixed(Fixed::PutAway),
             more: fixed(Fixed::More),
             hold_end: fixed(Fixed::HoldEnd),
             how_ended: fixed(Fixed::HowEnded),
             ends: self.keys(Card::Ended, &ENDS),
             new_run: fixed(Fixed::NewRun),
-            ended_kept: fixed(Fixed::EndedKept),
             touched: fixed(Fixed::Touched),
             kept: fixed(Fixed::Kept),
             saving: fixed(Fixed::Saving),
             refused: fixed(Fixed::Refused),
             beat_light: fixed(Fixed::BeatLight),
             cautions: CAUTIONS.map(fixed).to_vec(),
-            protocol: self.example(protocol),
             set_right: fixed(Fixed::SetRight),
             what_is_true: fixed(Fixed::WhatIsTrue),
             states: SetState::ALL
@@ -198,8 +198,8 @@ impl Words {
         }
     }
 
-    fn groups(&self, sheet: &[Act]) -> Vec<Group> {
-        GroupWord::ALL
+    fn groups(&self, pages: &[GroupWord], sheet: &[Act]) -> Vec<Group> {
+        pages
             .iter()
             .map(|group| Group {
                 group: *group,
@@ -258,30 +258,6 @@ impl Words {
             })
             .collect()
     }
-}
-
-/// Keys that answer what is asked beside the card, where the sheet does not hold them already.
-fn answers(view: &View) -> Vec<Act> {
-    view.asks
-        .iter()
-        .filter_map(|ask| match ask {
-            Ask::StillOff => Some(Act::StillOff),
-            Ask::StillRunning => Some(Act::StillRunning),
-            Ask::PulseAgain
-            | Ask::HeartRate
-            | Ask::CupGlance
-            | Ask::ByHand
-            | Ask::ColdShocks
-            | Ask::DevicePause
-            | Ask::KeepPack
-            | Ask::OverBudget
-            | Ask::DeliveryDue
-            | Ask::Rotate
-            | Ask::TooEarlyForDevice
-            | Ask::StaysByHand => None,
-        })
-        .filter(|act| !view.sheet.contains(act))
-        .collect()
 }
 
 const fn is_class(act: Act) -> bool {

@@ -68,6 +68,8 @@ pub enum Fixed {
     Undo,
     /// Closes a sheet.
     Close,
+    /// Puts a line away.
+    PutAway,
     /// The sheet's next page.
     More,
     /// Ends the run when held.
@@ -104,6 +106,10 @@ pub enum Fixed {
     StartExample,
     /// The record is kept.
     EndedKept,
+    /// It is not, or not whole.
+    EndedNotKept,
+    /// A run without a file is asked for.
+    ErrorNotKept,
     /// A second start.
     ErrorLocked,
     /// What to do about it.
@@ -184,6 +190,10 @@ pub enum Fixed {
     Pauses,
     /// Over the table of marks.
     MarksKept,
+    /// SHA-256 of the record's last line.
+    Fingerprint,
+    /// What the fingerprint is for.
+    FingerprintUse,
     /// How exact the figures are.
     ByMarks,
     /// A list without lines.
@@ -202,12 +212,6 @@ pub enum Fixed {
     ReadyPack,
     /// The protocol in force.
     ReadyProtocol,
-    /// The last drill.
-    ReadyDrill,
-    /// No drill is kept.
-    NoDrill,
-    /// Days ago; takes `$n`.
-    DrillDays,
     /// Over what the crew looks at.
     ReadyLook,
     /// Over the kit list.
@@ -253,6 +257,7 @@ impl Fixed {
         Self::Undo,
         Self::Close,
         Self::More,
+        Self::PutAway,
         Self::HoldEnd,
         Self::NewRun,
         Self::App,
@@ -270,6 +275,8 @@ impl Fixed {
         Self::CautionSenses,
         Self::StartExample,
         Self::EndedKept,
+        Self::EndedNotKept,
+        Self::ErrorNotKept,
         Self::ErrorLocked,
         Self::ErrorLockedRemedy,
         Self::ErrorFolder,
@@ -310,6 +317,8 @@ impl Fixed {
         Self::Damaged,
         Self::Pauses,
         Self::MarksKept,
+        Self::Fingerprint,
+        Self::FingerprintUse,
         Self::ByMarks,
         Self::NoneKept,
         Self::NotTold,
@@ -319,9 +328,6 @@ impl Fixed {
         Self::ReadyFree,
         Self::ReadyPack,
         Self::ReadyProtocol,
-        Self::ReadyDrill,
-        Self::NoDrill,
-        Self::DrillDays,
         Self::ReadyLook,
         Self::ReadyKit,
         Self::Listen,
@@ -355,6 +361,7 @@ impl Fixed {
             Self::Undo => "fixed-undo",
             Self::Close => "fixed-close",
             Self::More => "fixed-more",
+            Self::PutAway => "fixed-put_away",
             Self::HoldEnd => "fixed-hold_end",
             Self::NewRun => "fixed-new_run",
             Self::App => "fixed-app",
@@ -372,6 +379,8 @@ impl Fixed {
             Self::CautionSenses => "caution-senses",
             Self::StartExample => "start-example",
             Self::EndedKept => "ended-kept",
+            Self::EndedNotKept => "ended-not_kept",
+            Self::ErrorNotKept => "error-not_kept",
             Self::ErrorLocked => "error-locked",
             Self::ErrorLockedRemedy => "error-locked-remedy",
             Self::ErrorFolder => "error-folder",
@@ -412,6 +421,8 @@ impl Fixed {
             Self::Damaged => "fixed-damaged",
             Self::Pauses => "fixed-pauses",
             Self::MarksKept => "fixed-marks_kept",
+            Self::Fingerprint => "fixed-fingerprint",
+            Self::FingerprintUse => "fixed-fingerprint_use",
             Self::ByMarks => "fixed-by_marks",
             Self::NoneKept => "fixed-none_kept",
             Self::NotTold => "fixed-not_told",
@@ -421,9 +432,6 @@ impl Fixed {
             Self::ReadyFree => "fixed-ready_free",
             Self::ReadyPack => "fixed-ready_pack",
             Self::ReadyProtocol => "fixed-ready_protocol",
-            Self::ReadyDrill => "fixed-ready_drill",
-            Self::NoDrill => "fixed-no_drill",
-            Self::DrillDays => "fixed-drill_days",
             Self::ReadyLook => "fixed-ready_look",
             Self::ReadyKit => "fixed-ready_kit",
             Self::Listen => "fixed-listen",
@@ -484,18 +492,7 @@ pub(crate) fn all() -> Vec<String> {
                 .iter()
                 .flat_map(|(list, lines)| lines.iter().map(move |line| format!("{list}-{line}"))),
         )
-        .chain(
-            [
-                kinds::RUN,
-                kinds::FLOW,
-                kinds::AIR,
-                kinds::CHECK,
-                kinds::DEVICE,
-                kinds::CARE,
-            ]
-            .iter()
-            .flat_map(|group| group.iter().map(|kind| format!("mark-{kind}"))),
-        )
+        .chain(kinds::all().map(|kind| format!("mark-{kind}")))
         .chain(Fixed::ALL.iter().map(|fixed| fixed.key().to_owned()))
         .collect()
 }

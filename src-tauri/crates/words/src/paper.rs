@@ -116,6 +116,8 @@ pub struct PastRun {
     pub outcome: Option<Outcome>,
     /// Nothing in its file was changed.
     pub is_sound: bool,
+    /// SHA-256 of its last line, in hexadecimal.
+    pub fingerprint: String,
 }
 
 /// What a plain debrief tells.
@@ -125,6 +127,8 @@ pub struct Told {
     pub pauses: Vec<(Ms, Ms, Reason)>,
     /// The marks that stand.
     pub marks: Vec<(Ms, Mark)>,
+    /// The drugs among them: the record's key, and what the service calls it.
+    pub drugs: Vec<(String, String)>,
 }
 
 /// What was found before a shift. What a device does not tell is `None`.
@@ -138,8 +142,6 @@ pub struct Found {
     pub pack: Vec<String>,
     /// The file's hash.
     pub hash: String,
-    /// Days since the last drill that is kept.
-    pub drill_days: Option<u64>,
 }
 
 /// The lines of the page that is shown once.
@@ -153,6 +155,10 @@ const LOOK: [&str; 3] = ["silent", "power", "mount"];
 
 pub(crate) const LISTS: [(&str, &[&str]); 3] =
     [("first", &FIRST), ("about", &ABOUT), ("look", &LOOK)];
+
+/// So many digits of a fingerprint are set apart. Source: common practice, no source; 64 bits, more than
+/// any two records agree in by chance.
+const FINGERPRINT_DIGITS: usize = 16;
 
 /// The colours of the screen.
 pub const THEMES: [&str; 3] = ["day", "glare", "night"];
@@ -264,7 +270,7 @@ impl Words {
         let marks = told
             .marks
             .iter()
-            .map(|(at, mark)| beside(&self.mark_text(mark), readout(*at)))
+            .map(|(at, mark)| beside(&self.mark_text(mark, &told.drugs), readout(*at)))
             .collect();
         let head = vec![PaperLine {
             note: Some(self.past_note(run)),
@@ -277,8 +283,23 @@ impl Words {
                 self.or_none(Some(self.fixed(Fixed::Pauses).to_owned()), pauses),
                 self.or_none(Some(self.fixed(Fixed::MarksKept).to_owned()), marks),
                 part(None, vec![plain(self.fixed(Fixed::ByMarks).to_owned())]),
+                self.fingerprint(&run.fingerprint),
             ],
         )
+    }
+
+    /// The first digits to read out or write down, the whole to compare.
+    fn fingerprint(&self, whole: &str) -> Part {
+        let digits: Vec<char> = whole.chars().take(FINGERPRINT_DIGITS).collect();
+        let groups: Vec<String> = digits.chunks(4).map(|four| four.iter().collect()).collect();
+        let lines = vec![
+            PaperLine {
+                note: Some(whole.to_owned()),
+                ..plain(groups.join(" "))
+            },
+            plain(self.fixed(Fixed::FingerprintUse).to_owned()),
+        ];
+        part(Some(self.fixed(Fixed::Fingerprint).to_owned()), lines)
     }
 
     /// What is looked at before a shift.
@@ -302,17 +323,12 @@ impl Words {
         } else {
             found.pack.iter().cloned().map(plain).collect()
         };
-        let drill = found.drill_days.map_or_else(
-            || self.fixed(Fixed::NoDrill).to_owned(),
-            |days| self.numbered(Fixed::DrillDays, days),
-        );
         let mut own = vec![kept, beside(self.fixed(Fixed::ReadyFree), free)];
         own.extend(pack);
         own.push(PaperLine {
             note: Some(found.hash.clone()),
             ..beside(self.fixed(Fixed::ReadyProtocol), protocol.name.clone())
         });
-        own.push(beside(self.fixed(Fixed::ReadyDrill), drill));
         let listen = PaperLine {
             note: Some(self.fixed(Fixed::ListenNote).to_owned()),
             go: Some(Go::Listen {}),
@@ -357,8 +373,8 @@ impl Words {
         )
     }
 
-    /// A mark in words, with what it says where that is one word.
-    pub fn mark_text(&self, mark: &Mark) -> String {
+    /// A mark in words, with what it says where that is one word. `drugs` are the service's names by key.
+    pub fn mark_text(&self, mark: &Mark, drugs: &[(String, String)]) -> String {
         let kind = self.word("mark", kind_of(mark));
         let said = match mark {
             Mark::Flow(FlowMark::ComprStart { by, .. } | FlowMark::Rearrest { by }) => {
@@ -371,7 +387,10 @@ impl Words {
             Mark::Run(RunMark::End { outcome, .. }) => Some(self.word("outcome", outcome.word())),
             Mark::Run(RunMark::Patient { class, .. }) => Some(self.word("class", class.word())),
             Mark::Run(RunMark::Overlay { kind, .. }) => Some(self.word("overlay", kind.word())),
-            Mark::Care(CareMark::Drug { drug, .. }) => Some(drug.clone()),
+            Mark::Care(CareMark::Drug { drug, .. }) => {
+                let known = drugs.iter().find(|(key, _)| key == drug);
+                Some(known.map_or_else(|| drug.clone(), |(_, name)| name.clone()))
+            }
             Mark::Flow(_)
             | Mark::Run(_)
             | Mark::Care(_)

@@ -114,6 +114,16 @@ impl Words {
         self.formatted(Fixed::StartExample.key(), &args)
     }
 
+    /// What is said of a finished run's record.
+    pub fn record_kept(&self, is_kept: bool) -> String {
+        let said = if is_kept {
+            Fixed::EndedKept
+        } else {
+            Fixed::EndedNotKept
+        };
+        self.fixed(said).to_owned()
+    }
+
     /// A message with a whole number in it.
     pub(crate) fn numbered(&self, fixed: Fixed, n: u64) -> String {
         let mut args = FluentArgs::new();

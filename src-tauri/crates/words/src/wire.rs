@@ -48,7 +48,7 @@ pub struct SaidLine {
     pub at: Ms,
 }
 
-/// A page of the marks sheet.
+/// A page of keys.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
 pub struct Group {
@@ -216,10 +216,12 @@ pub struct Face {
     pub main: Vec<Key>,
     /// Two side acts at most.
     pub side: Vec<Key>,
-    /// What lies behind Mark, the likeliest first.
+    /// What has no key on the card, the likeliest first.
     pub sheet: Vec<Key>,
-    /// The same keys by their pages; a page that would be empty is left out.
+    /// Those of what was done, behind Mark, by their pages; a page that would be empty is left out.
     pub groups: Vec<Group>,
+    /// Those of what is so, behind Set Right, by their pages.
+    pub right: Vec<Group>,
     /// Remarks beside the question, the most pressing first.
     pub notes: Vec<NoteLine>,
     /// Lines of the protocol for this moment.
@@ -302,8 +304,24 @@ pub struct Screen {
     pub receipt: Option<Receipt>,
     /// The next sounds of the score.
     pub pulses: Vec<Pulse>,
-    /// Clips that are missing or damaged, with their remedy.
+    /// What is wrong with clips, disk or settings, with the remedy.
     pub faults: Vec<String>,
+    /// The protocol whose numbers are in force now, in words.
+    pub protocol: String,
+    /// The record of the run that is shown.
+    pub record: Option<RecordLine>,
+}
+
+/// Which record the run that is shown is written to.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct RecordLine {
+    /// Its id.
+    pub id: String,
+    /// Nothing of it was lost so far.
+    pub is_kept: bool,
+    /// What is said of it when the run is over.
+    pub text: String,
 }
 
 /// Words that are the same on every card: sent once, when the page asks for its screens.
@@ -326,6 +344,8 @@ pub struct Labels {
     pub undo: String,
     /// Closes a sheet.
     pub close: String,
+    /// Puts a line away that says what did not get through.
+    pub put_away: String,
     /// The sheet's next page.
     pub more: String,
     /// Ends the run when held.
@@ -336,8 +356,6 @@ pub struct Labels {
     pub ends: Vec<Key>,
     /// Puts a finished run away.
     pub new_run: String,
-    /// A finished run's record is kept.
-    pub ended_kept: String,
     /// A touch was taken.
     pub touched: String,
     /// A mark is on disk.
@@ -350,8 +368,6 @@ pub struct Labels {
     pub beat_light: String,
     /// The cautions of the start card.
     pub cautions: Vec<String>,
-    /// The protocol in force.
-    pub protocol: String,
     /// Opens the sheet that sets the state right.
     pub set_right: String,
     /// Asks for the true state.

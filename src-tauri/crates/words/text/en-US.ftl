@@ -12,13 +12,13 @@ act-hands_on = Hands On
 act-device_running = Device Running
 act-paused = Paused
 act-paused_check = Paused
-act-stopped = Stopped
+act-stopped = Device Stopped
 act-airway_in = Airway In
 act-airway_lost = Airway Lost
 act-tube_in = Tube In
-act-airway_seen = Wave Seen
-act-breaths_between = Breaths Between
-act-breaths_through = Breaths Through
+act-airway_seen = CO2 Wave
+act-breaths_between = Ratio Breaths
+act-breaths_through = Continuous Breaths
 act-breaths_none = No Breaths
 act-co2 = CO2
 act-fit_device = Fit Device
@@ -77,14 +77,14 @@ act-no_shock_through = No Shock
 act-charge = Charge
 act-charge_dumped = Charge Dumped
 act-analysing = Analysing
-act-it_leads = It Leads
-act-leads_no_more = We Lead
+act-it_leads = AED Guides
+act-leads_no_more = Crew Guides
 act-shockable = Shockable
 act-not_shockable = Not Shockable
 act-drug_by_clock = Epi In
 act-drug_by_shocks = VF Drug
-act-line_in = Line In
-act-line_bone = Bone Line
+act-line_in = IV In
+act-line_bone = IO In
 act-other_drug = Other Drug
 act-before_us = Before Us
 act-signs_of_life = Life Signs
@@ -95,19 +95,19 @@ act-full_pack = Full Pack
 act-mains_on = On Mains
 act-mains_off = Off Mains
 act-airway_try = Airway Try
-act-ultrasound = Scan
-act-decompression = Chest Vent
+act-ultrasound = Ultrasound
+act-decompression = Decompression
 act-other_task = Other Task
 act-procedure_done = Task Over
 act-als_here = ALS Here
 act-call_made = Call Made
 act-ecpr_called = ECPR Called
 act-left_scene = Left Scene
-act-voice_off_2_min = Voice Rest
+act-voice_off_2_min = Voice Pause
 act-same_patient = Same Patient
 act-new_patient = New Patient
 act-still_off = Still Off
-act-still_running = Still On
+act-still_running = Run Continues
 act-heard_check = Heard
 act-heard_cup = Heard
 act-heard_drug = Heard
@@ -139,7 +139,7 @@ act-opioid_off = No Opioid
 act-trauma_off = No Trauma
 act-asthma_off = No Asthma
 act-end_handed_over = Handed Over
-act-end_stopped = Stopped
+act-end_stopped = Efforts Ended
 act-end_pulse = Pulse Back
 act-end_no_arrest = No Arrest
 
@@ -204,7 +204,7 @@ reason-power = power
 reason-move = move
 reason-rotate = rotate
 reason-rosc = pulse back
-reason-stop_care = stopped
+reason-stop_care = efforts ended
 reason-unknown = why?
 
 ## Lines over the card
@@ -215,7 +215,7 @@ banner-prompts_stopped = Prompts stopped
 banner-pack_damaged = Clips damaged
 banner-phone_low = Phone battery low
 banner-quiet = Quiet run
-banner-led = It leads
+banner-led = AED guides
 banner-voice_off = Voice off
 banner-beat_off = Beat off
 banner-resumed = Resumed
@@ -229,7 +229,7 @@ next-window = Window closes in
 ## How a run ended
 
 outcome-rosc = Pulse Back
-outcome-stopped = Stopped
+outcome-stopped = Efforts Ended
 outcome-handed_over = Handed Over
 outcome-no_arrest = No Arrest
 
@@ -245,11 +245,11 @@ prompt-off50 = Off fifty.
 prompt-off60 = Off sixty.
 prompt-dev_stop = Device stopped. Take it off, hands on.
 prompt-arrest_again = Arrest again.
-prompt-power_over = Window over. Check the start position.
+prompt-power_over = Swap window over. Cup in place?
 prompt-chk_now = Rhythm check.
 prompt-chk_over = Overdue: rhythm check.
 prompt-rotate_now = Rotate now.
-prompt-hr_now = Heart rate. Count it now.
+prompt-hr_now = Heart rate: check is due.
 prompt-drug_due = Epinephrine due.
 prompt-drug_late = Late: epinephrine.
 prompt-cup_down = Set down. Cup check.
@@ -264,16 +264,16 @@ prompt-chk_cd4 = Four.
 prompt-chk_cd3 = Three.
 prompt-chk_cd2 = Two.
 prompt-chk_cd1 = One.
-prompt-next_up = Next on chest, step in.
+prompt-next_up = Next compressor, get ready.
 prompt-drug_60 = Epinephrine in one minute.
 prompt-drug_next = Antiarrhythmic? Leader decides.
-prompt-fit_plan = Open and on. Then one short pause.
+prompt-fit_plan = Open and switched on before anyone stops.
 prompt-power_10 = Power swap in ten minutes.
 prompt-power_2 = Power swap in two. Pack in hand?
 prompt-move_plan = Before moving: limbs, straps, lines, cup.
 prompt-causes = Reversible causes?
 prompt-plan_now = State the plan.
-prompt-pads_now = Pads on? Check now.
+prompt-pads_now = Pads on? Then rhythm check.
 prompt-undo = Mark removed.
 prompt-voice_off = Voice off. Beat stays.
 prompt-voice_on = Voice on.
@@ -295,6 +295,7 @@ figure-over = over
 fixed-mark = Mark
 fixed-undo = Undo
 fixed-close = Close
+fixed-put_away = Put Away
 fixed-more = More
 fixed-hold_end = Hold to End
 fixed-new_run = New Run
@@ -319,6 +320,7 @@ caution-device = Not a medical device.
 caution-senses = It senses nothing: it counts from your marks.
 start-example = { $name }: an example, not your service's protocol.
 ended-kept = The record of this run is kept on this device.
+ended-not_kept = The record of this run is not all on the disk. Write down now what matters.
 
 ## What went wrong at the start
 
@@ -328,19 +330,20 @@ error-folder = The run folder cannot be used
 error-protocol = The protocol cannot be used
 error-start = Carrybeat cannot start
 error-setting = The setting cannot be changed
+error-not_kept = The record of this run was not kept
 
 ## Remarks beside the question
 
 ask-still_off = Still off?
-ask-still_running = Still running?
-ask-pulse_again = Look at the pulse again
-ask-heart_rate = Count the heart rate
+ask-still_running = Run still going?
+ask-pulse_again = Pulse still there?
+ask-heart_rate = Heart rate?
 ask-cup_glance = Glance at the cup
 ask-by_hand = No power: by hand?
-ask-cold_shocks = Cold: no more shocks for now
+ask-cold_shocks = Cold: protocol's shock count reached
 ask-device_pause = Breaths at the device's pause
-ask-keep_pack = On mains: keep a pack in
-ask-over_budget = Longer than planned
+ask-keep_pack = On mains: pack still in?
+ask-over_budget = Planned time is up
 ask-delivery_due = Delivery decided?
 ask-rotate = Change of compressor
 ask-too_early_for_device = Early for the device by protocol
@@ -348,14 +351,14 @@ ask-stays_by_hand = Device refused: by hand
 
 drug-due = { $name }: due
 drug-late = { $name }: late
-drug-withheld = { $name }: withheld
-drug-doubled = { $name }: given twice
+drug-withheld = { $name }: held by protocol
+drug-doubled = { $name }: marked twice
 
 ## How the device must be set
 
-device_mode-ratio = Device set to ratio
-device_mode-continuous = Device set to continuous
-device_mode-none = Device: no breaths
+device_mode-ratio = Device on ratio?
+device_mode-continuous = Device on continuous?
+device_mode-none = Device: no breaths?
 
 ## Lists of the protocol
 
@@ -372,15 +375,19 @@ list-pulse = Pulse back
 list-ready = Make ready
 list-doses = Doses of the service
 
-## Pages of the marks sheet
+## Pages of keys behind Mark
 
-group-care = Drugs, Lines
-group-air = Airway, Breaths
+group-care = Drugs, Airway
 group-check = Rhythm, Pulse
 group-chest = On Chest
+group-task = Moves, Tasks
+group-run = Times, Sound
+
+## Pages of keys behind Set Right
+
 group-why = Why Off
 group-patient = Patient
-group-run = Times, Sound
+group-special = Special
 
 ## The state, set right
 
@@ -413,7 +420,7 @@ card_line-airway = Airway
 card_line-breaths = Breaths
 card_line-co2 = CO2 first, low, now
 card_line-device = Device since
-card_line-device_out = Device stopped by itself
+card_line-device_out = Device stopped, as marked
 card_line-device_why = Why a device
 card_line-power = Power for
 card_line-longest = Longest pause
@@ -439,7 +446,7 @@ airway_key-opa = OPA
 airway_key-npa = NPA
 airway_key-sga = SGA
 airway_key-ett = Tube
-airway_key-cric = Neck
+airway_key-cric = Cric
 
 entry-done = Done
 entry-next = Next
@@ -486,7 +493,7 @@ cold-30_35 = 30 to 35
 cold-above_35 = above 35
 
 due-check = Next: check
-due-drug = Next: drug
+due-drug = Next: { $name }
 due-power = Next: power
 due-heart_rate = Next: heart rate
 due-pulse = Next: pulse
@@ -499,7 +506,7 @@ mark-arrest = Arrest
 mark-prior_care = Before us
 mark-patient = Patient
 mark-overlay = Special
-mark-leads = Who leads
+mark-leads = Who guides
 mark-ack = Answered
 mark-times = Time
 mark-decision = Decision
@@ -575,6 +582,8 @@ fixed-unfinished = Without an end
 fixed-damaged = The file was changed or is damaged
 fixed-pauses = Times off the chest, by marks, longest first
 fixed-marks_kept = Marks as they stand
+fixed-fingerprint = Fingerprint of the record
+fixed-fingerprint_use = Kept elsewhere, it shows whether a copy is this record to its last line.
 fixed-by_marks = All times are times of marks, good to about a second. From 1 s off the chest on it is a pause.
 fixed-none_kept = None
 fixed-not_told = not told here
@@ -584,12 +593,6 @@ fixed-ready_not_kept = A run could not be kept
 fixed-ready_free = Free space
 fixed-ready_pack = Voice and tones are whole
 fixed-ready_protocol = Protocol
-fixed-ready_drill = Last drill
-fixed-no_drill = none kept
-fixed-drill_days = { $n ->
-    [one] { $n } day ago
-   *[other] { $n } days ago
-}
 fixed-ready_look = Look at the phone
 fixed-ready_kit = Kit, by protocol
 fixed-listen = Listen
@@ -615,13 +618,13 @@ first-check = At a rhythm check: Hands Off, look, then Shocked, Back On or No Sh
 first-fit = Fit Device first, with the device open and on. Then Hands Off, and Device Running when it runs.
 first-move = Moving before a move, Set Down after it. Then it asks for the cup: Cup Good or Re-seat.
 first-undo = A wrong tap: Undo takes back the last mark.
-first-right = A wrong state: touch the top of the screen and say what is true, and since when.
+first-right = A wrong state: touch the top of the screen and say what is true, and since when. Class, situation and reason are set right there as well.
 
 about-what = Carrybeat keeps the beat, the breaths and the two-minute checks, and writes down what the crew marks.
 about-marks = It tells the time and asks. It does not judge and does not decide. Nothing is given or changed by it.
 about-data = No name, sound, picture or place is kept. It opens no network connection.
 about-example = The protocols that come with it are examples. Use your service's own.
-about-keys = With a keyboard or a button: Page Down answers the main key, held for the right one of two; Page Up marks a bare time; Escape closes.
+about-keys = With a keyboard or a button: Page Down answers where there is one main key. Of two it marks none by itself: each press moves a frame from one to the other, and held for 0.8 s it marks the framed one. Page Up marks a bare time; Escape closes.
 about-filter = A touch counts from 70 ms, a long one at 800 ms. Three fingers at once, and the edge, are ignored.
 
 look-silent = Silent switch off, volume up

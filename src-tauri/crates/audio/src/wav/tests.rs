@@ -35,7 +35,7 @@ fn cue(id: u32, sound: CueSound, start: Start) -> Cue {
 }
 
 /// Plays a score and two cues; gives the sounds, the news and the file.
-fn session() -> (Vec<Sounded>, Vec<SoundNews>, Vec<u8>) {
+fn played() -> (Vec<Sounded>, Vec<SoundNews>, Vec<u8>) {
     let mut bytes = Cursor::new(Vec::new());
     let mut outlet = WavOutlet::new(&mut bytes, &Pack::built_in()).unwrap();
     let mut news = Vec::new();
@@ -61,7 +61,7 @@ fn session() -> (Vec<Sounded>, Vec<SoundNews>, Vec<u8>) {
 /// floor(n * 60 * 48000 / 110) frames after it, a cycle of 30 with its window 977,454 frames.
 #[test]
 fn every_sound_is_listed_with_its_exact_frame() {
-    let (sounds, _, _) = session();
+    let (sounds, _, _) = played();
     let of = |wanted: Kind| -> Vec<u64> {
         let found = sounds.iter().filter(|s| s.what == SoundedAs::Score(wanted));
         found.map(|s| s.at_frame).collect()
@@ -79,7 +79,7 @@ fn every_sound_is_listed_with_its_exact_frame() {
 
 #[test]
 fn cues_begin_on_their_frames_and_are_told() {
-    let (sounds, news, _) = session();
+    let (sounds, news, _) = played();
     let cues: Vec<(u32, u64)> = sounds
         .iter()
         .filter_map(|s| match s.what {
@@ -104,7 +104,7 @@ fn cues_begin_on_their_frames_and_are_told() {
 
 #[test]
 fn the_file_holds_the_beat_sample_for_sample_on_its_frame() {
-    let (_, _, bytes) = session();
+    let (_, _, bytes) = played();
     let reader = hound::WavReader::new(&bytes[..]).unwrap();
     assert_eq!(reader.spec().sample_rate, 48_000);
     let samples: Vec<i16> = reader.into_samples::<i16>().map(Result::unwrap).collect();

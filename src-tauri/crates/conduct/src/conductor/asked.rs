@@ -2,10 +2,12 @@
 
 use std::thread;
 
-use cycle::{Act, Cue, CueId, CueSound, Entered, Input, Ms, Prompt, Setup, Start, Tone};
+use cycle::{
+    Act, Cue, CueId, CueSound, Entered, Input, Ms, Prompt, Setup, Start, Tone, mark::PatientClass,
+};
 
 use super::Conductor;
-use crate::{Ask, Order, Touch, clock::uptime_ms, house::house_now, showing::Showing};
+use crate::{Ask, Order, Touch, clock::uptime_ms, house::house_now, of_class};
 
 /// No run counts its cues so far.
 const LISTEN: [CueId; 2] = [CueId(u32::MAX), CueId(u32::MAX - 1)];
@@ -41,6 +43,7 @@ impl Conductor {
             Ask::PageClock { sent_ms } => self.page.heard(sent_ms, at_ms),
             Ask::PutAway => self.put_away(),
             Ask::Setup(setup) => self.set_up(*setup),
+            Ask::Class(class) => self.choose_class(class),
             Ask::Listen => self.listen(),
         }
     }
@@ -60,7 +63,9 @@ impl Conductor {
             let closing = closing.spawn(move || drop(live));
             self.closing.retain(|before| !before.is_finished());
             self.closing.extend(closing);
-            self.showing = Showing::new(&self.parts.setup, self.parts.faults.clone());
+            // The next patient is another one: the class that was chosen was this one's.
+            self.next = self.parts.setup.clone();
+            self.showing.put_away(&self.next);
         }
     }
 
@@ -113,10 +118,27 @@ impl Conductor {
 
     /// Other numbers for the next run. A run keeps those that it began with.
     fn set_up(&mut self, setup: Setup) {
-        if self.live.is_none() {
-            self.showing = Showing::new(&setup, self.parts.faults.clone());
-        }
         self.parts.setup = setup;
+        self.next = self.parts.setup.clone();
+        if self.live.is_none() {
+            self.showing.turn(&self.next);
+        }
+    }
+
+    /// Another class for the next run. In a run the class is a mark of its own.
+    fn choose_class(&mut self, class: PatientClass) {
+        if self.live.is_none() {
+            self.next = of_class(self.parts.setup.clone(), class);
+            self.showing.turn(&self.next);
+        }
+    }
+
+    /// What is still to be heard of the ready check is not heard in a run.
+    pub(super) fn hush(&mut self) {
+        let now = house_now(uptime_ms());
+        for id in LISTEN {
+            self.parts.speaker.order(now, Order::Revoke(id));
+        }
     }
 
     /// A tone and a sentence, as loud as in a run. Not in a run: there every sound means something.
@@ -127,7 +149,7 @@ impl Conductor {
         let now = house_now(uptime_ms());
         let [tone, voice] = LISTEN;
         let prompt = Prompt::ChkNow;
-        let len_ms = self.parts.setup.clips.ms(prompt);
+        let len_ms = self.next.clips.ms(prompt);
         let cues = [
             (tone, CueSound::Tone(Tone::Attention), Start::Now, 0),
             (

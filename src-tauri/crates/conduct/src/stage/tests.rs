@@ -1,15 +1,16 @@
 use std::sync::{Arc, Mutex};
 
 use cycle::{
-    Act, ClipLengths, Fact, Input, Ms, Prompt, Protocol, Seq, Setup,
-    fact::{Deed, Source, Way},
+    Act, Card, ClipLengths, Fact, Figure, Input, Mark, Ms, Prompt, Protocol, Seq, Setup, SoundNews,
+    StateWord,
+    fact::{Deed, Source},
     mark::{PatientClass, SetState},
 };
 use record::{Digest, RunKind};
 
 use super::{Keeper, Stage};
 use crate::{
-    Clock, Durability, Heads, House, Order,
+    Clock, Durability, Heads, House, Order, Speaker,
     fakes::{FakeClock, FakeSpeaker},
 };
 
@@ -33,6 +34,14 @@ fn setup() -> Setup {
 }
 
 fn stage() -> (Stage, Pages, FakeSpeaker) {
+    let pages = Pages::default();
+    let (stage, opening) = stage_with(Box::new(pages.clone()));
+    pages.0.lock().unwrap().extend(opening);
+    (stage, pages, FakeSpeaker::new())
+}
+
+/// A stage with this keeper, and the record's first lines.
+fn stage_with(keeper: Box<dyn Keeper>) -> (Stage, Vec<u8>) {
     let heads = Heads {
         kind: RunKind::Test,
         version: "0".to_owned(),
@@ -44,15 +53,8 @@ fn stage() -> (Stage, Pages, FakeSpeaker) {
     };
     let clock: Arc<dyn Clock> = Arc::new(FakeClock::new());
     let (chain, opening) = heads.open(&setup(), &clock.stamp(Ms::ZERO, 0)).unwrap();
-    let pages = Pages(Arc::new(Mutex::new(opening)));
-    let stage = Stage::begin(
-        setup(),
-        chain,
-        clock,
-        House::same(),
-        Box::new(pages.clone()),
-    );
-    (stage, pages, FakeSpeaker::new())
+    let stage = Stage::begin(setup(), chain, clock, House::same(), keeper);
+    (stage, opening)
 }
 
 fn press(stage: &mut Stage, speaker: &mut FakeSpeaker, at: u64, act: Act) {
@@ -88,18 +90,58 @@ fn kinds(pages: &Pages) -> Vec<String> {
         .collect()
 }
 
+/// What left the stage, in the order in which it left: orders to the speaker and lines to the record.
+#[derive(Clone, Debug, Default)]
+struct Left(Arc<Mutex<Vec<&'static str>>>);
+
+impl Keeper for Left {
+    fn keep(&mut self, _line: Vec<u8>, _through: Seq, _durability: Durability) {
+        self.0.lock().unwrap().push("line");
+    }
+}
+
+impl Speaker for Left {
+    fn order(&mut self, _now: Ms, order: Order) {
+        self.0.lock().unwrap().push(match order {
+            Order::Score(_) => "score",
+            Order::Play(_) => "cue",
+            Order::Revoke(_) | Order::Levels(_) | Order::Rest => "other",
+        });
+    }
+
+    fn news(&mut self, _now: Ms) -> Option<SoundNews> {
+        None
+    }
+
+    fn next_wakeup(&self) -> Option<Ms> {
+        None
+    }
+}
+
 #[test]
 fn sound_comes_before_the_log() {
-    let (mut stage, pages, mut speaker) = stage();
-    stage.step(&mut speaker, Ms::ZERO, Input::Start(Way::Hand));
-    press(&mut stage, &mut speaker, 0, Act::StartByHand);
-    let scores = speaker
-        .orders()
-        .iter()
-        .filter(|(_, o)| matches!(o, Order::Score(_)))
-        .count();
-    assert_eq!(scores, 1);
-    assert!(kinds(&pages).starts_with(&["deed".to_owned(), "arrest".to_owned()]));
+    let left = Left::default();
+    let (mut stage, _) = stage_with(Box::new(left.clone()));
+    let mut step = |at: u64, mark: Mark| {
+        left.0.lock().unwrap().clear();
+        let (at, src) = (Ms(at), Source::Button);
+        stage.step(&mut left.clone(), at, Input::Mark { at, mark, src });
+        left.0.lock().unwrap().clone()
+    };
+    let begin = Act::StartByHand.marks();
+    let off = Act::HandsOff.marks();
+    for (at, mark) in [(0, &begin[0]), (0, &begin[1]), (20_000, &off[0])] {
+        let told = step(at, mark.clone());
+        let orders = told.iter().take_while(|what| **what != "line").count();
+        assert!(orders > 0, "{told:?}");
+        assert!(
+            told[orders..].iter().all(|what| *what == "line"),
+            "{told:?}"
+        );
+        assert!(told.contains(&"line"), "{told:?}");
+        // The beat begins, and ends, before its mark is written.
+        assert_eq!(told.contains(&"score"), mark != &begin[0], "{told:?}");
+    }
 }
 
 #[test]
@@ -113,6 +155,33 @@ fn one_fault_of_the_rules_is_written_and_the_run_goes_on() {
     let kinds = kinds(&pages);
     assert!(kinds.contains(&"fault".to_owned()) && kinds.contains(&"compr_stop".to_owned()));
     assert!(!kinds.contains(&"flag".to_owned()));
+}
+
+#[test]
+fn what_a_fault_swallows_is_told_as_not_taken() {
+    let (mut stage, _pages, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    let before = stage.last_act().unwrap();
+    assert!(before.taken);
+    stage.fail_on(is_flag);
+    press(&mut stage, &mut speaker, 5000, Act::Flag);
+    let after = stage.last_act().unwrap();
+    assert!(!after.taken && after.seq > before.seq, "{after:?}");
+}
+
+#[test]
+fn without_rules_the_card_says_nothing_that_it_cannot_know() {
+    let (mut stage, _pages, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    press(&mut stage, &mut speaker, 20_000, Act::HandsOff);
+    stage.fail_on(is_flag);
+    press(&mut stage, &mut speaker, 25_000, Act::Flag);
+    press(&mut stage, &mut speaker, 26_000, Act::Flag);
+    press(&mut stage, &mut speaker, 30_000, Act::HandsOn);
+    let view = stage.view(Ms(40_000));
+    assert_eq!(view.state, StateWord::Unknown);
+    assert_eq!(view.card, Card::Unknown);
+    assert_eq!(view.figure, Figure::None);
 }
 
 #[test]
@@ -163,7 +232,7 @@ fn without_rules_the_true_state_is_still_written_and_nothing_is_taken_back() {
         state: SetState::HandsOff,
     };
     let [written, ignored @ ..] = entries.last_chunk::<3>().unwrap();
-    let set = Fact::Mark(cycle::Mark::Flow(set));
+    let set = Fact::Mark(Mark::Flow(set));
     assert_eq!(told(written), (Ms(40_000), Ms(100_000), set));
     for ignored in ignored {
         assert!(

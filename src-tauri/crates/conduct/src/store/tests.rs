@@ -201,3 +201,34 @@ fn each_refusal_of_the_disk_has_its_own_words() {
     }
     assert!(from(122).contains("no space is left"), "quota");
 }
+
+#[test]
+fn what_could_not_be_added_lies_beside_the_record_and_is_read_with_it() {
+    // However much of it reached the record's own file before the disk failed.
+    let rest = b"third\nfourth\n";
+    for reached in 0..=rest.len() {
+        let own = [b"first\nsecond\n", &rest[..reached]].concat();
+        let (folder, mut store) = with(&[("one.rec.jsonl", &own)]);
+        store.keep_rest("one", rest).unwrap();
+        assert_eq!(store.list().unwrap(), ["one"]);
+        assert_eq!(
+            store.read("one").unwrap(),
+            b"first\nsecond\nthird\nfourth\n"
+        );
+        // Taken up again, it goes where it belongs before anything new does.
+        let mut sink = store.reopen("one").unwrap();
+        sink.write(b"fifth\n").unwrap();
+        assert!(!folder.0.join("one.rest.jsonl").exists());
+        let whole = b"first\nsecond\nthird\nfourth\nfifth\n";
+        assert_eq!(store.read("one").unwrap(), whole);
+    }
+    // A record that could never be begun is all rest.
+    let (_folder, store) = with(&[]);
+    store.keep_rest("two", rest).unwrap();
+    assert_eq!(store.list().unwrap(), ["two"]);
+    assert_eq!(store.read("two").unwrap(), rest);
+    assert!(matches!(
+        store.keep_rest("two", rest),
+        Err(StoreError::Exists { .. })
+    ));
+}

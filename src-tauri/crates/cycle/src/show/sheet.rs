@@ -1,5 +1,5 @@
-//! What lies behind Mark: first what the card leaves no way to, then the rarer marks, always in the
-//! same order.
+//! What has no key on the card: first what is asked, then the likeliest marks of the card, then the
+//! others, always in the same order.
 
 use alloc::{vec, vec::Vec};
 
@@ -14,8 +14,7 @@ use crate::{
     view::Card,
 };
 
-/// In the first minute the patient's class is one touch from the sheet's first page.
-const CLASS_FIRST: Ms = Ms(60_000);
+mod likely;
 
 pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
     match s.line {
@@ -24,7 +23,6 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
         Line::Compressing(_) | Line::HandsOff(_) | Line::Pulse | Line::Unknown => {}
     }
     let acts = [
-        answers(p, s, now),
         here(s),
         why(s),
         care(p, s),
@@ -37,13 +35,19 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
     ]
     .concat();
     let on_card = [main_acts(p, s, card), side_acts(p, s, card, false)].concat();
+    let can_stand = |act: &Act| {
+        let mark = act.marks().into_iter().next();
+        mark.is_none_or(|mark| s.accepts(&mark).is_ok()) && !on_card.contains(act)
+    };
+    let offered: Vec<Act> = acts.into_iter().filter(can_stand).collect();
+    let first = [
+        answer(p, s, now).into_iter().filter(can_stand).collect(),
+        likely::first(p, s, card, now, &offered),
+    ]
+    .concat();
     let mut kept: Vec<Act> = Vec::new();
-    for act in acts {
-        let can_stand = act
-            .marks()
-            .first()
-            .is_none_or(|mark| s.accepts(mark).is_ok());
-        if can_stand && !on_card.contains(&act) && !kept.contains(&act) {
+    for act in [first, offered].concat() {
+        if !kept.contains(&act) {
             kept.push(act);
         }
     }
@@ -61,17 +65,16 @@ fn before(p: &Protocol, s: &State) -> Vec<Act> {
     acts
 }
 
-/// Answers without a mark: to what the screen asks, and to the prompt that is most pressing.
-fn answers(p: &Protocol, s: &State, now: Ms) -> Vec<Act> {
-    let mut acts = Vec::new();
+/// The answer without a mark to what is asked: the most pressing one alone, so that it never takes more
+/// than one key. Once it is given the next one stands.
+fn answer(p: &Protocol, s: &State, now: Ms) -> Option<Act> {
     if still::is_off_asked(s, now) {
-        acts.push(Act::StillOff);
+        return Some(Act::StillOff);
     }
     if still::running_asked(p, s).is_some_and(|at| now >= at) {
-        acts.push(Act::StillRunning);
+        return Some(Act::StillRunning);
     }
-    acts.extend(heard(p, s, now));
-    acts
+    heard(p, s, now)
 }
 
 /// Several at once would be keys of one name: the most pressing one stands.
@@ -172,14 +175,7 @@ fn why(s: &State) -> Vec<Act> {
 }
 
 fn care(p: &Protocol, s: &State) -> Vec<Act> {
-    let mut acts = Vec::new();
-    let first_minute = s
-        .began
-        .is_some_and(|began| s.last_mark.since(began) < CLASS_FIRST);
-    acts.push(Act::PadsOn);
-    if first_minute {
-        acts.extend(classes(s));
-    }
+    let mut acts = vec![Act::PadsOn];
     for drug in &p.drugs {
         acts.push(match drug.due {
             DrugDue::Interval { .. } => Act::DrugByClock,

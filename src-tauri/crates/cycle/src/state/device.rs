@@ -53,6 +53,8 @@ impl State {
 
     fn power_mark(&mut self, p: &Protocol, when: When, act: PowerAct, full: Option<bool>) {
         match act {
+            // Circulation that was moved before the swap: the pack changes and no pause opens.
+            PowerAct::SwapBegin if self.line == Line::Pulse => self.pack = None,
             PowerAct::SwapBegin => {
                 self.hands_off(p, when, Reason::Power);
                 self.pack_out = Some(PackOut {

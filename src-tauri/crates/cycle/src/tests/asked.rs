@@ -2,7 +2,10 @@
 //! through before a move, the phone's battery, a birth. Source: design section 4; human-factors 9.
 
 use super::*;
-use crate::{Ask, Banner, hand_over::DueWord};
+use crate::{
+    Ask, Banner,
+    hand_over::{Due, DueWord},
+};
 
 fn due(w: &Walk, prompt: Prompt) -> Vec<u64> {
     let due: alloc::collections::BTreeSet<u64> = w
@@ -200,7 +203,8 @@ fn a_birth_is_due_by_the_service_s_figure() {
         .key(10_000, Act::OverlayPregnancy)
         .until(119_000);
     let next = w.run.view(w.now).hand_over.unwrap().next;
-    assert!(next.contains(&(DueWord::Delivery, Ms(120_000))), "{next:?}");
+    let is_due = |due: &Due| (due.word, due.at) == (DueWord::Delivery, Ms(120_000));
+    assert!(next.iter().any(is_due), "{next:?}");
     assert!(!w.run.view(w.now).asks.contains(&Ask::DeliveryDue));
     w.until(121_000);
     assert!(w.run.view(w.now).asks.contains(&Ask::DeliveryDue));
@@ -250,17 +254,8 @@ fn a_run_that_is_taken_up_again_misses_nothing_of_long_ago() {
     // A check every two minutes for 25 minutes, each called; nothing missed.
     w.until(1_510_000);
     assert_eq!(missed(&w.log), 0);
-    let last = w.log.last().unwrap().clone();
-    let mut again = Walk::new();
-    again.run = Run::replay(setup(), &w.log).unwrap();
-    again.now = Ms(last.taken.0 + 3000);
-    let (from_seq, from, now) = (last.seq, last.taken, again.now);
-    let back = Input::Recovered {
-        from_seq,
-        from,
-        bad_bytes: 0,
-    };
-    again.input(now, back);
-    again.key(now.0 + 2000, Act::AsBefore).until(now.0 + 20_000);
+    let now = w.log.last().unwrap().taken.0 + 3000;
+    let mut again = w.replayed(now);
+    again.key(now + 2000, Act::AsBefore).until(now + 20_000);
     assert_eq!(missed(&again.log), 0, "{:?}", again.log);
 }

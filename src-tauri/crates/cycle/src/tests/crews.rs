@@ -176,14 +176,8 @@ fn a_forgotten_end_and_then_another_patient() {
     // The phone went flat; three hours later it is switched on for the next call.
     let mut w = started();
     w.key(130_000, Act::HandsOffCheck).until(142_000);
-    let back = Input::Recovered {
-        from_seq: Seq(40),
-        from: Ms(142_000),
-        bad_bytes: 0,
-    };
-    w.input(Ms(10_800_000), back);
+    w.back(10_800_000, Seq(40), Ms(142_000));
     let spoken = w.voices().len();
-    w.now = Ms(10_800_000);
     w.until(10_830_000);
     assert_eq!(w.voices().len(), spoken, "nobody knows whose run it is");
     assert!(w.beats_between(10_800_000, 10_830_000).is_empty());
@@ -319,7 +313,7 @@ fn a_take_over_with_two_shocks_and_a_dose() {
     let card = w.run.view(w.now).hand_over.unwrap();
     assert_eq!((card.shocks, card.arrest), (3, Some(-355_000)));
     assert_eq!((card.doses[0].n, card.doses[0].last), (2, Some(75_000)));
-    let next: Vec<u64> = card.next.iter().map(|(_, t)| t.0).collect();
+    let next: Vec<u64> = card.next.iter().map(|due| due.at.0).collect();
     // The drug by shocks since 18 s, the check at 138 s, causes at 245 s, the dose at 255 s.
     assert_eq!(next, [18_000, 138_000, 245_000, 255_000]);
     w.until(250_000);

@@ -59,7 +59,11 @@ fn in_one_window_the_device_is_the_first_answer_at_once() {
             std::vec![Act::HandsOffFit]
         )
     );
-    assert_eq!(w.shown("fit_plan"), [10_000], "one short pause, as it says");
+    assert_eq!(
+        w.shown("fit_plan"),
+        [10_000],
+        "the same words for one pause and two"
+    );
     w.key(20_000, Act::HandsOffFit);
     let last = std::vec![Act::DeviceRunning, Act::HandsOn];
     assert_eq!(look(&w), (Card::FitPause, Some(FitStep::Last), last));

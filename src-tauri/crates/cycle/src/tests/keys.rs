@@ -25,14 +25,7 @@ fn states() -> Vec<(&'static str, Walk)> {
         let mut w = started();
         w.until(10_000);
         let (from_seq, from) = w.log.last().map(|e| (e.seq, e.taken)).unwrap();
-        let bad_bytes = 0;
-        w.now = Ms(20_000);
-        let back = Input::Recovered {
-            from_seq,
-            from,
-            bad_bytes,
-        };
-        w.input(Ms(20_000), back);
+        w.back(20_000, from_seq, from);
         w
     };
     std::vec![
@@ -236,9 +229,7 @@ fn every_reason_of_a_pause_can_be_given() {
             })
             .collect()
     };
-    let mut w = started();
-    w.key(20_000, Act::HandsOff);
-    for reason in [
+    let always = [
         Reason::RhythmCheck,
         Reason::PulseCheck,
         Reason::Airway,
@@ -246,25 +237,21 @@ fn every_reason_of_a_pause_can_be_given() {
         Reason::Ventilation,
         Reason::Procedure,
         Reason::Move,
-        Reason::Rotate,
-    ] {
+    ];
+    let mut w = started();
+    w.key(20_000, Act::HandsOff);
+    for reason in always.into_iter().chain([Reason::Rotate]) {
         assert!(reasons(&w).contains(&reason), "by hand: {reason:?}");
     }
     let mut w = by_device();
     w.key(30_000, Act::CupGood).key(40_000, Act::Paused);
-    for reason in [
-        Reason::RhythmCheck,
-        Reason::PulseCheck,
-        Reason::Airway,
-        Reason::Access,
-        Reason::Ventilation,
-        Reason::Procedure,
-        Reason::Move,
+    let of_device = [
         Reason::Power,
         Reason::DeviceFit,
         Reason::DeviceReseat,
         Reason::DeviceOff,
-    ] {
+    ];
+    for reason in always.into_iter().chain(of_device) {
         assert!(reasons(&w).contains(&reason), "by device: {reason:?}");
     }
     w.key(41_000, Act::WhyMove);
@@ -402,4 +389,125 @@ fn what_the_screen_asks_can_be_answered_without_a_mark() {
     assert!(w.run.view(w.now).sheet.contains(&Act::StillRunning));
     w.key(31 * 60_000, Act::StillRunning);
     assert!(!w.run.view(w.now).sheet.contains(&Act::StillRunning));
+}
+
+/// Once a question is open its answer comes before all other keys, and it is one key alone.
+#[test]
+fn an_answer_comes_first_and_alone() {
+    let answers = [
+        Act::StillOff,
+        Act::StillRunning,
+        Act::HeardCheck,
+        Act::HeardCup,
+        Act::HeardDrug,
+        Act::HeardRotate,
+        Act::HeardPower,
+        Act::HeardMinute,
+        Act::HeardHeart,
+    ];
+    let mut w = started();
+    // Off past the check: both are asked.
+    w.key(100_000, Act::HandsOff).until(165_000);
+    let view = w.run.view(w.now);
+    assert!(view.asks.contains(&crate::Ask::StillOff), "{:?}", view.asks);
+    let at = |view: &View| -> Vec<usize> {
+        let keys = view.sheet.iter().enumerate();
+        keys.filter(|(_, act)| answers.contains(act))
+            .map(|(n, _)| n)
+            .collect()
+    };
+    assert_eq!((at(&view), view.sheet[0]), (std::vec![0], Act::StillOff));
+    w.key(166_000, Act::StillOff).until(167_000);
+    let view = w.run.view(w.now);
+    assert_eq!((at(&view), view.sheet[0]), (std::vec![0], Act::HeardCheck));
+}
+
+/// The likeliest marks behind Mark, by hand from design section 4: shock, drug, access, airway try and
+/// flag by hand; by device what feeds and seats it beside them; what is said once makes room.
+#[test]
+fn the_likeliest_marks_come_first_behind_mark() {
+    use Act::{
+        AirwayIn, AirwayTry, DeviceRunning, DrugByClock, Flag, FullPack, LineIn, Moving, PadsOn,
+        PowerSwap, PulseBack, PulseNone, PulseStill, Reseat, ShockNow, Stopped, TooLarge, TooSmall,
+    };
+    let first: &[(&str, &[Act])] = &[
+        (
+            "by hand",
+            &[PadsOn, DrugByClock, ShockNow, LineIn, AirwayTry],
+        ),
+        ("by hand, tube", &[PadsOn, DrugByClock, ShockNow, LineIn]),
+        (
+            "by device",
+            &[DrugByClock, PowerSwap, Reseat, ShockNow, Flag],
+        ),
+        (
+            "off",
+            &[PulseBack, ShockNow, AirwayIn, PulseNone, DrugByClock],
+        ),
+        (
+            "off, device",
+            &[PulseBack, ShockNow, AirwayIn, PowerSwap, PulseNone],
+        ),
+        (
+            "check",
+            &[Act::Charge, PulseNone, Act::HandsOn, DeviceRunning],
+        ),
+        ("fitting", &[Act::HandsOff, TooSmall, TooLarge]),
+        (
+            "moving, device",
+            &[Act::Loaded, Reseat, AirwayIn, PowerSwap],
+        ),
+        // In its first minute: the answer, then the class.
+        (
+            "cup",
+            &[
+                Act::HeardCup,
+                Act::ClassChild,
+                Act::ClassInfant,
+                Act::ClassNewborn,
+                DrugByClock,
+                AirwayIn,
+            ],
+        ),
+        ("pack out", &[DeviceRunning, Stopped, PulseBack, ShockNow]),
+        (
+            "stopped",
+            &[PulseBack, ShockNow, AirwayIn, DrugByClock, Flag],
+        ),
+        ("pulse", &[PulseStill, AirwayIn, Act::Co2, Moving, Flag]),
+    ];
+    let states = states();
+    let of = |name: &str| {
+        let (_, w) = states.iter().find(|(state, _)| *state == name).unwrap();
+        w.run.view(w.now).sheet
+    };
+    for (name, acts) in first {
+        let sheet = of(name);
+        assert_eq!(&sheet[..acts.len()], *acts, "{name}");
+    }
+    let mut w = started();
+    w.key(80_000, PadsOn).key(90_000, Act::HandsOffCheck);
+    w.key(95_000, Act::NoShockHand).key(100_000, LineIn);
+    let sheet = w.run.view(w.now).sheet;
+    assert_eq!(
+        sheet[..4],
+        [Act::HeardDrug, DrugByClock, ShockNow, AirwayTry]
+    );
+    assert!(sheet.contains(&PadsOn) && sheet.contains(&LineIn));
+    assert!(
+        of("by device").contains(&FullPack),
+        "it can be said all the same"
+    );
+}
+
+/// In the first minute the class comes before all others; then it is set right as any fact of the patient.
+#[test]
+fn the_class_comes_first_in_the_first_minute() {
+    let mut w = started();
+    w.until(20_000);
+    let classes = [Act::ClassChild, Act::ClassInfant, Act::ClassNewborn];
+    assert_eq!(w.run.view(w.now).sheet[..3], classes);
+    w.until(60_000);
+    let sheet = w.run.view(w.now).sheet;
+    assert!(!classes.contains(&sheet[0]) && sheet.contains(&classes[0]));
 }

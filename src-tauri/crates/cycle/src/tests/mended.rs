@@ -1,7 +1,10 @@
 //! What a reader found in the rules, each as a crew would meet it.
 
 use super::*;
-use crate::mark::{AirMark, CheckMark, FlowMark, Reason, RhythmSeen};
+use crate::{
+    fact::{Amend, AmendOp, AmendReason},
+    mark::{AirMark, CheckMark, FlowMark, Reason, RhythmSeen},
+};
 
 #[test]
 fn breaths_first_that_nobody_marks_do_not_silence_the_run() {
@@ -104,13 +107,7 @@ fn a_pulse_that_is_still_there_answers_the_question() {
 fn a_long_gap_is_silent_and_shows_that_the_phone_lives() {
     let mut w = started();
     w.until(142_000);
-    let back = Input::Recovered {
-        from_seq: Seq(40),
-        from: Ms(142_000),
-        bad_bytes: 0,
-    };
-    w.input(Ms(600_000), back);
-    w.now = Ms(600_000);
+    w.back(600_000, Seq(40), Ms(142_000));
     w.until(640_000);
     let life = w.heard.iter().filter(|(t, n)| *t >= 600_000 && n == "life");
     assert!(life.count() >= 3, "{:?}", w.heard);
@@ -158,4 +155,34 @@ fn the_voice_key_follows_the_voice() {
         w.run.view(w.now).sheet.contains(&Act::VoiceOff),
         "it is back by itself"
     );
+}
+
+#[test]
+fn a_pack_changed_with_circulation_back_opens_no_pause() {
+    let rosc = || Mark::Flow(FlowMark::Rosc {});
+    let mut w = by_device();
+    w.key(30_000, Act::CupGood)
+        .key(40_000, Act::Paused)
+        .key(46_000, Act::PulseBack)
+        .key(60_000, Act::PowerSwap)
+        .until(75_000);
+    assert_eq!(w.run.view(w.now).state, StateWord::Pulse);
+    // The pause that turns out to have been a pulse: what followed it stands in another light.
+    let mut w = by_device();
+    w.key(30_000, Act::CupGood).key(40_000, Act::Paused);
+    let target = w.run.view(w.now).last.first().map(|l| l.seq).unwrap();
+    w.key(50_000, Act::PowerSwap);
+    let amend = Amend {
+        target,
+        op: AmendOp::Replace { new: rosc() },
+        reason: AmendReason::CrewRecall,
+    };
+    w.input(Ms(60_000), Input::Amend(amend));
+    w.until(75_000);
+    let view = w.run.view(w.now);
+    assert_eq!(
+        (view.state, view.state_since),
+        (StateWord::Pulse, Ms(40_000))
+    );
+    assert!(w.said("off20").iter().all(|t| *t < 60_000), "{:?}", w.heard);
 }

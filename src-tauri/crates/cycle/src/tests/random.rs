@@ -86,12 +86,12 @@ impl Reached {
         self.share = self.share.max(other.share);
     }
 
-    /// The pair that was reached least, of those between each state and each kind. Breaths that come
-    /// first are seldom and short: printed, not asked for.
+    /// The pair that was reached least, of those between each state and each kind.
     fn least(&self) -> (u64, &'static str, &'static str) {
-        let states = STATES.iter().filter(|state| **state != "first breaths");
-        let pairs =
-            states.flat_map(|state| any_mark::all_kinds().into_iter().map(|kind| (*state, kind)));
+        let kinds = any_mark::all_kinds();
+        let pairs = STATES
+            .iter()
+            .flat_map(|state| kinds.iter().map(|kind| (*state, *kind)));
         pairs
             .map(|(s, k)| (self.pairs.get(&(s, k)).copied().unwrap_or(0), s, k))
             .min()

@@ -6,20 +6,10 @@ use super::*;
 fn after_a_kill_the_state_is_unknown_and_the_beat_goes_on_in_its_phase() {
     let mut w = started();
     w.until(10_000);
-    let last = w.log.last().unwrap().clone();
-    let mut again = Walk::new();
-    again.run = Run::replay(setup(), &w.log).unwrap();
-    again.now = Ms(15_000);
-    again.input(
-        Ms(15_000),
-        Input::Recovered {
-            from_seq: last.seq,
-            from: last.taken,
-            bad_bytes: 0,
-        },
-    );
+    let last = w.log.last().unwrap().taken;
+    let mut again = w.replayed(15_000);
     assert_eq!(again.run.view(Ms(15_000)).state, StateWord::Unknown);
-    assert_eq!(again.run.view(Ms(15_000)).state_since, last.taken);
+    assert_eq!(again.run.view(Ms(15_000)).state_since, last);
     again.until(16_000);
     // 25 + 28 * 545.45 = 15,297.
     assert_eq!(again.beats_between(15_000, 15_400), [15_297]);
@@ -31,18 +21,7 @@ fn after_a_kill_the_state_is_unknown_and_the_beat_goes_on_in_its_phase() {
 fn after_a_kill_in_hands_off_no_order_is_spoken_and_the_phone_shows_life() {
     let mut w = started();
     w.tap(85_000, Act::HandsOff).until(87_000);
-    let last = w.log.last().unwrap().clone();
-    let mut again = Walk::new();
-    again.run = Run::replay(setup(), &w.log).unwrap();
-    again.now = Ms(88_000);
-    again.input(
-        Ms(88_000),
-        Input::Recovered {
-            from_seq: last.seq,
-            from: last.taken,
-            bad_bytes: 0,
-        },
-    );
+    let mut again = w.replayed(88_000);
     again.until(125_000);
     assert_eq!(again.voices(), []);
     assert!(again.heard.iter().any(|(_, n)| n == "life"));
@@ -83,17 +62,7 @@ fn a_gap_with_circulation_back_asks_whose_run_it_is() {
         w.key(20_000, Act::HandsOff)
             .key(26_000, Act::PulseBack)
             .until(40_000);
-        let last = w.log.last().unwrap().clone();
-        let mut again = Walk::new();
-        again.run = Run::replay(setup(), &w.log).unwrap();
-        again.now = Ms(60_000);
-        let (from_seq, from) = (last.seq, last.taken);
-        let input = Input::Recovered {
-            from_seq,
-            from,
-            bad_bytes: 0,
-        };
-        again.input(Ms(60_000), input);
+        let mut again = w.replayed(60_000);
         if let Some(choice) = choice {
             again.key(62_000, choice).until(63_000);
         }
@@ -127,13 +96,7 @@ fn after_a_long_gap_by_device_the_phone_shows_life() {
     w.key(30_000, Act::CupGood)
         .key(40_000, Act::AirwayIn)
         .until(60_000);
-    let input = Input::Recovered {
-        from_seq: Seq(40),
-        from: Ms(60_000),
-        bad_bytes: 0,
-    };
-    w.input(Ms(400_000), input);
-    w.now = Ms(400_000);
+    w.back(400_000, Seq(40), Ms(60_000));
     w.until(440_000);
     let life = w.heard.iter().filter(|(t, n)| *t >= 400_000 && n == "life");
     assert!(life.count() >= 3, "{:?}", w.heard);
@@ -143,13 +106,7 @@ fn after_a_long_gap_by_device_the_phone_shows_life() {
 fn the_state_set_right_after_a_gap_is_so_from_the_gap_on() {
     let mut w = started();
     w.until(60_000);
-    let input = Input::Recovered {
-        from_seq: Seq(40),
-        from: Ms(60_000),
-        bad_bytes: 0,
-    };
-    w.input(Ms(90_000), input);
-    w.now = Ms(90_000);
+    w.back(90_000, Seq(40), Ms(60_000));
     w.until(95_000);
     let state = crate::mark::SetState::Mechanical;
     let back = Ms(120_000);

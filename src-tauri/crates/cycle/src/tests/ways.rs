@@ -300,7 +300,7 @@ fn the_card_of_the_hand_over_says_what_falls_due_next() {
     w.key(40_000, Act::DrugByClock).until(50_000);
     let card = w.run.view(w.now).hand_over.unwrap();
     // The check from the resume, the dose after 180 s; ten minutes of the arrest.
-    let next: Vec<u64> = card.next.iter().take(3).map(|(_, t)| t.0).collect();
+    let next: Vec<u64> = card.next.iter().take(3).map(|due| due.at.0).collect();
     assert_eq!(next, [156_000, 220_000, 600_000]);
     assert_eq!(card.longest.map(|p| p.ms), Some(Ms(6000)));
     assert_eq!(card.arrest, Some(0));

@@ -182,14 +182,6 @@ fn wrong(number: usize, field: &str, d: &Fields, e: &serde_json::Error) -> Scrip
 }
 
 pub(super) fn kind_list() -> String {
-    let groups = [
-        kinds::RUN,
-        kinds::FLOW,
-        kinds::AIR,
-        kinds::CHECK,
-        kinds::DEVICE,
-        kinds::CARE,
-        &["start", "amend"],
-    ];
-    groups.concat().join(", ")
+    let kinds: Vec<&str> = kinds::all().chain(["start", "amend"]).collect();
+    kinds.join(", ")
 }

@@ -35,17 +35,8 @@ pub(crate) const V1_2: File = File {
 
 /// Every kind of the tables, and what the record itself has beside them.
 pub(crate) fn all_kinds(beside: &[&'static str]) -> std::collections::BTreeSet<String> {
-    let tables = [
-        kinds::RUN,
-        kinds::FLOW,
-        kinds::AIR,
-        kinds::CHECK,
-        kinds::DEVICE,
-        kinds::CARE,
-        DEED_KINDS,
-        beside,
-    ];
-    tables.concat().iter().map(|s| (*s).to_owned()).collect()
+    let deeds = DEED_KINDS.iter().chain(beside).copied();
+    kinds::all().chain(deeds).map(str::to_owned).collect()
 }
 
 impl File {

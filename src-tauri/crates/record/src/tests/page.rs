@@ -20,16 +20,7 @@ fn the_page_of_the_format_names_every_kind_and_every_word() {
     let page = include_str!("../../../../../docs/record.md");
     let (_, page) = page.split_once("\n## Kinds\n").unwrap();
     let (page, _) = page.split_once("\n### Seal\n").unwrap();
-    let tables = [
-        kinds::RUN,
-        kinds::FLOW,
-        kinds::AIR,
-        kinds::CHECK,
-        kinds::DEVICE,
-        kinds::CARE,
-        DEED_KINDS,
-    ];
-    for kind in tables.concat() {
+    for kind in kinds::all().chain(DEED_KINDS.iter().copied()) {
         assert!(page.contains(&format!("\n| `{kind}` |")), "no row {kind}");
     }
     let held: BTreeSet<&str> = page

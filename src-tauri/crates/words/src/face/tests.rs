@@ -217,19 +217,23 @@ fn no_card_has_two_keys_of_one_name() {
 
 #[test]
 fn the_start_card_says_that_the_protocol_is_an_example() {
-    let labels = words().labels("Example, adult", "day", false);
+    let labels = words().labels("day", false);
     assert_eq!(
-        labels.protocol,
+        words().example("Example, adult"),
         "Example, adult: an example, not your service's protocol."
     );
     assert_eq!(labels.cautions.len(), 4);
     let ends: Vec<&str> = labels.ends.iter().map(|key| key.label.as_str()).collect();
-    assert_eq!(ends, ["Handed Over", "Stopped", "Pulse Back", "No Arrest"]);
+    assert_eq!(
+        ends,
+        ["Handed Over", "Efforts Ended", "Pulse Back", "No Arrest"]
+    );
 }
 
 mod beside;
 #[cfg(feature = "ts")]
 mod cards;
+mod pages;
 
 /// Writes the page's types; the build compares them with the committed ones.
 #[cfg(feature = "ts")]

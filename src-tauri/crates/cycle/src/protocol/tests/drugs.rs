@@ -14,7 +14,7 @@ fn the_drugs_of_the_two_regions_differ_where_their_guidelines_do() {
     // none later. Sources stand in the files: advanced life support 2020 and 2021.
     for (id, after, name) in [
         ("example-adult", 2, "Epinephrine"),
-        ("example-adult-b", 3, "Adrenaline"),
+        ("example-adult-b", 3, "Epinephrine (adrenaline)"),
     ] {
         let p = Protocol::parse(Protocol::example(id).unwrap().as_bytes()).unwrap();
         let by_time = p.drug("adrenaline").unwrap();

@@ -15,15 +15,7 @@ use crate::{
 use alloc::{string::ToString, vec::Vec};
 
 pub(super) fn all_kinds() -> Vec<&'static str> {
-    [
-        kinds::RUN,
-        kinds::FLOW,
-        kinds::AIR,
-        kinds::CHECK,
-        kinds::DEVICE,
-        kinds::CARE,
-    ]
-    .concat()
+    kinds::all().collect()
 }
 
 pub(super) fn any_mark(kind: &str, d: &mut Dice) -> Mark {

@@ -282,7 +282,12 @@ fn begin(phone: &mut Phone, plan: Plan, d: &mut Dice, scene: &mut Play<'_>) {
         }
     }
     t += 1000;
-    let first = d.of(&[Act::StartByHand, Act::StartWithBreaths]);
+    // Breaths that come first are short: most crews that may begin with them do, and are busy then.
+    let first = d.of(&[
+        Act::StartByHand,
+        Act::StartWithBreaths,
+        Act::StartWithBreaths,
+    ]);
     let act = match plan.way {
         Way::Hand => first,
         Way::Device => Act::DeviceAlreadyOn,
@@ -293,12 +298,17 @@ fn begin(phone: &mut Phone, plan: Plan, d: &mut Dice, scene: &mut Play<'_>) {
     let way = Input::Start(plan.way);
     phone.input(t, way, &Cause::Story);
     scene.step(phone, (t, What::Touch(act.marks(), 100)));
-    for n in 1..6 {
+    for n in 1..21 {
         let breaths = phone.is_told().breaths_until.is_some();
         let marks = any_touch(d);
         if breaths && !marks.iter().any(ends) {
-            scene.step(phone, (t + n * 1800, What::Touch(marks, 100)));
+            scene.step(phone, (t + n * 700, What::Touch(marks, 100)));
         }
+    }
+    // Some are over before the first compression: no arrest after all.
+    if phone.is_told().breaths_until.is_some() && d.percent(85) {
+        let mark = any_mark("end", d);
+        scene.step(phone, (t + 14_500, What::Touch([mark].to_vec(), 100)));
     }
     if plan.way == Way::Earlier {
         let mark = any_mark("prior_care", d);

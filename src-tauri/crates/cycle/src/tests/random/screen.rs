@@ -55,8 +55,8 @@ pub(super) fn agrees(phone: &mut Phone) {
     let seen = card
         .next
         .iter()
-        .find(|(w, _)| *w == DueWord::Check)
-        .map(|(_, at)| at.0);
+        .find(|due| due.word == DueWord::Check)
+        .map(|due| due.at.0);
     if due != seen {
         phone.fault("1 check due", std::format!("{seen:?}, told {due:?}"));
     }

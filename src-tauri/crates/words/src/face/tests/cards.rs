@@ -6,7 +6,7 @@ use cycle::{
     mark::{By, FlowMark, Outcome, PatientClass, Reason},
 };
 
-use crate::{Found, PastRun, Pulse, PulseKind, Receipt, Screen, Told, Words};
+use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Told, Words};
 
 mod cases;
 
@@ -119,6 +119,12 @@ fn screen(words: &Words, run: &Run, view: &View, house: &[cycle::Banner], now: M
         }),
         pulses,
         faults: vec![],
+        protocol: words.example(&run.setup().protocol.name),
+        record: (view.card != Card::Before).then(|| RecordLine {
+            id: "invented".to_owned(),
+            is_kept: true,
+            text: words.record_kept(true),
+        }),
     }
 }
 
@@ -132,6 +138,7 @@ fn papers(words: &Words) -> serde_json::Value {
         length: Ms(2_094_000),
         outcome,
         is_sound: true,
+        fingerprint: "0123456789abcdef".repeat(4),
     };
     let runs = [
         past("one", "2026-11-25 08:30", Some(Outcome::HandedOver)),
@@ -161,13 +168,13 @@ fn papers(words: &Words) -> serde_json::Value {
             (Ms(51_000), start(By::Manual)),
             (Ms(330_000), Act::DrugByClock.marks().remove(0)),
         ],
+        drugs: vec![("adrenaline".to_owned(), protocol.drug_name("adrenaline"))],
     };
     let found = Found {
         kept: Ok(12),
         free_mb: Some(48_200),
         pack: vec![],
         hash: hash.clone(),
-        drill_days: None,
     };
     let protocols = Protocol::EXAMPLES.iter().map(|(id, text)| {
         let name = Protocol::parse(text.as_bytes()).expect("example").name;
@@ -213,8 +220,7 @@ fn faces_are_written() {
         add(case.name, &screen(&words, &run, &view, case.house, now));
     }
     assert_eq!(wrong, Vec::<String>::new(), "the card that is shown");
-    let name = &setup_of("example-adult", &[]).protocol.name;
-    let labels = serde_json::to_value(words.labels(name, "day", false)).expect("json");
+    let labels = serde_json::to_value(words.labels("day", false)).expect("json");
     // A line a screen: a change of one is a change of one line.
     let lines: Vec<String> = screens
         .iter()

@@ -222,6 +222,11 @@ impl Told {
                     self.cup = Some((Prompt::CupDown, taken));
                 }
             }
+            // With a pulse nothing is pressed, so no pause opens.
+            DeviceMark::Power {
+                act: PowerAct::SwapBegin,
+                ..
+            } if self.line == Line::Pulse => {}
             DeviceMark::Power {
                 act: PowerAct::SwapBegin,
                 ..
