@@ -13,7 +13,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 9] = [
+const ARROWS: [(&str, &[&str]); 10] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
@@ -21,7 +21,11 @@ const ARROWS: [(&str, &[&str]); 9] = [
     ("conduct", &["beat", "cycle", "record"]),
     ("audio", &["beat", "conduct", "cycle", "render"]),
     ("words", &["cycle"]),
-    ("desk", &["audio", "beat", "conduct", "cycle", "record"]),
+    ("debrief", &["cycle", "record"]),
+    (
+        "desk",
+        &["audio", "beat", "conduct", "cycle", "debrief", "record"],
+    ),
     (
         "carrybeat",
         &[
@@ -38,7 +42,7 @@ const KEPT_IN: [(&str, &[&str]); 3] = [
 ];
 
 /// Rooms without a clock: the time comes in as an argument.
-const CLOCKLESS: [&str; 3] = ["beat", "cycle", "render"];
+const CLOCKLESS: [&str; 4] = ["beat", "cycle", "debrief", "render"];
 
 /// Rooms without the standard library.
 const BARE: [&str; 3] = ["beat", "cycle", "render"];

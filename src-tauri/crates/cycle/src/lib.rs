@@ -25,6 +25,7 @@ mod story;
 #[cfg(test)]
 mod tests;
 mod time;
+mod trace;
 mod view;
 mod wants;
 
@@ -41,8 +42,9 @@ pub use protocol::{
     MinuteRule, NewbornRule, Overlay, OverlayRule, Protocol, ProtocolFault, ProtocolRow, Zero,
 };
 pub use run::{ReplayError, Run};
-pub use state::Pause;
+pub use state::{Line, Pause};
 pub use time::Ms;
+pub use trace::{RatioCycle, Step, trace};
 pub use view::{
     Ask, Banner, Card, DrugLine, DrugWord, Figure, FitStep, LastMark, List, ListWord, Next,
     NextWord, Said, StateWord, View,

@@ -29,13 +29,18 @@ pub(crate) type Long = i64;
 
 /// The state line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Line {
+pub enum Line {
     /// No run.
     Before,
+    /// By hand or by device.
     Compressing(By),
+    /// And why.
     HandsOff(Reason),
+    /// Spontaneous circulation.
     Pulse,
+    /// Not known.
     Unknown,
+    /// The run is over.
     Ended,
 }
 

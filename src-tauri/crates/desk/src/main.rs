@@ -1,4 +1,4 @@
-//! `carrybeat`: rehearsals and protocol checks on the desk.
+//! `carrybeat`: rehearsals, protocol checks, measures and exports on the desk.
 #![expect(
     clippy::print_stdout,
     clippy::print_stderr,
@@ -6,6 +6,7 @@
 )]
 
 mod check;
+mod measures;
 mod rehearse;
 
 use std::{path::PathBuf, process::ExitCode};
@@ -15,8 +16,11 @@ usage:
   carrybeat rehearse SCRIPT.json --wav OUT.wav --record OUT.rec.jsonl --cues OUT.json
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
+  carrybeat measures RECORD [--as-recorded] [--json]
+  carrybeat export RECORD --to csv|deidentified|raw|strip --out PATH [--as-recorded]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
+A RECORD is a run's file. PATH is new: a file for raw, a folder for all others.
 ";
 
 fn main() -> ExitCode {
@@ -29,6 +33,8 @@ fn main() -> ExitCode {
         ["rehearse", script, options @ ..] => rehearse_with(script, options),
         ["protocol", "check", place] => check::protocol(place),
         ["protocol", "diff", here, there] => check::diff(here, there),
+        ["measures", options @ ..] => measures::of(options),
+        ["export", record, options @ ..] => measures::export(record, options),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;
@@ -40,7 +46,7 @@ fn main() -> ExitCode {
     };
     match done {
         Ok(said) => {
-            println!("{said}");
+            println!("{}", said.trim_end());
             ExitCode::SUCCESS
         }
         Err(faults) => {

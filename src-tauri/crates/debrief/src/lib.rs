@@ -1,0 +1,46 @@
+//! The measures of a run, from its record alone: fractions, pauses, shocks, device, drugs.
+//!
+//! Every formula stands in `docs/measures.md`, with its window, unit and source. What is not known is
+//! `None`, never nought. No clock and no file.
+#![forbid(unsafe_code)]
+
+mod breaths;
+mod checks;
+mod clocks;
+mod cup;
+mod device;
+mod drugs;
+mod firsts;
+mod flow;
+mod measures;
+mod number;
+mod pauses;
+mod power;
+mod rows;
+mod run;
+mod shocks;
+mod spans;
+mod strip;
+mod table;
+mod text;
+mod window;
+
+pub use breaths::Ventilation;
+pub use checks::Trust;
+pub use clocks::{ClockOffset, Clocks};
+pub use cup::{Cup, CupCheck};
+pub use device::{DevicePauses, Fitting, Fittings};
+pub use drugs::{Drug, Drugs, Interval, Place};
+pub use firsts::First;
+pub use flow::{AfterFive, Fraction, Minute, Minutes, NoFlow, Time};
+pub use measures::{Basis, Fault, Measures, Of, ProtocolUsed, Taken, VERSION, measures};
+pub use pauses::{EndedBy, PauseRow, Pauses};
+pub use power::{Power, PowerSwap};
+pub use shocks::{ShockRow, Shocks};
+pub use strip::{Strip, strip};
+pub use table::{Form, tables};
+pub use text::text;
+pub use window::{BeginsBy, EndsBy, Window, WindowName, Windows};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,151 @@
+//! Tables for other programs: one row a run, a pause, a shock and so on, with what each column is.
+
+use cycle::{Ms, mark::Reason};
+use record::{Opened, Wall};
+use serde_json::{Value, json};
+
+use crate::{
+    Measures, Taken, VERSION,
+    rows::{self, Seconds},
+};
+
+/// Whose eyes the tables are for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// The service's own: with record id, unit code, protocol and wall clock.
+    Own,
+    /// For others: the year only, a new id that leads nowhere, no unit, protocol, clock or note.
+    Deidentified {
+        /// The new id.
+        id: String,
+    },
+}
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Column {
+    pub(crate) name: &'static str,
+    /// A datatype of CSV on the Web.
+    pub(crate) datatype: &'static str,
+    pub(crate) unit: &'static str,
+    pub(crate) what: &'static str,
+}
+
+/// One table.
+pub(crate) struct Table {
+    /// Its file's name.
+    name: &'static str,
+    columns: Vec<Column>,
+    rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    pub(crate) fn new(name: &'static str, columns: &[Column]) -> Self {
+        Self {
+            name,
+            columns: columns.to_vec(),
+            rows: Vec::new(),
+        }
+    }
+
+    pub(crate) fn row(&mut self, cells: Vec<String>) {
+        self.rows.push(cells);
+    }
+
+    /// As CSV (RFC 4180). A cell without a value is not known.
+    fn csv(&self) -> String {
+        let names = self.columns.iter().map(|c| c.name.to_owned()).collect();
+        let mut out = String::new();
+        for cells in std::iter::once(&names).chain(&self.rows) {
+            let line: Vec<String> = cells.iter().map(|cell| quoted(cell)).collect();
+            out.push_str(&line.join(","));
+            out.push_str("\r\n");
+        }
+        out
+    }
+
+    fn schema(&self) -> Value {
+        let columns = self.columns.iter().map(|c| {
+            let mut column = json!({
+                "name": c.name,
+                "titles": c.name,
+                "datatype": c.datatype,
+                "null": "",
+                "dc:description": c.what,
+            });
+            if !c.unit.is_empty()
+                && let Some(fields) = column.as_object_mut()
+            {
+                fields.insert("schema:unitText".to_owned(), json!(c.unit));
+            }
+            column
+        });
+        json!({"url": self.name, "tableSchema": {"columns": columns.collect::<Vec<_>>()}})
+    }
+}
+
+fn quoted(cell: &str) -> String {
+    if cell.contains(['"', ',', '\r', '\n']) {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell.to_owned()
+    }
+}
+
+/// The tables of a run and their description as CSV on the Web has it: file name and text.
+pub fn tables(opened: &Opened, measures: &Measures, form: &Form) -> Vec<(&'static str, String)> {
+    let id = match form {
+        Form::Own => measures.record_id.as_str(),
+        Form::Deidentified { id } => id.as_str(),
+    };
+    let seconds = Seconds::new(id, measures);
+    let mut all = vec![rows::runs(opened, measures, form, &seconds)];
+    all.extend(rows::tables(measures, &seconds));
+    if *form == Form::Own {
+        all.push(rows::clocks(measures, &seconds));
+    }
+    let mut files: Vec<(&'static str, String)> =
+        all.iter().map(|table| (table.name, table.csv())).collect();
+    let about = json!({
+        "@context": "http://www.w3.org/ns/csvw",
+        "dc:title": "Measures of a run",
+        "dc:description": "By the crew's marks, which carry a human delay: +/- 1 s. Times are \
+            seconds from the zero named in runs.csv. An empty cell is not known, or there was none.",
+        "schema:version": VERSION,
+        "tables": all.iter().map(Table::schema).collect::<Vec<_>>(),
+    });
+    files.push(("metadata.json", format!("{about:#}\n")));
+    files
+}
+
+/// The wall clock at the run's zero, by its first line.
+pub(crate) fn began(opened: &Opened) -> Option<Wall> {
+    let (entry, stamp) = opened.entries.first().zip(opened.stamps.first())?;
+    let back = i64::try_from(entry.taken.0).ok()?;
+    let unix = stamp.wall.unix_ms().checked_sub(back)?;
+    Wall::new(unix, stamp.wall.offset_min()).ok()
+}
+
+/// As recorded, or as amended and by which revision.
+pub(crate) fn basis(taken: Taken) -> String {
+    match taken {
+        Taken::Recorded => "as recorded".to_owned(),
+        Taken::Amended {
+            revision,
+            unsealed: 0,
+        } => format!("as amended, revision {revision}"),
+        Taken::Amended { revision, unsealed } => {
+            format!("as amended, revision {revision} and {unsealed} unsealed amendments")
+        }
+    }
+}
+
+/// A reason in plain words.
+pub(crate) fn reason(reason: Reason) -> String {
+    reason.word().replace('_', " ")
+}
+
+/// Whole seconds, to the nearest.
+pub(crate) fn whole(span: Ms) -> u64 {
+    span.0.saturating_add(500).div_euclid(1000)
+}

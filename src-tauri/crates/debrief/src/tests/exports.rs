@@ -1,0 +1,150 @@
+//! What leaves the house, and what stays.
+
+use serde_json::Value;
+
+use super::make::{CaseLine, protocol, record};
+use crate::{Basis, Form, measures, strip, tables, text};
+
+const NEW_ID: &str = "7c1f8f0e-52f6-4a53-9d0c-6f7d4f1d2b3a";
+
+fn opened(name: &str) -> record::Opened {
+    #[derive(serde::Deserialize)]
+    struct Case {
+        name: String,
+        lines: Vec<CaseLine>,
+    }
+    let cases: Vec<Case> = serde_json::from_str(include_str!("../../worked/cases.json")).unwrap();
+    let case = cases.iter().find(|case| case.name.contains(name)).unwrap();
+    record::open(&record(&case.lines, &protocol(None))).unwrap()
+}
+
+fn files(name: &str, form: &Form) -> Vec<(&'static str, String)> {
+    let opened = opened(name);
+    tables(&opened, &measures(&opened, Basis::Amended).unwrap(), form)
+}
+
+fn file(files: &[(&'static str, String)], name: &str) -> String {
+    let found = files.iter().find(|(known, _)| *known == name);
+    found.unwrap().1.clone()
+}
+
+#[test]
+fn the_tables_hold_what_was_measured_in_seconds_from_recognition() {
+    let files = files("took over", &Form::Own);
+    let runs = file(&files, "runs.csv");
+    let lines: Vec<Vec<&str>> = runs.lines().map(|l| l.split(',').collect()).collect();
+    let value = |name: &str| {
+        let n = lines[0].iter().position(|c| *c == name).unwrap();
+        lines[1][n]
+    };
+    assert_eq!(lines[0].len(), lines[1].len());
+    assert_eq!(value("window_s"), "90.000");
+    assert_eq!(value("fraction"), "1.00000");
+    assert_eq!(value("longest_pause_s"), "", "none is not nought");
+    assert_eq!(value("unit_code"), "unit-7");
+    assert_eq!(value("basis"), "as amended");
+
+    let files = self::files("fifteen", &Form::Own);
+    let pauses = file(&files, "pauses.csv");
+    assert_eq!(
+        pauses.lines().nth(1).unwrap(),
+        "0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f,65.000,76.000,11.000,rhythm_check,compressions"
+    );
+    let shocks = file(&files, "shocks.csv");
+    assert!(shocks.contains(",73.000,us,true,8.000,3.000,11.000,11.000,false,false,false\r\n"));
+    assert!(file(&files, "clocks.csv").contains(",monitor,20.000,-90,\r\n"));
+}
+
+#[test]
+fn every_table_is_described_column_by_column() {
+    let files = files("fifteen", &Form::Own);
+    let about: Value = serde_json::from_str(&file(&files, "metadata.json")).unwrap();
+    assert_eq!(about["schema:version"], crate::VERSION);
+    let described = about["tables"].as_array().unwrap();
+    assert_eq!(described.len() + 1, files.len());
+    for table in described {
+        let csv = file(&files, table["url"].as_str().unwrap());
+        let columns = table["tableSchema"]["columns"].as_array().unwrap();
+        let names: Vec<&str> = columns
+            .iter()
+            .map(|c| c["name"].as_str().unwrap())
+            .collect();
+        assert_eq!(csv.lines().next().unwrap(), names.join(","));
+        for line in csv.lines() {
+            assert_eq!(line.split(',').count(), names.len(), "{line}");
+        }
+    }
+}
+
+#[test]
+fn nothing_that_leads_back_is_left_in_a_deidentified_run() {
+    let form = Form::Deidentified {
+        id: NEW_ID.to_owned(),
+    };
+    let files = files("fifteen", &form);
+    let all: String = files.iter().map(|(_, text)| text.as_str()).collect();
+    assert!(all.contains(NEW_ID));
+    let runs = file(&files, "runs.csv");
+    assert!(runs.contains(",2025,adult"), "the year alone: {runs}");
+    for gone in [
+        "0f9b6c1e",
+        "unit-7",
+        "2025-",
+        "-11-25",
+        "08:30",
+        "08:28",
+        "a-boot",
+        "America",
+        "example-adult",
+        "monitor",
+        "clock",
+        "unit_code",
+    ] {
+        assert!(!all.contains(gone), "{gone} is still there");
+    }
+    // The same measures stand in it.
+    assert!(file(&files, "pauses.csv").contains(",65.000,76.000,11.000,rhythm_check,"));
+}
+
+#[test]
+fn the_strip_says_in_words_what_it_draws() {
+    let opened = opened("fifteen");
+    let drawn = strip(&opened, Basis::Amended).unwrap();
+    // Six pauses as bars, two shocks, two doses, and no judgement.
+    assert_eq!(drawn.svg.matches("url(#strip-pause)").count(), 6);
+    assert_eq!(drawn.svg.matches("<g><title>").count(), 4);
+    assert!(drawn.svg.contains(">11 rhythm check<"));
+    for line in [
+        "0:05 compressions by hand, 60 s",
+        "1:05 hands off, 11 s, rhythm check",
+        "1:13 shock",
+        "3:30 dose: Epinephrine",
+        "8:20 not known, 20 s",
+        "10:00 circulation, 120 s",
+        "pause at 1:05: 11 s, above 10 s, rhythm check, ended by compressions",
+        "pause at 2:30: 7 s, above 5 s, device fit, ended by compressions",
+    ] {
+        assert!(
+            drawn.text.lines().any(|l| l == line),
+            "{line}\n{}",
+            drawn.text
+        );
+    }
+}
+
+#[test]
+fn the_text_prints_whole_seconds_with_their_trust() {
+    let opened = opened("fifteen");
+    let said = text(&measures(&opened, Basis::Amended).unwrap());
+    for line in [
+        "precision: by marks, +/- 1 s",
+        "measures: metrics/1.0.0, as amended, revision 2",
+        "trust: 2 of 2 checks marked, 20 s unknown, coverage 0.978",
+        "compression fraction from recognition: 0.914",
+        "pause at 1:05: 11 s, rhythm check, ended by compressions",
+        "shock at 1:13: pre 8 s, post 3 s, peri 11 s; pause 11 s",
+        "time to first airway device: none marked",
+    ] {
+        assert!(said.lines().any(|l| l == line), "{line}\n{said}");
+    }
+}

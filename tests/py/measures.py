@@ -1,0 +1,811 @@
+"""The measures of a record, from its lines alone: a second implementation that shares nothing with the app's.
+
+usage: measures.py RECORD [--as-recorded]
+
+Written from docs/record.md and docs/measures.md. Times are whole milliseconds of the run clock.
+"""
+import json
+import sys
+import tomllib
+from datetime import datetime
+
+VERSION = "metrics/1.0.0"
+SEAT_LOST = {"device_fit", "device_reseat", "device_fault", "device_off", "power"}
+DEEDS = {"start", "score", "cue", "count", "ignored", "check_unmarked", "gap", "recovered", "fault",
+         "touch_ignored", "heartbeat", "phone", "wall_jump"}
+LONG_GAP = 300_000
+LEAST_PULSE = 1000
+MINUTE = 60_000
+
+
+class Protocol:
+    """What the state line and the windows need of a protocol file."""
+
+    def __init__(self, text):
+        table = tomllib.loads(text)
+
+        def value(room, name, absent=None):
+            entry = table.get(room, {}).get(name)
+            return absent if entry is None else entry["value"]
+
+        self.id, self.version, self.cls = table["id"], table["version"], table["class"]
+        self.newborn = self.cls == "newborn"
+        self.rate = value("beat", "rate_per_min")
+        self.first_breaths = value("start", "first_breaths", 0)
+        self.beats = int(value("breaths", "ratio").split(":")[0])
+        self.beats_alone = int(value("breaths", "ratio_alone").split(":")[0])
+        # A newborn's breath takes the place of one beat.
+        self.window = 500 if self.newborn else 1000 * value("breaths", "window_s")
+        self.mask = value("breaths", "mask")
+        self.airway = {name: entry["value"] for name, entry in table.get("airway", {}).items()}
+        self.swap_window = 1000 * value("power", "swap_window_s", 60)
+        overlays = table.get("overlay", {})
+        self.drowning_breaths = overlays.get("drowning", {}).get("first_breaths")
+        self.cold_factor = overlays.get("cold", {}).get("cold_factor", 1)
+        self.windows = {d["key"]: (1000 * d["min_s"], 1000 * d["max_s"]) for d in table.get("drug", ())
+                        if "min_s" in d}
+
+
+class Line:
+    """One line of the record, with the times at which it was taken and at which it happened."""
+
+    def __init__(self, raw, taken):
+        self.seq, self.ev, self.d, self.src = raw["seq"], raw["ev"], raw["d"], raw["src"]
+        self.taken = self.at = taken
+        self.wall = datetime.fromisoformat(raw["wall"])
+        told = raw.get("at")
+        if told and told["basis"] == "back":
+            self.at = max(0, taken - told["back_ms"])
+        elif told:
+            back = self.wall - datetime.fromisoformat(told["wall"])
+            self.at = max(0, taken - max(0, round(back.total_seconds() * 1000)))
+        self.auto = raw["src"] == "auto"
+
+
+def read(lines):
+    """Header, protocol line and the facts with their run times."""
+    raws = [json.loads(line) for line in lines]
+    bases, run, wall = {}, 0, None
+    out = []
+    for raw in raws:
+        now = datetime.fromisoformat(raw["wall"])
+        if raw["boot"] not in bases:
+            gone = 0 if wall is None else max(0, round((now - wall).total_seconds() * 1000))
+            bases[raw["boot"]] = (raw["mono_ms"], run + gone)
+        mono, zero = bases[raw["boot"]]
+        run, wall = zero + raw["mono_ms"] - mono, now
+        out.append(Line(raw, run))
+    return out[0].d, out[1].d, out[2:]
+
+
+def amended(lines, take_amendments):
+    """The marks that stand and the deeds, by (time, seq)."""
+    marks = {line.seq: line for line in lines if not line.auto and line.ev != "amend"}
+    standing = set(marks)
+    for line in lines if take_amendments else ():
+        target = line.d.get("target")
+        if line.ev != "amend" or target not in marks or target >= line.seq:
+            continue
+        mark, op = marks[target], line.d["op"]
+        if op == "retract":
+            standing.discard(target)
+            continue
+        standing.add(target)
+        if op == "retime":
+            mark.at = line.d["at_ms"]
+        else:
+            mark.ev, mark.d = line.d["new"]["ev"], line.d["new"]["d"]
+    kept = [line for line in lines
+            if line.ev not in ("amend", "seal") and (line.auto or line.seq in standing)]
+    return sorted(kept, key=lambda line: (line.at, line.seq))
+
+
+class State:
+    """What the marks add up to, mark by mark, and the stretches that they leave behind."""
+
+    def __init__(self, protocols, cls):
+        self.protocols, self.cls = protocols, cls
+        self.alone = False
+        self.doing, self.reason, self.since = "before", None, 0
+        self.gap = None
+        self.way, self.opened = None, None
+        self.by, self.device, self.seat_lost = "manual", "away", False
+        self.cup, self.pack_out = None, None
+        self.airway, self.mode = None, self.protocol.mask
+        self.leads, self.drowned, self.cold = False, False, None
+        self.ended_by = None
+        self.changes = [(0, "before", None)]
+
+    @property
+    def protocol(self):
+        return self.protocols.get(self.cls) or self.protocols[None]
+
+    @property
+    def live(self):
+        return self.doing not in ("before", "ended")
+
+    @property
+    def cycle(self):
+        if self.mode != "ratio":
+            return None
+        p = self.protocol
+        return (p.beats_alone if self.alone else p.beats, p.rate, p.window)
+
+    def become(self, doing, at, reason=None):
+        self.doing, self.reason, self.since, self.gap = doing, reason, at, None
+
+    def rest(self):
+        self.cup = self.pack_out = None
+
+    def compress(self, line, by):
+        asks = by == "mechanical" and (self.by != "mechanical" or self.seat_lost)
+        self.become(by, line.at)
+        self.pack_out = None
+        if by == "manual":
+            self.cup = None
+            if self.device == "on":
+                self.device = "beside"
+        else:
+            self.device, self.seat_lost = "on", False
+            if asks:
+                self.cup = line.taken
+        self.by = by
+
+    def off(self, line, reason):
+        if self.doing == "off":
+            self.reason = reason
+        else:
+            self.become("off", line.at, reason)
+        self.seat_lost |= reason in SEAT_LOST
+        if reason == "device_fault":
+            self.device, self.cup = "out", None
+        if reason == "device_reseat":
+            self.cup = None
+
+    def pulse(self, line):
+        self.become("pulse", line.at)
+        self.rest()
+        self.leads = False
+
+    def set_right(self, line, state):
+        if state == "manual":
+            self.compress(line, "manual")
+        elif state == "mechanical":
+            if self.doing == "pulse" and line.at - self.since >= LEAST_PULSE:
+                self.by = "manual"
+            self.compress(line, "mechanical")
+        elif state == "hands_off":
+            self.off(line, "unknown")
+        elif state == "pulse":
+            self.pulse(line)
+        else:
+            self.become("unknown", line.at)
+
+    def killed(self, line):
+        if not self.live:
+            return
+        long = line.taken - line.d["gap_from_ms"] >= LONG_GAP
+        if self.gap is not None and self.doing == "unknown":
+            self.gap["long"] |= long
+            return
+        was = {"doing": self.doing, "reason": self.reason, "since": self.since, "long": long}
+        self.become("unknown", line.d["gap_from_ms"])
+        self.gap = was
+
+    def resumed(self, line, choice):
+        gap, self.gap = self.gap, None
+        if gap is None:
+            return
+        if choice == "new_patient":
+            self.become("ended", line.at)
+            self.ended_by = line
+            self.rest()
+        elif choice == "as_before" or (gap["doing"] == "pulse" and not gap["long"]):
+            self.doing, self.reason, self.since = gap["doing"], gap["reason"], gap["since"]
+
+    def set_mode(self, mode):
+        self.mode = mode
+
+    def patient(self, d):
+        before = (self.cls, self.alone)
+        self.cls = d["class"]
+        if "rescuers" in d:
+            self.alone = d["rescuers"] == 1
+        if before != (self.cls, self.alone) and self.airway is None:
+            self.mode = self.protocol.mask
+
+    def begun_by(self, line, by):
+        other = self.doing in ("manual", "mechanical") and self.doing != by
+        if self.way != "earlier" or self.opened != self.since or not other:
+            return
+        # What compressed in truth; a gap in between stays one.
+        self.changes = [(at, by if at >= self.since and doing in ("manual", "mechanical") else doing, why)
+                        for at, doing, why in self.changes]
+        self.doing = self.by = by
+        if by == "mechanical":
+            self.device, self.cup = "on", line.taken
+        else:
+            self.device, self.cup = "away", None
+
+    def prior_care(self, line):
+        if "airway" in line.d:
+            self.airway = line.d["airway"]
+            self.mode = self.protocol.airway.get(self.airway, "ratio")
+        if "by" in line.d:
+            self.begun_by(line, line.d["by"])
+
+    def power(self, line):
+        act = line.d["act"]
+        if act == "swap_begin" and self.doing != "pulse":
+            self.off(line, "power")
+            self.pack_out = line.at
+        elif act == "swap_end" and self.pack_out is not None:
+            if line.at - self.pack_out <= self.protocol.swap_window:
+                self.compress(line, "mechanical")
+                self.cup = line.taken
+
+    def take(self, line):
+        """Takes a line; says whether it is one of those that can move anything."""
+        was_live = self.live
+        ev, d = line.ev, line.d
+        if line.auto:
+            if ev == "start":
+                self.way = d["way"]
+            elif ev == "recovered":
+                self.killed(line)
+                if self.doing == "unknown":
+                    while self.changes[-1][0] > self.since:
+                        self.changes.pop()
+                    self.note(self.since)
+            return ev in ("start", "recovered")
+        if ev == "arrest" and self.doing == "before":
+            p = self.protocol
+            n = p.drowning_breaths if self.drowned and p.drowning_breaths is not None else p.first_breaths
+            if n > 0 or p.newborn:
+                self.become("off", line.at, "ventilation")
+        elif ev == "compr_start":
+            self.compress(line, d["by"])
+        elif ev == "compr_stop":
+            self.off(line, d["reason"])
+        elif ev == "why" and self.doing == "off":
+            self.reason = d["reason"]
+            self.seat_lost |= d["reason"] in SEAT_LOST
+        elif ev == "state_set":
+            self.set_right(line, d["state"])
+        elif ev == "rosc":
+            self.pulse(line)
+        elif ev == "rearrest":
+            if d["by"] == "mechanical":
+                self.by = "manual"
+            self.compress(line, d["by"])
+        elif ev == "resume":
+            self.resumed(line, d["choice"])
+        elif ev == "end":
+            self.become("ended", line.at)
+            self.ended_by = line
+            self.rest()
+        elif ev == "leads":
+            self.leads = d["on"]
+        elif ev == "analysing" and self.doing != "off" and self.leads:
+            self.off(line, "rhythm_check")
+        elif ev == "airway":
+            if d["act"] == "in":
+                self.airway = d.get("device", "sga")
+                self.mode = self.protocol.airway.get(self.airway, "ratio")
+            elif d["act"] == "lost":
+                self.airway, self.mode = None, self.protocol.mask
+            elif d["act"] == "try_begin" and (self.doing, self.reason) == ("off", "unknown"):
+                self.reason = "airway"
+        elif ev == "procedure" and d["act"] == "begin" and (self.doing, self.reason) == ("off", "unknown"):
+            self.reason = "ultrasound" if d["what"] == "ultrasound" else "procedure"
+        elif ev == "breath_mode":
+            self.mode = d["mode"]
+        elif ev == "patient":
+            self.patient(d)
+        elif ev == "overlay":
+            if d["kind"] == "drowning":
+                self.drowned = d["on"]
+            if d["kind"] == "cold":
+                self.cold = d.get("temp_band") if d["on"] else None
+        elif ev == "prior_care":
+            self.prior_care(line)
+        elif ev == "power":
+            self.power(line)
+        elif ev == "fit":
+            if self.device != "on":
+                self.device = "beside"
+        elif ev == "fit_refused":
+            self.device = "away"
+        elif ev == "cup":
+            self.cup = None
+        elif ev == "move" and d["act"] != "begin" and self.device == "on":
+            self.cup = line.taken
+        if not was_live and self.live:
+            self.opened = line.at
+        self.note(line.at)
+        return True
+
+    def note(self, at):
+        if self.changes[-1][1:] != (self.doing, self.reason):
+            self.changes.append((at, self.doing, self.reason))
+
+
+KIND = {"before": "N", "off": "N", "manual": "C", "mechanical": "C", "pulse": "R", "unknown": "U",
+        "ended": "E"}
+
+
+def stretches(changes, end):
+    """[from, to, doing, reasons], without a hole; hands off that go on are one stretch."""
+    out = []
+
+    def add(begin, stop, doing, reasons):
+        doing = "off" if doing == "before" else doing
+        if out and out[-1][2] == doing:
+            out[-1][1] = stop
+            for reason in reasons:
+                if reason in out[-1][3]:
+                    out[-1][3].remove(reason)
+                out[-1][3].append(reason)
+        else:
+            out.append([begin, stop, doing, list(reasons)])
+
+    ends = [at for at, _, _ in changes[1:]] + [end]
+    for (at, doing, reason), stop in zip(changes, ends, strict=True):
+        if stop > at:
+            add(at, stop, doing, [reason] if reason else [])
+    raw, out = out, []
+    for n, (begin, stop, doing, reasons) in enumerate(raw):
+        after = raw[n + 1][2] if n + 1 < len(raw) else None
+        slip = doing == "pulse" and stop - begin < LEAST_PULSE and after in ("off", "manual", "mechanical")
+        if slip and out:
+            out[-1][1] = stop
+        else:
+            add(begin, stop, doing, reasons)
+    return out
+
+
+class Run:
+    def __init__(self, header, protocol_line, lines, take_amendments):
+        self.header = header
+        texts = [protocol_line["toml"], *protocol_line.get("others", [])]
+        parsed = [Protocol(text) for text in texts]
+        self.protocols = {None: parsed[0]}
+        for p in reversed(parsed):
+            self.protocols[p.cls] = p
+        self.lines = amended(lines, take_amendments)
+        self.deeds = [line for line in self.lines if line.auto]
+        self.marks = [line for line in self.lines if not line.auto]
+        self.state = State(self.protocols, header["patient_class"])
+        # Of each line that can move something: the line, and doing, reason, cycle, class, cold, cup after
+        # it, and from when on it is so.
+        self.steps = []
+        s = self.state
+        for line in self.lines:
+            before = s.doing
+            if s.take(line):
+                reaches_back = line.ev in ("recovered", "prior_care") and s.doing != before
+                since = s.since if reaches_back else line.at
+                self.steps.append((line, s.doing, s.reason, s.cycle, s.cls, s.cold, s.cup, since))
+        last = max((max(line.at, line.taken) for line in self.lines), default=0)
+        self.spans = stretches(self.state.changes, last)
+        self.window()
+        self.offs = self.find_offs()
+
+    # --- the window
+
+    def window(self):
+        witnessed = self.header["ems_witnessed"] == "yes"
+        arrests = [m for m in self.marks if m.ev == "arrest"]
+        witnessed |= any(m.d.get("basis") == "witnessed" for m in arrests)
+        recognised = next((m.at for m in arrests if m.d.get("basis") != "reported"), None)
+        others = [m.d["cpr"] for m in self.marks if m.ev == "prior_care" and "cpr" in m.d]
+        first = next((s[0] for s in self.spans if KIND[s[2]] == "C"), None)
+        self.first_compression = first
+        self.begins_by = None
+        if witnessed and arrests:
+            said = arrests[0].at
+            self.t0, self.begins_by = said if first is None else min(said, first), "witnessed"
+        elif first is not None and others and others[-1] != "none":
+            self.t0, self.begins_by = first, "takeover"
+        elif first is not None and (recognised is None or first < recognised):
+            self.t0, self.begins_by = first, "compression"
+        else:
+            self.t0 = recognised
+            self.begins_by = None if recognised is None else "recognised"
+        self.te, self.ends_by = self.find_end()
+        self.witnessed = "yes" if witnessed else self.header["ems_witnessed"]
+        if self.t0 is not None:
+            self.te = max(self.te, self.t0)
+
+    def find_end(self):
+        live = [s for s in self.spans if s[2] != "ended"]
+        last = live[-1] if live else None
+        closing, otherwise = [], (last[1] if last else 0, "last_line")
+        # The line that ended the run for good: the first after the last that left it going.
+        end = None
+        for step in reversed(self.steps):
+            if step[1] != "ended":
+                break
+            end = step[0]
+        if end is not None and end.ev == "resume":
+            otherwise = (last[0] if last and last[2] == "unknown" else end.at, "gap")
+        elif end is not None:
+            outcome = end.d.get("outcome") if end.ev == "end" else None
+            if outcome == "stopped":
+                given_up = last and last[2] == "off" and last[3][-1:] == ["stop_care"]
+                closing.append((last[0] if given_up else end.at, "stopped"))
+            elif outcome in ("handed_over", "no_arrest"):
+                closing.append((end.at, outcome))
+            else:
+                otherwise = (end.at, "circulation")
+        handed = [m.at for m in self.marks if m.ev == "times" and m.d["which"] == "handover"]
+        if handed:
+            closing.append((handed[-1], "handed_over"))
+        if last and last[2] == "pulse":
+            closing.append((last[0], "circulation"))
+        if not closing:
+            return otherwise
+        latest = max(at for at, _ in closing)
+        return [c for c in closing if c[0] == latest][-1]
+
+    def tally(self, begin, stop):
+        out = {"C": 0, "N": 0, "R": 0, "U": 0}
+        for a, b, doing, _ in self.spans:
+            kind = KIND[doing]
+            out["U" if kind == "E" else kind] += max(0, min(b, stop) - max(a, begin))
+        return out
+
+    def find_offs(self):
+        """Stretches of hands off in the window: from, to, reason, reasons, what came before, what ended it."""
+        out = []
+        if self.t0 is None:
+            return out
+        for n, (a, b, doing, reasons) in enumerate(self.spans):
+            if doing != "off" or a >= self.te or b <= self.t0:
+                continue
+            after = KIND[self.spans[n + 1][2]] if n + 1 < len(self.spans) else "E"
+            ended = {"C": "compressions", "R": "circulation", "U": "unknown", "E": "end", "N": "end"}[after]
+            out.append({
+                "from": max(a, self.t0), "to": min(b, self.te), "reasons": reasons,
+                "reason": reasons[-1] if reasons else "unknown",
+                "follows": n > 0 and KIND[self.spans[n - 1][2]] == "C",
+                "ended": "end" if b > self.te else ended,
+            })
+        return out
+
+    def off_at(self, at):
+        return next((o for o in self.offs if o["from"] <= at <= o["to"]), None)
+
+    def inside(self, at):
+        return self.t0 is not None and self.t0 <= at <= self.te
+
+    # --- the measures
+
+    def fraction(self, begin):
+        t = self.tally(begin, self.te)
+        unmarked, upper = 0.0, False
+        for (beats, rate, pause), a, b in self.ratios():
+            if any(o["follows"] and o["reason"] == "ventilation" and a <= o["from"] < b for o in self.offs):
+                continue
+            on = self.tally(max(a, begin), min(b, self.te))["C"] if min(b, self.te) > max(a, begin) else 0
+            upper |= on > 0
+            unmarked += on * pause / (beats * MINUTE / rate + pause)
+        whole = t["C"] + t["N"]
+        return {
+            "value": share(t["C"], whole),
+            "of_whole_window": share(t["C"], self.te - begin),
+            "upper_bound": upper,
+            "modelled": (t["C"] - unmarked) / whole if upper and whole else None,
+        }
+
+    def ratios(self):
+        out, cycle, since = [], None, 0
+        for line, _, _, now, *_ in self.steps:
+            if line.auto or now == cycle:
+                continue
+            if cycle is not None:
+                out.append((cycle, since, line.at))
+            cycle, since = now, line.at
+        if cycle is not None:
+            out.append((cycle, since, max(since, self.te)))
+        return out
+
+    def time(self):
+        t = self.tally(self.t0, self.te)
+        return {"compressing_ms": t["C"], "hands_off_ms": t["N"], "circulation_ms": t["R"],
+                "unknown_ms": t["U"], "coverage": share(t["C"] + t["N"] + t["R"], self.te - self.t0)}
+
+    def no_flow(self):
+        t = self.tally(self.t0, self.te)
+        breaths = sum(o["to"] - o["from"] for o in self.offs if o["reason"] == "ventilation")
+        return {"ms": t["N"], "fraction": share(t["N"], t["C"] + t["N"]),
+                "without_ventilation_ms": t["N"] - breaths}
+
+    def minutes(self):
+        rows = []
+        for n, begin in enumerate(range(self.t0, self.te, MINUTE)):
+            stop = min(begin + MINUTE, self.te)
+            t = self.tally(begin, stop)
+            rows.append({"minute": n, "from_ms": begin, "to_ms": stop, "compressing_ms": t["C"],
+                         "hands_off_ms": t["N"], "circulation_ms": t["R"], "unknown_ms": t["U"],
+                         "fraction": share(t["C"], t["C"] + t["N"])})
+        return {"rows": rows}
+
+    def after_five(self):
+        t = self.tally(min(self.t0 + 5 * MINUTE, self.te), self.te)
+        return {"compressing_ms": t["C"], "hands_off_ms": t["N"], "fraction": share(t["C"], t["C"] + t["N"])}
+
+    def pauses(self):
+        least = self.header["settings"]["pause_min_ms"]
+        rows = [{"from_ms": o["from"], "to_ms": o["to"], "ms": o["to"] - o["from"], "reason": o["reason"],
+                 "reasons": o["reasons"], "ended_by": o["ended"]}
+                for o in self.offs if o["follows"] and o["to"] - o["from"] >= least]
+        longest = max(rows, key=lambda row: row["ms"], default=None)
+        return {"min_ms": least, "count": len(rows), "over_10_s": sum(row["ms"] > 10_000 for row in rows),
+                "longest_ms": longest and longest["ms"], "longest_reason": longest and longest["reason"],
+                "rows": rows}
+
+    def device_pauses(self, pauses):
+        own = [row["ms"] for row in pauses["rows"] if row["reason"] in SEAT_LOST]
+        return {"count": len(own), "total_ms": sum(own)}
+
+    def shocks(self):
+        shots = [m for m in self.marks if m.ev == "shock" and self.inside(m.at)]
+
+        def around(m):
+            off = self.off_at(m.at)
+            if off and m.d.get("through") and not off["from"] < m.at < off["to"]:
+                return None
+            return off
+
+        rows = []
+        for m in shots:
+            row = {"at_ms": m.at, "by": m.d["by"], "timed": m.d["timed"], "pre_ms": None, "post_ms": None,
+                   "peri_ms": None, "pause_ms": None, "through_shock": False, "stacked": False,
+                   "no_resume": False, "pause_not_marked": False}
+            rows.append(row)
+            off = around(m)
+            if off is None:
+                doing = next((s[2] for s in self.spans if s[0] <= m.at < s[1]), None)
+                if doing in ("manual", "mechanical"):
+                    through = bool(m.d.get("through")) or doing == "mechanical"
+                    row["through_shock"], row["pause_not_marked"] = through, not through
+                    if through and m.d["timed"]:
+                        row["pre_ms"] = row["post_ms"] = row["peri_ms"] = 0
+                continue
+            mates = [other for other in shots if around(other) is off]
+            resumed = off["ended"] == "compressions"
+            row["stacked"] = len(mates) > 1
+            if off["follows"] and off["ended"] != "unknown":
+                row["pause_ms"] = off["to"] - off["from"]
+            if m is mates[0] and m.d["timed"] and off["follows"]:
+                row["pre_ms"] = m.at - off["from"]
+            if m is mates[-1]:
+                row["no_resume"] = not resumed
+                if m.d["timed"] and resumed:
+                    row["post_ms"] = off["to"] - m.at
+                    if off["follows"] and mates[0].d["timed"]:
+                        row["peri_ms"] = off["to"] - off["from"]
+        return {"rows": rows}
+
+    def trust(self):
+        results = [m for m in self.marks if m.ev in ("shock", "no_shock") and self.inside(m.at)]
+        marked = sum("rhythm_check" in o["reasons"] or any(o["from"] <= m.at <= o["to"] for m in results)
+                     for o in self.offs)
+        marked += sum(not m.d.get("stacked") and self.off_at(m.at) is None for m in results)
+        unmarked = sum(d.ev == "check_unmarked" and self.inside(d.d["due_ms"]) for d in self.deeds)
+        time = self.time()
+        return {"checks_marked": marked, "checks_due": marked + unmarked, "unknown_ms": time["unknown_ms"],
+                "coverage": time["coverage"]}
+
+    def fittings(self):
+        rows, begun, running, before = [], None, False, (None, None)
+        for line, doing, reason, *_, at in self.steps:
+            new, before = (doing, reason) != before, (doing, reason)
+            if line.ev == "fit":
+                if not running and begun is None:
+                    begun = at
+            elif line.ev == "fit_refused":
+                if begun is not None:
+                    rows.append(self.fitting(begun, at, refused=line.d["reason"]))
+                begun = None
+            elif new and doing == "off" and reason == "device_fit":
+                if not running and begun is None:
+                    begun = at
+            elif new and doing == "mechanical":
+                if begun is not None:
+                    rows.append(self.fitting(begun, at, runs=True))
+                begun, running = None, True
+            elif new and (doing == "manual" or reason == "device_fault"):
+                running = False
+        if begun is not None and self.t0 is not None:
+            rows.append(self.fitting(begun, max(begun, self.te)))
+        return {"rows": [row for row in rows if self.inside(row["from_ms"])]}
+
+    def fitting(self, begin, stop, runs=False, refused=None):
+        took = [o["to"] - o["from"] for o in self.offs
+                if o["to"] > begin and o["from"] < stop
+                and ("device_fit" in o["reasons"] or (runs and o["to"] == stop))]
+        flow = None
+        if runs and self.t0 is not None and stop - self.t0 >= MINUTE:
+            t = self.tally(stop - MINUTE, stop)
+            flow = t["C"] / MINUTE if t["C"] + t["N"] == MINUTE else None
+        return {"from_ms": begin, "running_ms": stop if runs else None, "refused": refused,
+                "windows_ms": took, "total_ms": sum(took), "flow_before": flow}
+
+    def first(self):
+        def mark(*kinds, when=lambda d: True):
+            return since(next((m.at for m in self.marks if m.ev in kinds and when(m.d)), None))
+
+        def since(at):
+            return at - self.t0 if at is not None and at >= self.t0 else None
+
+        rhythm = mark("rhythm", "shock", "no_shock", when=lambda d: d.get("rhythm") != "unknown")
+        device = next((s[0] for s in self.spans if s[2] == "mechanical"), None)
+        return {"compression_ms": since(self.first_compression), "rhythm_ms": rhythm,
+                "shock_ms": mark("shock"), "drug_ms": mark("drug", when=lambda d: not d.get("prior")),
+                "airway_ms": mark("airway", when=lambda d: d["act"] == "in"), "device_ms": since(device)}
+
+    def drugs(self):
+        given = {}
+
+        def of(key):
+            return given.setdefault(key, {"doses": [], "before": None})
+
+        for line, _, _, _, cls, cold, *_ in self.steps:
+            if line.ev == "prior_care":
+                for drug in given.values():
+                    drug["doses"] = [dose for dose in drug["doses"] if not dose[1]]
+                for dose in line.d.get("doses", ()):
+                    of(dose["drug"])["before"] = dose["n"]
+                    if "last_min" in dose and dose["n"]:
+                        of(dose["drug"])["doses"].append((line.at - MINUTE * dose["last_min"], True, cls, None))
+            elif line.ev == "drug" and line.d.get("prior"):
+                of(line.d["drug"])["before"] = (of(line.d["drug"])["before"] or 0) + 1
+            elif line.ev == "drug":
+                of(line.d["drug"])["doses"].append((line.at, False, cls, cold))
+        return {"rows": [self.drug(key, **drug) for key, drug in given.items()]}
+
+    def drug_window(self, key, cls, cold):
+        p = self.protocols.get(cls) or self.protocols[None]
+        low, high = p.windows.get(key, (None, None))
+        times = p.cold_factor if cold == "30_35" else 1
+        return (None, None) if low is None else (low * times, high * times)
+
+    def drug(self, key, doses, before):
+        doses.sort(key=lambda dose: dose[0])
+        rows = []
+        for a, b in zip(doses, doses[1:], strict=False):
+            low, high = self.drug_window(key, b[2], b[3])
+            ms = b[0] - a[0]
+            place = None if low is None else "below" if ms < low else "above" if ms > high else "inside"
+            rows.append({"from_ms": a[0], "to_ms": b[0], "ms": ms, "place": place,
+                         "from_before_us": a[1] or b[1],
+                         "circulation_between": self.tally(max(0, a[0]), max(0, b[0]))["R"] > 0})
+        low, high = self.drug_window(key, self.header["patient_class"], None)
+        places = [row["place"] for row in rows]
+        return {"drug": key, "doses": sum(not dose[1] for dose in doses), "doses_before_us": before,
+                "window_min_ms": low, "window_max_ms": high, "below": places.count("below"),
+                "inside": places.count("inside"), "above": places.count("above"), "intervals": rows}
+
+    def cup(self):
+        rows, open_since = [], None
+        for line, *_, asked, _ in self.steps:
+            if line.ev == "cup" and open_since is not None:
+                rows[-1].update(answered_ms=line.at, answer=line.d["act"],
+                                ms=line.at - open_since if line.at >= open_since else None)
+            if asked is not None and asked != open_since:
+                rows.append({"asked_ms": asked, "answered_ms": None, "ms": None, "answer": None})
+            open_since = asked
+        rows = [row for row in rows if self.inside(row["asked_ms"])]
+        return {"asked": len(rows), "answered": sum(row["answered_ms"] is not None for row in rows),
+                "rows": rows}
+
+    def power(self):
+        rows = []
+        for line, _, _, _, cls, *_ in self.steps:
+            if line.ev != "power":
+                continue
+            if line.d["act"] == "swap_begin":
+                off = self.off_at(line.at)
+                known = off and off["ended"] != "unknown"
+                rows.append({"from_ms": line.at, "swapped_ms": None, "ms": None, "inside_window": None,
+                             "hands_off_ms": off["to"] - off["from"] if known else None})
+            elif line.d["act"] == "swap_end" and rows and rows[-1]["swapped_ms"] is None:
+                ms = line.at - rows[-1]["from_ms"]
+                p = self.protocols.get(cls) or self.protocols[None]
+                rows[-1].update(swapped_ms=line.at, ms=ms, inside_window=ms <= p.swap_window)
+        return {"rows": [row for row in rows if self.inside(row["from_ms"])]}
+
+    def ventilation(self):
+        vents = [(m.at, m.d["n"]) for m in self.marks if m.ev == "vent" and self.inside(m.at)]
+        if not vents:
+            return None
+        counts = []
+        for begin in range(vents[0][0], vents[-1][0] + 1, MINUTE):
+            if begin + MINUTE > self.te:
+                break
+            t = self.tally(begin, begin + MINUTE)
+            if t["R"] == t["U"] == 0:
+                counts.append(sum(n for at, n in vents if begin <= at < begin + MINUTE))
+        gaps = [b[0] - a[0] for a, b in zip(vents, vents[1:], strict=False) if b[0] > a[0]]
+        single = all(n == 1 for _, n in vents)
+        return {"minutes": len(counts), "counted_per_min": sum(counts) / len(counts) if counts else None,
+                "measured_per_min": sum(MINUTE / g for g in gaps) / len(gaps) if single and gaps else None,
+                "below_6": sum(n < 6 for n in counts), "above_12": sum(n > 12 for n in counts)}
+
+    def clocks(self):
+        rows = []
+        for m in self.marks:
+            if m.ev != "clock_mark":
+                continue
+            hours, minutes, seconds = map(int, m.d["shown"].split(":"))
+            w = m.wall
+            local_ms = 1000 * (w.hour * 3600 + w.minute * 60 + w.second) + w.microsecond // 1000
+            local = (local_ms - (m.taken - m.at)) // 1000
+            offset = (hours * 3600 + minutes * 60 + seconds - local + 43_200) % 86_400 - 43_200
+            rows.append({"ref": m.d["ref"], "at_ms": m.at, "offset_s": offset,
+                         "precision_s": m.d.get("precision_s")})
+        return {"rows": rows}
+
+
+def share(part, whole):
+    return part / whole if whole else None
+
+
+def measures(lines, take_amendments=True):
+    """The measures as the app's own JSON has them; `lines` are the record's lines as text."""
+    header, protocol_line, facts = read(lines)
+    seals = [line for line in facts if line.ev == "seal"]
+    rev, sealed = (seals[-1].d["rev"], seals[-1].seq) if seals else (0, 0)
+    unsealed = sum(line.ev == "amend" and line.seq > sealed for line in facts)
+    run = Run(header, protocol_line, facts, take_amendments)
+    p = run.protocols[None]
+    known = run.t0 is not None
+    first = run.first_compression
+
+    def of(measure, window="recognition"):
+        return None if measure is None else {"window": window, "version": VERSION, **measure}
+
+    def window(begin):
+        return None if begin is None else {"from_ms": begin, "to_ms": max(run.te, begin)}
+
+    pauses = run.pauses()
+    return {
+        "version": VERSION,
+        "basis": {"as": "amended", "revision": rev, "unsealed": unsealed} if take_amendments
+                 else {"as": "recorded"},
+        "record_id": header["record_id"],
+        "kind": header["kind"],
+        "is_sound": True,
+        "protocol": {"id": p.id, "version": p.version, "set_rate_per_min": p.rate},
+        "windows": {"recognition": window(run.t0), "compression": window(first),
+                    "begins_by": run.begins_by, "ends_by": run.ends_by, "ems_witnessed": run.witnessed},
+        "trust": of(run.trust()) if known else None,
+        "time": of(run.time()) if known else None,
+        "fraction": of(run.fraction(run.t0)) if known else None,
+        "fraction_from_compression": None if first is None else of(run.fraction(first), "compression"),
+        "no_flow": of(run.no_flow()) if known else None,
+        "minutes": of(run.minutes()) if known else None,
+        "after_five_minutes": of(run.after_five()) if known else None,
+        "pauses": of(pauses),
+        "shocks": of(run.shocks()),
+        "fittings": of(run.fittings()),
+        "device_pauses": of(run.device_pauses(pauses)),
+        "first": of(run.first()) if known else None,
+        "drugs": of(run.drugs()),
+        "cup": of(run.cup()),
+        "power": of(run.power()),
+        "ventilation": of(run.ventilation()) if known else None,
+        "clocks": of(run.clocks()),
+    }
+
+
+def main(words):
+    with open(words[0], encoding="utf-8") as file:
+        lines = [line for line in file.read().split("\n") if line]
+    json.dump(measures(lines, "--as-recorded" not in words[1:]), sys.stdout, indent=1)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
