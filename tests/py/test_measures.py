@@ -14,7 +14,7 @@ EXAMPLE = (ROOT / "src-tauri/crates/cycle/protocols/example-adult.toml").read_te
 TARGET = Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target"))
 FULL = bool(os.environ.get("CARRYBEAT_FULL"))
 RUNS = 2000 if FULL else 200
-DEEDS = {"header", "protocol", "start", "recovered", "seal"}
+DEEDS = {"header", "protocol", "start", "recovered", "heartbeat", "seal"}
 
 
 def record(case):

@@ -293,8 +293,9 @@ impl Crew {
             bad_bytes: 0,
         });
         self.wait(5_000);
-        if self.dice.percent(60) {
-            let choice = *self.dice.of(&["as_before", "same_patient"]);
+        // After a new patient nothing more is taken: seldom enough.
+        if self.dice.percent(25) {
+            let choice = *self.dice.of(&["as_before", "same_patient", "new_patient"]);
             self.say("resume", &json!({ "choice": choice }));
         }
         self.by_hand();

@@ -40,7 +40,20 @@ const SECOND: f64 = 2.0;
 /// A bar ends here; its figure says how long the pause was.
 const LONGEST_BAR: Ms = Ms(75_000);
 const BAR: f64 = 5.0;
-const LANES: [&str; 5] = ["Compressions", "Breaths", "Device", "Shocks", "Drugs"];
+const LANES: [&str; 6] = [
+    "Compressions",
+    "Off, s",
+    "Breaths",
+    "Device",
+    "Shocks",
+    "Drugs",
+];
+const LEGEND: [(&str, &str); 4] = [
+    ("#555", "by hand"),
+    ("url(#strip-device)", "by device"),
+    ("url(#strip-pulse)", "circulation"),
+    ("url(#strip-unknown)", "not known"),
+];
 
 /// Draws the strip of a record.
 ///
@@ -133,8 +146,8 @@ impl<'r> Drawing<'r> {
     }
 
     fn svg(&self, taken: Taken) -> String {
-        let lanes_end = TOP + LANE * 5.0;
-        let ladder = lanes_end + 16.0;
+        let lanes_end = TOP + LANE * crate::number::count(LANES.len());
+        let ladder = lanes_end + 20.0;
         let rows = crate::number::count(self.pauses.len().max(1));
         let height = ladder + rows * (BAR + 1.0) + 8.0;
         let bar_room = SECOND * crate::number::number(LONGEST_BAR) / 1000.0;
@@ -160,9 +173,14 @@ impl<'r> Drawing<'r> {
         out.text(1.0, 4.5, "start", &title);
         self.axis(&mut out, lanes_end);
         self.states(&mut out);
-        self.ticks(&mut out, 1.0, &self.breaths, false);
-        self.ticks(&mut out, 3.0, &self.shocks, false);
-        self.ticks(&mut out, 4.0, &self.drugs, true);
+        self.ticks(&mut out, 2.0, &self.breaths, false);
+        self.ticks(&mut out, 4.0, &self.shocks, false);
+        self.ticks(&mut out, 5.0, &self.drugs, true);
+        for (n, (fill, name)) in (0_u32..).zip(LEGEND) {
+            let x = LEFT + 28.0 * f64::from(n);
+            out.bar((x, lanes_end + 2.5), (5.0, 3.0), fill);
+            out.text(x + 6.5, lanes_end + 5.2, "start", name);
+        }
         self.ladder(&mut out, ladder);
         out.put("</svg>");
         out.0
@@ -189,8 +207,10 @@ impl<'r> Drawing<'r> {
         out.text(LEFT - 4.0, TOP - 2.0, "end", "min");
     }
 
-    /// The compression lane with every gap's seconds, and the device's lane.
+    /// The compression lane, below it each gap's seconds, and the device's lane.
     fn states(&self, out: &mut Svg) {
+        // Gaps close together have their figures on two levels.
+        let mut low = false;
         for span in self.spans() {
             let (x, y) = (self.x(span.from), TOP + 1.5);
             let wide = self.x(span.to) - x;
@@ -200,15 +220,16 @@ impl<'r> Drawing<'r> {
                 Doing::Circulation => "url(#strip-pulse)",
                 Doing::Unknown | Doing::Ended => "url(#strip-unknown)",
                 Doing::HandsOff => {
-                    let middle = x + wide / 2.0;
+                    let level = if low { 7.8 } else { 4.0 };
+                    low = !low;
                     let s = whole(span.len()).to_string();
-                    out.text(middle, TOP + LANE / 2.0 + 1.0, "middle", &s);
+                    out.text(x + wide / 2.0, TOP + LANE + level, "middle", &s);
                     continue;
                 }
             };
             out.bar((x, y), (wide, LANE - 3.0), fill);
             if span.doing == Doing::Compressing(By::Mechanical) {
-                out.bar((x, y + 2.0 * LANE), (wide, LANE - 3.0), fill);
+                out.bar((x, y + 3.0 * LANE), (wide, LANE - 3.0), fill);
             }
         }
     }
@@ -338,7 +359,8 @@ impl Svg {
 
     fn text(&mut self, x: f64, y: f64, anchor: &str, text: &str) {
         self.put(&format!(
-            "<text x=\"{x:.2}\" y=\"{y:.2}\" text-anchor=\"{anchor}\">{}</text>",
+            "<text x=\"{x:.2}\" y=\"{y:.2}\" text-anchor=\"{anchor}\" \
+             stroke=\"#fff\" stroke-width=\"0.6\" paint-order=\"stroke\">{}</text>",
             escaped(text)
         ));
     }

@@ -64,6 +64,14 @@ fn share(value: Option<f64>) -> String {
     value.map_or_else(|| "not known".to_owned(), |value| format!("{value:.3}"))
 }
 
+/// A fraction of a time that may hold no known arrest at all.
+fn of_arrest(value: Option<f64>) -> String {
+    value.map_or_else(
+        || "no known time without circulation".to_owned(),
+        |value| format!("{value:.3}"),
+    )
+}
+
 /// A moment of the run as minutes and seconds.
 pub(crate) fn clock(at: Ms) -> String {
     let s = whole(at);
@@ -154,10 +162,11 @@ fn fractions(out: &mut Lines, m: &Measures) {
     }
     for row in m.minutes.iter().flat_map(|minutes| &minutes.of.rows) {
         let name = format!("minute {}", row.minute);
-        out.line(&name, &share(row.fraction));
+        out.line(&name, &of_arrest(row.fraction));
     }
     if let Some(after) = &m.after_five_minutes {
-        out.line("all but the first five minutes", &share(after.of.fraction));
+        let value = of_arrest(after.of.fraction);
+        out.line("all but the first five minutes", &value);
     }
 }
 

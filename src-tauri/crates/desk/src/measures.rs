@@ -40,7 +40,12 @@ pub(crate) fn of(options: &[&str]) -> Result<String, Faults> {
     if json {
         return serde_json::to_string_pretty(&found).map_err(|e| vec![format!("{path}: {e}")]);
     }
-    Ok(format!("{}{}", text(&found), damage(&opened)))
+    Ok(format!(
+        "{}fingerprint: {}\n{}",
+        text(&found),
+        record::fingerprint(&opened),
+        damage(&opened)
+    ))
 }
 
 /// What cannot be read in a record: beside the measures, for they are of the rest.
