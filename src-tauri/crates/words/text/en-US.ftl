@@ -618,7 +618,7 @@ first-check = At a rhythm check: Hands Off, look, then Shocked, Back On or No Sh
 first-fit = Fit Device first, with the device open and on. Then Hands Off, and Device Running when it runs.
 first-move = Moving before a move, Set Down after it. Then it asks for the cup: Cup Good or Re-seat.
 first-undo = A wrong tap: Undo takes back the last mark.
-first-right = A wrong state: touch the top of the screen and say what is true, and since when. Class, situation and reason are set right there as well.
+first-right = A wrong state: touch the top of the screen, say what is true and since when. Reasons and class lie there too.
 
 about-what = Carrybeat keeps the beat, the breaths and the two-minute checks, and writes down what the crew marks.
 about-marks = It tells the time and asks. It does not judge and does not decide. Nothing is given or changed by it.
