@@ -56,7 +56,7 @@ impl Dice {
 const OTHERS: &[(usize, &str, &str)] = &[
     (3, "compr_stop", r#"{"reason": "rhythm_check"}"#),
     (2, "compr_stop", r#"{"reason": "ventilation"}"#),
-    (1, "rosc", r#"{}"#),
+    (1, "rosc", "{}"),
     (
         3,
         "drug",
@@ -72,8 +72,8 @@ const OTHERS: &[(usize, &str, &str)] = &[
         "shock",
         r#"{"timed": true, "by": "us", "stacked": true}"#,
     ),
-    (2, "no_shock", r#"{}"#),
-    (1, "analysing", r#"{}"#),
+    (2, "no_shock", "{}"),
+    (1, "analysing", "{}"),
     (1, "leads", r#"{"on": true}"#),
     (1, "pads", r#"{"connected": true}"#),
     (2, "fit", r#"{"step": "open_on"}"#),
@@ -121,7 +121,7 @@ const OTHERS: &[(usize, &str, &str)] = &[
     ),
     (1, "resume", r#"{"choice": "as_before"}"#),
     (1, "resume", r#"{"choice": "same_patient"}"#),
-    (1, "rotate", r#"{}"#),
+    (1, "rotate", "{}"),
 ];
 
 /// What a crew may mark, as often as it is offered.
