@@ -13,9 +13,11 @@
 )]
 
 use cycle::{
-    ClipLengths, Entry, Fact, Input, Mark, Ms, Output, Prompt, Protocol, Run, Seq, Setup,
+    ClipLengths, Entry, Fact, Input, Line, Mark, Ms, Output, Prompt, Protocol, Run, Seq, Setup,
+    StateWord,
     fact::{Amend, AmendOp, AmendReason, Source, Way},
-    mark::{BreathMode, PatientClass, Reason, SetState},
+    mark::{BreathMode, By, PatientClass, Reason, SetState},
+    trace,
 };
 use debrief::{Basis, measures};
 use record::{
@@ -54,7 +56,7 @@ impl Dice {
 const OTHERS: &[(usize, &str, &str)] = &[
     (3, "compr_stop", r#"{"reason": "rhythm_check"}"#),
     (2, "compr_stop", r#"{"reason": "ventilation"}"#),
-    (1, "rosc", r#"{}"#),
+    (1, "rosc", "{}"),
     (
         3,
         "drug",
@@ -70,8 +72,8 @@ const OTHERS: &[(usize, &str, &str)] = &[
         "shock",
         r#"{"timed": true, "by": "us", "stacked": true}"#,
     ),
-    (2, "no_shock", r#"{}"#),
-    (1, "analysing", r#"{}"#),
+    (2, "no_shock", "{}"),
+    (1, "analysing", "{}"),
     (1, "leads", r#"{"on": true}"#),
     (1, "pads", r#"{"connected": true}"#),
     (2, "fit", r#"{"step": "open_on"}"#),
@@ -119,7 +121,7 @@ const OTHERS: &[(usize, &str, &str)] = &[
     ),
     (1, "resume", r#"{"choice": "as_before"}"#),
     (1, "resume", r#"{"choice": "same_patient"}"#),
-    (1, "rotate", r#"{}"#),
+    (1, "rotate", "{}"),
 ];
 
 /// What a crew may mark, as often as it is offered.
@@ -331,6 +333,29 @@ impl Crew {
         self.say("rearrest", &json!({"by": "manual"}));
     }
 
+    fn bytes(&self) -> Vec<u8> {
+        let mut bytes = self.lines.join("\n").into_bytes();
+        bytes.push(b'\n');
+        bytes
+    }
+
+    /// The record tells the state line that the run has.
+    fn is_told_as_it_ran(&self, seed: u64) {
+        let opened = record::open(&self.bytes()).expect("a record");
+        let standing = record::amended(&opened.entries).entries;
+        let steps = trace(self.run.setup(), &standing);
+        let told = match steps.last().map(|step| step.line) {
+            None | Some(Line::Before) => StateWord::Before,
+            Some(Line::Compressing(By::Manual)) => StateWord::ByHand,
+            Some(Line::Compressing(By::Mechanical)) => StateWord::ByDevice,
+            Some(Line::HandsOff(_)) => StateWord::HandsOff,
+            Some(Line::Pulse) => StateWord::Pulse,
+            Some(Line::Unknown) => StateWord::Unknown,
+            Some(Line::Ended) => StateWord::Ended,
+        };
+        assert_eq!(told, self.run.view(Ms(self.now)).state, "seed {seed}");
+    }
+
     fn seal(&mut self, rev: u32) {
         let stamp = self.stamp(self.now);
         let line = record::encode_seal(&mut self.chain, &stamp, rev).expect("a seal");
@@ -488,14 +513,13 @@ fn one(seed: u64, all: &[Mark]) -> Value {
             .of(&["rosc", "stopped", "handed_over", "no_arrest"]);
         crew.say("end", &json!({ "outcome": outcome }));
     }
+    crew.is_told_as_it_ran(seed);
     crew.seal(1);
     crew.review(all);
     if crew.dice.percent(70) {
         crew.seal(2);
     }
-    let mut bytes = crew.lines.join("\n").into_bytes();
-    bytes.push(b'\n');
-    let opened = record::open(&bytes).expect("a record");
+    let opened = record::open(&crew.bytes()).expect("a record");
     assert_eq!(opened.damage, [], "seed {seed}");
     json!({
         "seed": seed,

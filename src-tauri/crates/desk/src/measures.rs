@@ -50,8 +50,8 @@ pub(crate) fn of(options: &[&str]) -> Result<String, Faults> {
 
 /// What cannot be read in a record: beside the measures, for they are of the rest.
 fn damage(opened: &Opened) -> String {
-    let lines = opened.damage.iter();
-    lines.map(|d| format!("record: {d}\n")).collect()
+    let lines = opened.damage.iter().map(|d| format!("record: {d}\n"));
+    lines.collect::<Vec<_>>().concat()
 }
 
 /// Writes a record's tables, its strip or its own bytes to a new place.
