@@ -131,6 +131,14 @@ remove: string,
  */
 ago: string, 
 /**
+ * Stands after a time that runs down.
+ */
+to_go: string, 
+/**
+ * Stands after a time by which something has run over.
+ */
+over: string, 
+/**
  * Opens the hand-over card.
  */
 hand_over: string, 

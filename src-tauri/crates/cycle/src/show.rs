@@ -217,15 +217,10 @@ fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
         }
         Card::CheckDue if by_device => vec![Act::PausedCheck],
         Card::CheckDue => vec![Act::HandsOffCheck],
-        // The first of two windows ends with hands on, the last one with the device.
-        Card::FitPause if fit_step(p, s) != Some(FitStep::First) => {
-            vec![Act::DeviceRunning, Act::HandsOn]
-        }
+        // Hands on one side, the device on the other, whichever is likelier: a thumb that has learnt where a
+        // key is does not look again.
         Card::HandsOff | Card::FitPause | Card::Reseating => {
             vec![Act::HandsOn, Act::DeviceRunning]
-        }
-        Card::Check if s.check == CheckPause::Answered && fits_in_check(p, s) => {
-            vec![Act::DeviceRunning, Act::HandsOn]
         }
         // The result is in: what is left is to go on.
         Card::Check if s.check == CheckPause::Answered => vec![Act::HandsOn, Act::DeviceRunning],
@@ -314,11 +309,6 @@ fn fit_step(p: &Protocol, s: &State) -> Option<FitStep> {
         FitWindows::Two if pauses == 0 => FitStep::First,
         FitWindows::One | FitWindows::Two => FitStep::Last,
     })
-}
-
-/// The device is to be fitted in the check's pause.
-fn fits_in_check(p: &Protocol, s: &State) -> bool {
-    fit_step(p, s) == Some(FitStep::InCheck)
 }
 
 /// Where the service has no device for this class and none is here, no key speaks of one.

@@ -132,6 +132,8 @@ impl Words {
                 .to_vec(),
             remove: fixed(Fixed::Remove),
             ago: fixed(Fixed::Ago),
+            to_go: fixed(Fixed::FigureUntil),
+            over: fixed(Fixed::FigureOver),
             hand_over: fixed(Fixed::HandOver),
             lists: fixed(Fixed::Lists),
             back: fixed(Fixed::Back),

@@ -388,6 +388,10 @@ pub struct Labels {
     pub remove: String,
     /// Stands before a time that has passed.
     pub ago: String,
+    /// Stands after a time that runs down.
+    pub to_go: String,
+    /// Stands after a time by which something has run over.
+    pub over: String,
     /// Opens the hand-over card.
     pub hand_over: String,
     /// Opens the lists of the moment.

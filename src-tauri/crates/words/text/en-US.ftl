@@ -319,7 +319,7 @@ caution-protocol = Local protocol and medical direction come first.
 caution-device = Not a medical device.
 caution-senses = It senses nothing: it counts from your marks.
 start-example = { $name }: an example, not your service's protocol.
-ended-kept = The record of this run is kept on this device.
+ended-kept = The record of this run is kept on this phone.
 ended-not_kept = The record of this run is not all on the disk. Write down now what matters.
 
 ## What went wrong at the start

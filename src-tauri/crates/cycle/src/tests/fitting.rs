@@ -41,7 +41,7 @@ fn in_two_windows_the_first_ends_with_hands_on_and_the_second_with_the_device() 
         )
     );
     w.key(40_000, Act::HandsOffFit);
-    let last = std::vec![Act::DeviceRunning, Act::HandsOn];
+    let last = std::vec![Act::HandsOn, Act::DeviceRunning];
     assert_eq!(look(&w), (Card::FitPause, Some(FitStep::Last), last));
     w.key(47_000, Act::DeviceRunning);
     assert_eq!(look(&w).1, None);
@@ -65,7 +65,7 @@ fn in_one_window_the_device_is_the_first_answer_at_once() {
         "the same words for one pause and two"
     );
     w.key(20_000, Act::HandsOffFit);
-    let last = std::vec![Act::DeviceRunning, Act::HandsOn];
+    let last = std::vec![Act::HandsOn, Act::DeviceRunning];
     assert_eq!(look(&w), (Card::FitPause, Some(FitStep::Last), last));
 }
 
@@ -89,7 +89,7 @@ fn inside_the_check_nobody_stops_before_it_and_the_device_goes_on_after_it() {
     w.key(120_000, Act::HandsOffCheck);
     assert_eq!(look(&w).1, Some(FitStep::InCheck));
     w.key(126_000, Act::ShockNow);
-    let on = std::vec![Act::DeviceRunning, Act::HandsOn];
+    let on = std::vec![Act::HandsOn, Act::DeviceRunning];
     assert_eq!(look(&w), (Card::Check, Some(FitStep::InCheck), on));
     w.key(133_000, Act::DeviceRunning).until(135_000);
     assert_eq!(w.run.view(w.now).state, StateWord::ByDevice);
