@@ -70,12 +70,8 @@ class Case:
         return at + self.clip_ms[prompt] + 1500
 
 
-# The page of the marks sheet on which a key lies that is not on the first one.
+# The page of the marks sheet on which a key lies that is not among the likeliest of its moment.
 PAGE = {
-    "Pads On": "Rhythm, Pulse",
-    "Pulse Back": "Rhythm, Pulse",
-    "Epi In": "Drugs, Airway",
-    "Power Swap": "On Chest",
     "Left Scene": "Times, Sound",
 }
 # From a touch that opens something to the next one, as a crew finds its key.
