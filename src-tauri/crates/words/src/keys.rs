@@ -343,6 +343,7 @@ impl Fixed {
     ];
 
     /// Its key in the message files.
+    #[expect(clippy::too_many_lines, reason = "one table, one row a message")]
     pub const fn key(self) -> &'static str {
         match self {
             Self::HandsInstead => "act-hands_on-instead",
