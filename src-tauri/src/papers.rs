@@ -292,7 +292,7 @@ mod tests {
         let set_up = RefCell::new(Vec::new());
         let choose = |what, value| {
             drawer.choose(what, value, |setup| {
-                set_up.borrow_mut().push(setup.protocol.id)
+                set_up.borrow_mut().push(setup.protocol.id);
             })
         };
         choose(SettingWord::Theme, "night").unwrap();

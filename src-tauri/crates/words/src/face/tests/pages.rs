@@ -39,7 +39,10 @@ struct Dice(u32);
 impl Dice {
     fn below(&mut self, n: usize) -> usize {
         self.0 = self.0.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        usize::try_from(self.0 >> 8).unwrap_or_default() % n.max(1)
+        usize::try_from(self.0 >> 8)
+            .unwrap_or_default()
+            .checked_rem(n)
+            .unwrap_or_default()
     }
 }
 
@@ -68,7 +71,9 @@ fn faults(face: &Face) -> Vec<String> {
         let keys = group.keys.iter();
         // The page of times has the key that turns the screen as well.
         let turn = usize::from(group.group == crate::GroupWord::Run);
-        keys.filter(|act| !likeliest.contains(act)).count() + turn
+        keys.filter(|act| !likeliest.contains(act))
+            .count()
+            .saturating_add(turn)
     };
     let mut faults = Vec::new();
     for group in &face.groups {
