@@ -271,8 +271,6 @@ for (const size of SIZES) {
   });
 
   test(`either hand finds the same keys at ${at}`, async ({ page }) => {
-    // The smallest screen has the keys of the next one: walked by --full.
-    test.skip(!FULL && size.width === 360, "walked by --full");
     test.setTimeout(240_000);
     await page.setViewportSize(size);
     for (const name of RUNNING) {
