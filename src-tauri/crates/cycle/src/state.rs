@@ -526,8 +526,11 @@ impl State {
         self.gap = None;
     }
 
-    /// A spoken answer to a touch.
+    /// A spoken answer to a touch. Between two halves nothing is due but the question whose run it is.
     pub(crate) fn ask(&mut self, prompt: Prompt, when: When) {
+        if self.is_between_halves() {
+            return;
+        }
         self.answers.retain(|asked| asked.prompt != prompt);
         self.answers.push(Asked {
             prompt,

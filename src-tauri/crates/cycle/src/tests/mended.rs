@@ -186,3 +186,29 @@ fn a_pack_changed_with_circulation_back_opens_no_pause() {
     );
     assert!(w.said("off20").iter().all(|t| *t < 60_000), "{:?}", w.heard);
 }
+
+/// The random crew 5295: nothing is due between two halves, and what the pack did to the cup is asked for
+/// when the device runs again.
+#[test]
+fn a_pack_put_in_between_two_halves_asks_nothing_until_the_device_runs() {
+    let halves = |answered: u64| {
+        let mut w = by_device();
+        w.key(30_000, Act::CupGood)
+            .key(40_000, Act::PowerSwap)
+            .until(60_000);
+        let mut again = w.replayed(400_000);
+        again
+            .key(402_000, Act::Swapped)
+            .key(answered, Act::SamePatient)
+            .until(answered + 8000);
+        again
+    };
+    for answered in [404_000, 420_000] {
+        let mut w = halves(answered);
+        assert!(w.said("power_over").is_empty(), "{:?}", w.heard);
+        assert_eq!(w.run.view(w.now).state, StateWord::Unknown);
+        w.key(430_000, Act::DeviceRunning).until(440_000);
+        let asked = w.said("cup_now");
+        assert!(asked.iter().any(|t| *t >= 430_000), "{:?}", w.heard);
+    }
+}

@@ -123,7 +123,8 @@ fn answers(phone: &Phone, wanting: &mut Vec<(Prompt, u64, &'static str)>) {
         let Some(last) = after.last().filter(|_| phone.awake(taken, taken + TURN)) else {
             continue;
         };
-        let single = after.len() == 1 && taken + TURN < phone.now;
+        // Whose run it is comes first, as for all that falls due in a stretch.
+        let single = after.len() == 1 && taken + TURN < phone.now && !last.halves();
         let runs = matches!(last.line, Line::Hand | Line::Device);
         let prompt = match mark {
             Mark::Flow(FlowMark::ComprStop {
