@@ -182,7 +182,8 @@ impl Book {
                     if let Some(prompt) = f.prompt {
                         self.unsaid(prompt, f.due, f.start, *gap_from_ms);
                     }
-                    if f.start < *gap_from_ms {
+                    // Whether it had begun is not known where the last line is older: it may have been heard.
+                    if f.start < entry.taken {
                         let (end, cut) = (f.end.min(entry.taken), true);
                         self.flights.push(Flight { end, cut, ..f });
                     }
@@ -291,6 +292,10 @@ impl Book {
             (None, None) => return,
         };
         let joins = (line.id).is_some_and(|prompt| self.joins(prompt, line.due_ms, line.start_ms));
+        // Voice came back within a count: its tones were no speech, and the word is what is counted.
+        if joins && matches!(sound, CueSound::Voice(_)) {
+            self.spoken_anew(line);
+        }
         self.flights.push(Flight {
             id: line.cue,
             sound,
@@ -317,18 +322,36 @@ impl Book {
         }
     }
 
+    /// Where a count was tones alone until this word of it, the budget counts from this word.
+    fn spoken_anew(&mut self, line: &CueLine) {
+        let round = line
+            .id
+            .and_then(|prompt| check::round_of(prompt, line.due_ms));
+        let of_round = |f: &&Flight| f.prompt.and_then(|p| check::round_of(p, f.due)) == round;
+        let count: Vec<Flight> = self.voices().filter(of_round).copied().collect();
+        if count.iter().all(|f| matches!(f.sound, CueSound::Tone(_))) {
+            let tones = |at: &Ms| count.iter().any(|f| f.start == *at);
+            self.spoken.retain(|at| !tones(at));
+            self.spoken.push(line.start_ms);
+        }
+    }
+
     /// Forgets what no rule can ask about any more, so that a long run does not grow. A drug stays due
-    /// until it is given: its calls, a few for each dose, are kept.
+    /// until it is given and a cup until it is looked at: their calls, a few for each, are kept.
     fn prune(&mut self, now: Ms) {
         let old = now.minus(MEMORY);
-        let of_drug = |prompt| {
+        let stays = |prompt| {
             matches!(
                 prompt,
-                Prompt::DrugDue | Prompt::DrugLate | Prompt::DrugNext
+                Prompt::DrugDue
+                    | Prompt::DrugLate
+                    | Prompt::DrugNext
+                    | Prompt::CupDown
+                    | Prompt::CupNow
             )
         };
         self.fates
-            .retain(|(prompt, due), _| *due >= old || of_drug(*prompt));
+            .retain(|(prompt, due), _| *due >= old || stays(*prompt));
         self.broken.retain(|(_, due)| *due >= old);
         self.tones.retain(|(_, due)| *due >= old);
         self.spoken.retain(|at| at.plus(Ms(240_000)) >= now);
