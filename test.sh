@@ -166,17 +166,46 @@ page_tests() {
     npm test
 }
 
-lints() { cargo clippy --locked --workspace --all-targets -- -D warnings; }
+# The programs, and apart from them what the tests need: asked for together cargo would take the features
+# of both and build the shell's whole tree a second time.
+PROGRAMS=(-p carrybeat -p desk)
+ROOMS=(-p beat -p cycle -p record -p render -p conduct -p audio -p words -p debrief)
+CHECKS=("${ROOMS[@]}" -p it)
 
-# Everything at once with what the tests ask for, then the programs alone as run.sh builds them:
-# what the whole-app checks start has nothing in it that only a test wants.
-build() {
-    cargo test --locked --workspace --no-run --message-format=json-render-diagnostics \
-        >"$TOOLS/build.json" || return 1
-    python3 tools/test_binaries.py <"$TOOLS/build.json" >"$TOOLS/tests.tsv" || return 1
-    programs
+# Clippy's driver is the compiler with the lints switched on: here it stands in the compiler's place for
+# our own crates, so that each is linted as it is built and nothing is compiled for the lints alone.
+lint_as_built() {
+    export RUSTC_WORKSPACE_WRAPPER CLIPPY_ARGS
+    RUSTC_WORKSPACE_WRAPPER=$(rustc --print sysroot)/bin/clippy-driver
+    CLIPPY_ARGS=-D__CLIPPY_HACKERY__warnings__CLIPPY_HACKERY__
+    "$RUSTC_WORKSPACE_WRAPPER" --version
 }
-programs() { cargo build --locked -p carrybeat -p desk; }
+
+# The programs are built as run.sh builds them: what the whole-app checks start has nothing in it that only
+# a test wants.
+build() {
+    every_package_is_built || return 1
+    lint_as_built || return 1
+    cargo build --locked "${PROGRAMS[@]}" || return 1
+    cargo test --locked "${PROGRAMS[@]}" --no-run --message-format=json-render-diagnostics \
+        >"$TOOLS/build.json" || return 1
+    cargo test --locked "${CHECKS[@]}" --no-run --message-format=json-render-diagnostics \
+        >>"$TOOLS/build.json" || return 1
+    python3 tools/test_binaries.py <"$TOOLS/build.json" >"$TOOLS/tests.tsv"
+}
+
+# A package that is in neither list would be neither linted nor tested.
+every_package_is_built() {
+    local known missing
+    known=$(printf '%s\n' "${PROGRAMS[@]}" "${CHECKS[@]}" | grep -v '^-p$' | sort)
+    missing=$(cargo metadata --locked --no-deps --format-version 1 |
+        python3 -c 'import json, sys; print(*sorted(p["name"] for p in json.load(sys.stdin)["packages"]), sep="\n")' |
+        comm -23 - <(printf '%s\n' "$known")) || return 1
+    [ -z "$missing" ] || {
+        printf 'test.sh builds no tests of: %s; add it to PROGRAMS or ROOMS\n' "$missing"
+        return 1
+    }
+}
 
 # run_tests WHICH OPTIONS...: the built test programs, each in its package's folder as cargo has it;
 # WHICH is `it` for the whole-app checks and `own` for all others.
@@ -231,7 +260,10 @@ rehearse_one() {
 }
 
 # Of the rooms that can be used as a library; the shell has no examples.
-doc_examples() { cargo test --locked --doc; }
+doc_examples() {
+    lint_as_built || return 1
+    cargo test --locked --doc "${ROOMS[@]}"
+}
 
 sounds() {
     need_file sounds/check.py "the check of the sound packs" || return 1
@@ -289,7 +321,6 @@ stage formatting formatting
 stage page page
 stage page-tests page_tests
 stage sounds sounds
-stage lints lints
 stage build build
 stage measures measures
 stage rehearsal rehearsal

@@ -173,3 +173,31 @@ test("the beat light follows the list of sounds, and stands still on wish", asyn
   await open(page, "hand_ratio");
   expect(await running()).toBe(0);
 });
+
+test("a key that the clock changed under the thumb waits to be read", async ({ page }) => {
+  await open(page, "device_check");
+  const [check, plain] = ["device_check", "device_ratio"].map((name) => FACES.screens[name]);
+  const label = plain?.face.main[0]?.label ?? "";
+  expect(label).not.toBe(check?.face.main[0]?.label);
+  // The change and the finger in one go: what lies between them is no matter of the machine's speed.
+  const touch = (show: object | null): Promise<void> =>
+    page.evaluate(async ([screen, name]) => {
+      if (screen !== null) (window as unknown as { show: (s: object) => void }).show(screen);
+      const named = (): HTMLElement | undefined =>
+        [...document.querySelectorAll<HTMLElement>("button.main")].find((button) => button.innerText.trim() === name);
+      while (named() === undefined) await new Promise(requestAnimationFrame);
+      const box = named()?.getBoundingClientRect();
+      const at = { clientX: (box?.x ?? 0) + 40, clientY: (box?.y ?? 0) + 40, bubbles: true, pointerId: 1 };
+      HTMLElement.prototype.setPointerCapture = () => undefined;
+      named()?.dispatchEvent(new PointerEvent("pointerdown", at));
+      await new Promise((resolve) => setTimeout(resolve, 100));
+      named()?.dispatchEvent(new PointerEvent("pointerup", at));
+    }, [show, label] as const);
+  await touch(plain ?? null);
+  await expect.poll(() => sent(page)).toEqual([
+    { command: "touches_ignored", args: { n: 1, why: "changed" } },
+  ]);
+  await page.waitForTimeout(400);
+  await touch(null);
+  await expect.poll(async () => (await sent(page)).at(-1)?.args["act"]).toBe("paused");
+});

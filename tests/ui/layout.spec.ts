@@ -4,7 +4,7 @@
  */
 import { expect, type Page, test } from "@playwright/test";
 
-import { FACES, FULL, open, refuse, seen, WHY } from "./page.ts";
+import { FACES, FULL, open, refuse, seen, turn, WHY } from "./page.ts";
 
 /** Every size when all is asked for; else the smallest upright, the usual one upright and the usual one wide. */
 const ALL_SIZES = [
@@ -20,6 +20,7 @@ const SIZES = ALL_SIZES.filter(
     FULL || [width, height].join() === "360,640" || width === 390 || width === 844,
 );
 type Size = (typeof SIZES)[number];
+const NAMES = Object.keys(FACES.screens);
 const RUNNING = Object.entries(FACES.screens)
   .filter(([, { face }]) => face.card !== "before" && face.card !== "ended")
   .map(([name]) => name);
@@ -173,9 +174,9 @@ for (const size of SIZES) {
   test(`every card at ${at}: keys, gaps, words, no scrolling`, async ({ page }) => {
     test.setTimeout(240_000);
     await page.setViewportSize(size);
-    for (const name of Object.keys(FACES.screens)) {
+    for (const [n, name] of NAMES.entries()) {
       await test.step(name, async () => {
-        await open(page, name);
+        await turn(page, NAMES[n - 1], name);
         await keysAreRight(page, size);
         await nothingScrolls(page);
         expect(await clipped(page)).toEqual([]);
@@ -186,9 +187,9 @@ for (const size of SIZES) {
   test(`the card of a run at ${at}: few keys, the answer large and low`, async ({ page }) => {
     test.setTimeout(240_000);
     await page.setViewportSize(size);
-    for (const name of RUNNING) {
+    for (const [n, name] of RUNNING.entries()) {
       await test.step(name, async () => {
-        await open(page, name);
+        await turn(page, RUNNING[n - 1], name);
         const all = await boxes(page);
         // The answers, two side acts, Mark, Undo; and the state line, which is there in every state. The
         // question of hands off is the one other frame that opens something.
@@ -273,8 +274,8 @@ for (const size of SIZES) {
   test(`either hand finds the same keys at ${at}`, async ({ page }) => {
     test.setTimeout(240_000);
     await page.setViewportSize(size);
-    for (const name of RUNNING) {
-      await open(page, name);
+    for (const [n, name] of RUNNING.entries()) {
+      await turn(page, RUNNING[n - 1], name);
       // Wide, the frames share the middle; they mark nothing.
       const frames = isWide(size) ? FRAMES : ["Set Right"];
       const all = (await boxes(page)).filter(({ name: key }) => !frames.includes(key));
@@ -412,8 +413,8 @@ for (const theme of ["day", "glare", "night"]) {
         }
       });
     };
-    for (const name of Object.keys(FACES.screens)) {
-      await open(page, name, {}, { theme });
+    for (const [n, name] of NAMES.entries()) {
+      await turn(page, NAMES[n - 1], name, { theme });
       await look(name);
     }
     for (const paper of ["Protocol", "Settings", "Ready Check"]) {

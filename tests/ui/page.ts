@@ -31,7 +31,7 @@ export interface Face {
   last: { seq: number; text: string }[];
   notes: { text: string }[];
   hand_over: { name: string }[];
-  entries: { parts: { key: string; words: string }[]; reasons: string[] };
+  entries: { ask_before: boolean; parts: { key: string; words: string }[]; reasons: string[] };
   lists: { title: string; lines: string[] }[];
 }
 
@@ -51,6 +51,78 @@ export interface Sent {
   args: Record<string, unknown>;
 }
 
+/** What the bridge of each page answers with. A page that is opened again asks for it anew. */
+const bridges = new WeakMap<Page, readonly unknown[]>();
+
+/** The page's files and its bridge, once: what is added to a page stays for all its later openings. */
+async function serve(page: Page): Promise<void> {
+  await page.route("http://page.test/**", async (route) => {
+    const path = new URL(route.request().url()).pathname;
+    if (path === "/bridge") {
+      await route.fulfill({ json: bridges.get(page) });
+      return;
+    }
+    const file = path === "/" ? "/index.html" : path;
+    try {
+      const body = readFileSync(join(DIST, file));
+      await route.fulfill({ body, contentType: TYPES[extname(file)] ?? "text/plain" });
+    } catch {
+      await route.fulfill({ status: 404, body: "" });
+    }
+  });
+  await page.addInitScript(() => {
+    // Before the page's own script runs, so without waiting.
+    const request = new XMLHttpRequest();
+    request.open("GET", "http://page.test/bridge", false);
+    request.send();
+    const [labels, papers, first, refused, why] = JSON.parse(request.responseText) as [
+      object,
+      object,
+      unknown,
+      string[],
+      string,
+    ];
+    const callbacks = new Map<number, (message: unknown) => void>();
+    const sent: Sent[] = [];
+    const refusing = [...refused];
+    let index = 0;
+    let channel = 0;
+    Object.assign(window, {
+      sent,
+      refusing,
+      show: (screen: unknown) => callbacks.get(channel)?.({ index: index++, message: screen }),
+      __TAURI_INTERNALS__: {
+        transformCallback(callback: (message: unknown) => void): number {
+          callbacks.set(callbacks.size + 1, callback);
+          return callbacks.size;
+        },
+        unregisterCallback(id: number): void {
+          callbacks.delete(id);
+        },
+        invoke(command: string, args: Record<string, unknown>): Promise<unknown> {
+          sent.push({ command, args: { ...args, channel: undefined } });
+          if (refusing.includes(command)) {
+            return Promise.reject({ code: "setting", message: `${command}: ${why}` });
+          }
+          if (command === "subscribe") {
+            channel = (args["channel"] as { id: number }).id;
+            callbacks.get(channel)?.({ index: index++, message: first });
+            return Promise.resolve(labels);
+          }
+          if (command === "paper") {
+            const name = `${args["page"] as string}`;
+            return Promise.resolve((papers as Record<string, unknown>)[name]);
+          }
+          if (command === "choose") {
+            return Promise.resolve({ ...(labels as object), first: false });
+          }
+          return Promise.resolve(null);
+        },
+      },
+    });
+  });
+}
+
 /** Opens the page on one face. `change` alters the face before it is shown; `refused` commands fail. */
 export async function open(
   page: Page,
@@ -61,62 +133,31 @@ export async function open(
 ): Promise<void> {
   const screen = FACES.screens[name] as { face: object };
   const shown = { ...screen, face: { ...screen.face, ...change } };
-  await page.route("http://page.test/**", async (route) => {
-    const path = new URL(route.request().url()).pathname;
-    const file = path === "/" ? "/index.html" : path;
-    try {
-      const body = readFileSync(join(DIST, file));
-      await route.fulfill({ body, contentType: TYPES[extname(file)] ?? "text/plain" });
-    } catch {
-      await route.fulfill({ status: 404, body: "" });
-    }
-  });
-  await page.addInitScript(
-    ([labels, papers, first, refused, why]) => {
-      const callbacks = new Map<number, (message: unknown) => void>();
-      const sent: Sent[] = [];
-      const refusing = [...refused];
-      let index = 0;
-      let channel = 0;
-      Object.assign(window, {
-        sent,
-        refusing,
-        show: (screen: unknown) => callbacks.get(channel)?.({ index: index++, message: screen }),
-        __TAURI_INTERNALS__: {
-          transformCallback(callback: (message: unknown) => void): number {
-            callbacks.set(callbacks.size + 1, callback);
-            return callbacks.size;
-          },
-          unregisterCallback(id: number): void {
-            callbacks.delete(id);
-          },
-          invoke(command: string, args: Record<string, unknown>): Promise<unknown> {
-            sent.push({ command, args: { ...args, channel: undefined } });
-            if (refusing.includes(command)) {
-              return Promise.reject({ code: "setting", message: `${command}: ${why}` });
-            }
-            if (command === "subscribe") {
-              channel = (args["channel"] as { id: number }).id;
-              callbacks.get(channel)?.({ index: index++, message: first });
-              return Promise.resolve(labels);
-            }
-            if (command === "paper") {
-              const name = `${args["page"] as string}`;
-              return Promise.resolve((papers as Record<string, unknown>)[name]);
-            }
-            if (command === "choose") {
-              return Promise.resolve({ ...(labels as object), first: false });
-            }
-            return Promise.resolve(null);
-          },
-        },
-      });
-    },
-    [{ ...FACES.labels, ...labels }, FACES.papers, shown, refused, WHY] as const,
-  );
+  const isFirst = !bridges.has(page);
+  bridges.set(page, [{ ...FACES.labels, ...labels }, FACES.papers, shown, refused, WHY]);
+  if (isFirst) {
+    await serve(page);
+  }
   await page.goto("http://page.test/");
   await page.locator(".page").first().waitFor();
   await page.evaluate(() => document.fonts.ready);
+}
+
+/** Faces at which the page opens a sheet by itself: they are opened afresh, and so is what follows. */
+const asks = (name: string): boolean => FACES.screens[name]?.face.entries.ask_before ?? false;
+
+/** Shows the next face on a page that stands, as the app does; afresh where nothing may be left over. */
+export async function turn(page: Page, from: string | undefined, name: string, labels: object = {}): Promise<void> {
+  if (from === undefined || asks(from) || asks(name)) {
+    await open(page, name, {}, labels);
+    return;
+  }
+  await page.evaluate(async (screen) => {
+    (window as unknown as { show: (s: object) => void }).show(screen);
+    const drawn = (): Promise<unknown> => new Promise(requestAnimationFrame);
+    await drawn();
+    await drawn();
+  }, FACES.screens[name] as object);
 }
 
 /** The commands that the page sent, without those that go by themselves. */

@@ -1,7 +1,7 @@
 /** The touch filter in virtual time: fingers in, verdicts out. No browser takes part. */
 import { expect, test } from "@playwright/test";
 
-import { type Finger, NO_HAND, press, type Verdict } from "../../ui/src/press.ts";
+import { type Finger, NO_HAND, NO_ROW, press, rowAfter, type Verdict } from "../../ui/src/press.ts";
 
 const SCREEN = { width: 360, height: 640 };
 
@@ -33,7 +33,10 @@ const taken = (id: number, from: number, at: number): Verdict => ({
   down: from,
   taken: at,
 });
-const ignored = (why: "short" | "repeat" | "edge" | "burst", ...ids: number[]): Verdict => ({
+const ignored = (
+  why: "short" | "repeat" | "edge" | "burst" | "changed",
+  ...ids: number[]
+): Verdict => ({
   kind: "ignored",
   ids,
   why,
@@ -160,4 +163,23 @@ test("of random touches every one is decided once", () => {
     );
     expect(decided, `round ${round}`).toBe(touches);
   }
+});
+
+test("a thumb on its way to what stood there marks nothing, 400 ms after the change it does", () => {
+  const late = { ...down(1, 1399), changed: 1000 };
+  expect(play(late, lift("up", 1, 1500))).toEqual([ignored("changed", 1)]);
+  const read = { ...down(1, 1400), changed: 1000 };
+  expect(play(read, lift("up", 1, 1500))).toEqual([taken(1, 1400, 1500)]);
+});
+
+test("a row is changed by the clock alone, never by the crew's own press", () => {
+  const check = rowAfter(NO_ROW, ["shocked", "no_shock"], 1000, -Infinity);
+  expect(check.changed).toEqual([undefined, undefined]);
+  // Thirty seconds overdue, nothing pressed for minutes: both keys are others.
+  const later = rowAfter(check, ["paused", "stopped"], 90_000, 5000);
+  expect(later.changed).toEqual([90_000, 90_000]);
+  // The same row drawn again keeps its time; one key that goes moves the other's place.
+  expect(rowAfter(later, ["paused", "stopped"], 90_300, 5000).changed).toEqual([90_000, 90_000]);
+  expect(rowAfter(later, ["paused"], 95_000, 5000).changed).toEqual([95_000]);
+  expect(rowAfter(check, ["paused", "stopped"], 6000, 5000).changed).toEqual([undefined, undefined]);
 });

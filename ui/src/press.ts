@@ -3,7 +3,9 @@
  *
  * Touches from 70 ms count, dated to the finger's going down; a long one counts at 800 ms while it
  * is still held, since wet gloves press long. Ignored are: shorter ones, a second touch of the same
- * place within 600 ms, touches within 7 px of the screen's edge, and three or more fingers at once.
+ * place within 600 ms, touches within 7 px of the screen's edge, three or more fingers at once, and a
+ * touch of a key whose words the clock changed less than 400 ms before: the thumb was on its way to
+ * what stood there.
  * Times are milliseconds on the page's clock, places are CSS pixels.
  */
 
@@ -20,12 +22,25 @@ export const SAME_PLACE_PX = 56;
 /** So many fingers at once are a hand, not a press. */
 export const BURST = 3;
 
+/** Words that the clock changed are read, and meant, only after this. No source; a reaction takes 200 ms. */
+export const READ_MS = 400;
+
 /** Why a touch did not count. */
-export type Ignored = "short" | "repeat" | "edge" | "burst";
+export type Ignored = "short" | "repeat" | "edge" | "burst" | "changed";
 
 /** What happens to a finger. */
 export type Finger =
-  | { kind: "down"; id: number; at: number; x: number; y: number; width: number; height: number }
+  | {
+      kind: "down";
+      id: number;
+      at: number;
+      x: number;
+      y: number;
+      width: number;
+      height: number;
+      /** When the clock put other words under the finger, if it did. */
+      changed?: number | undefined;
+    }
   | { kind: "up" | "held" | "cancel"; id: number; at: number };
 
 /** What follows from it. */
@@ -93,6 +108,9 @@ function down(hand: Hand, finger: Finger & { kind: "down" }): [Hand, Verdict] {
   if (again) {
     return [next, { kind: "ignored", ids: [finger.id], why: "repeat" }];
   }
+  if (finger.changed !== undefined && finger.at - finger.changed < READ_MS) {
+    return [next, { kind: "ignored", ids: [finger.id], why: "changed" }];
+  }
   const open = { id: finger.id, down: finger.at, x: finger.x, y: finger.y };
   return [{ ...next, open: [...hand.open.filter((o) => o.id !== finger.id), open] }, NONE];
 }
@@ -120,4 +138,26 @@ function lifted([hand, verdict]: [Hand, Verdict], id: number): [Hand, Verdict] {
 
 function without(hand: Hand, ids: readonly number[]): Hand {
   return { ...hand, open: hand.open.filter((open) => !ids.includes(open.id)) };
+}
+
+/** The keys that stand in a row, and when the clock put each there. */
+export interface Row {
+  readonly words: readonly string[];
+  readonly changed: readonly (number | undefined)[];
+}
+
+/** No row yet. */
+export const NO_ROW: Row = { words: [], changed: [] };
+
+/** A change so soon after a press is what the press asked for. */
+const OWN_MS = 2_000;
+
+/** The row after `words` came to stand in it at `at`; the crew's last press was at `touched`. */
+export function rowAfter(row: Row, words: readonly string[], at: number, touched: number): Row {
+  const own = row.words.length === 0 || at - touched < OWN_MS;
+  const changed = words.map((word, n) => {
+    if (word === row.words[n] && words.length === row.words.length) return row.changed[n];
+    return own ? undefined : at;
+  });
+  return { words, changed };
 }

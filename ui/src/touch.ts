@@ -29,6 +29,7 @@ export function key(node: HTMLElement, onpress: (touch: ipc.Touch) => void) {
       y: event.clientY,
       width: window.innerWidth,
       height: window.innerHeight,
+      changed: node.dataset["changed"] === undefined ? undefined : Number(node.dataset["changed"]),
     });
     const { pointerId, timeStamp } = event;
     setTimeout(() => {

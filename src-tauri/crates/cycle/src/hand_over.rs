@@ -9,7 +9,10 @@ use serde::Serialize;
 use crate::{
     Ms,
     entered::reason_words,
-    mark::{AirwayDevice, ArrestBasis, BreathMode, By, PriorCare, Reason, RhythmSeen, TempBand},
+    mark::{
+        AirwayDevice, ArrestBasis, BreathMode, By, PatientClass, PriorCare, Reason, RhythmSeen,
+        TempBand,
+    },
     protocol::{Overlay, Protocol},
     rules::{check, delivery, drugs, minutes, newborn, power, rosc},
     state::{Line, State, long},
@@ -89,6 +92,8 @@ pub struct Due {
 /// The card.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct HandOver {
+    /// Adult, child, infant or newborn.
+    pub class: PatientClass,
     /// When the arrest began, ms on the run clock; negative before the run.
     pub arrest: Option<i64>,
     /// How it was known.
@@ -125,6 +130,8 @@ pub struct HandOver {
     pub device_out: Option<Ms>,
     /// Why a device, of the protocol's list.
     pub device_why: Option<String>,
+    /// Why none was used, as recorded: `too_small`, `too_large`, `local_list`, `other`.
+    pub device_refused: Option<String>,
     /// What makes the compressions, or made the last ones.
     pub by: By,
     /// When the device's pack is expected to run out.
@@ -142,6 +149,7 @@ pub struct HandOver {
 pub(crate) fn hand_over(p: &Protocol, s: &State, now: Ms) -> Option<HandOver> {
     let began = s.began.filter(|_| s.line != Line::Before)?;
     Some(HandOver {
+        class: s.class,
         arrest: s.arrest,
         basis: s.arrest_basis,
         began,
@@ -176,6 +184,7 @@ pub(crate) fn hand_over(p: &Protocol, s: &State, now: Ms) -> Option<HandOver> {
         device_since: s.device_since,
         device_out: s.device_out,
         device_why: s.fit_reason.as_deref().map(|code| reason_words(p, code)),
+        device_refused: s.refused.clone(),
         by: s.by,
         power_until: s.power_ends(),
         longest: longest(s, now),

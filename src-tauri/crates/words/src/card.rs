@@ -1,9 +1,9 @@
 //! What stands beside the question: remarks, and the hand-over card's lines.
 
 use cycle::{
-    Ask, DrugLine, DrugWord, Ms, View,
+    Act, Ask, DrugLine, DrugWord, Ms, StateWord, View,
     hand_over::{DosesGiven, DueWord, HandOver},
-    mark::PriorCare,
+    mark::{PatientClass, PriorCare},
 };
 
 use crate::{CardLine, Fixed, NoteLine, Words};
@@ -33,8 +33,16 @@ impl Words {
                 self.numbered(Fixed::InARow, u64::from(view.in_a_row)),
             ));
         }
-        for list in &view.lists {
-            notes.extend(list.lines.iter().cloned().map(plain));
+        // With hands off the time is what is read: the lists wait behind Mark.
+        let lists = (view.state != StateWord::HandsOff).then_some(&view.lists);
+        for list in lists.into_iter().flatten() {
+            // Its first line says what the list is for.
+            let title = self.word("list", list.word.word());
+            let headed = |(n, line): (usize, &String)| match n {
+                0 => format!("{title}: {line}"),
+                _ => line.clone(),
+            };
+            notes.extend(list.lines.iter().enumerate().map(headed).map(plain));
         }
         notes
     }
@@ -57,6 +65,11 @@ impl Words {
             words: self,
             out: Vec::new(),
         };
+        // An adult is what everybody expects.
+        lines.words(
+            "patient",
+            (card.class != PatientClass::Adult).then(|| self.word("class", card.class.word())),
+        );
         lines.since("arrest", card.arrest, None);
         lines.words(
             "basis",
@@ -102,6 +115,12 @@ impl Words {
         lines.since("device", card.device_since.map(signed), None);
         lines.since("device_out", card.device_out.map(signed), None);
         lines.words("device_why", card.device_why.clone());
+        lines.words(
+            "device_refused",
+            card.device_refused
+                .as_deref()
+                .map(|code| self.refusal(code)),
+        );
         lines.until("power", card.power_until);
         if let Some(pause) = card.longest {
             let text = format!(
@@ -149,6 +168,18 @@ impl Words {
         } else {
             n.to_string()
         }
+    }
+
+    /// Why no device was used, by the words of its key; a reason with no key as it was recorded.
+    fn refusal(&self, code: &str) -> String {
+        let act = match code {
+            "too_small" => Act::TooSmall,
+            "too_large" => Act::TooLarge,
+            "local_list" => Act::NotSuited,
+            "other" => Act::NotNow,
+            _ => return code.to_owned(),
+        };
+        self.word("act", act.word())
     }
 
     fn rhythm(&self, rhythm: cycle::mark::RhythmSeen) -> String {
@@ -217,7 +248,8 @@ impl Lines<'_> {
 }
 
 /// The names of the hand-over card's lines.
-pub(crate) const CARD_LINES: [&str; 19] = [
+pub(crate) const CARD_LINES: [&str; 21] = [
+    "patient",
     "arrest",
     "basis",
     "began",
@@ -233,6 +265,7 @@ pub(crate) const CARD_LINES: [&str; 19] = [
     "device",
     "device_out",
     "device_why",
+    "device_refused",
     "power",
     "longest",
     "pulse",

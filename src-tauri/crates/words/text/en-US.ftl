@@ -407,6 +407,7 @@ by-mechanical = by device
 
 ## The hand-over card
 
+card_line-patient = Patient
 card_line-arrest = Arrest
 card_line-basis = Arrest was
 card_line-began = We began
@@ -422,6 +423,7 @@ card_line-co2 = CO2 first, low, now
 card_line-device = Device since
 card_line-device_out = Device stopped, as marked
 card_line-device_why = Why a device
+card_line-device_refused = Device not used
 card_line-power = Power for
 card_line-longest = Longest pause
 card_line-pulse = Pulse back

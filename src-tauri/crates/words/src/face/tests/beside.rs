@@ -3,7 +3,7 @@
 use cycle::{
     Act, Ask, DrugLine, DrugWord, LastMark, List, ListWord, Ms, Seq, StateWord, View,
     hand_over::{DosesGiven, Due, DueWord, HandOver, LongestPause},
-    mark::{AirwayDevice, BreathMode, By, PriorCare, PriorCpr, Reason, TempBand},
+    mark::{AirwayDevice, BreathMode, By, PatientClass, PriorCare, PriorCpr, Reason, TempBand},
 };
 
 use super::{view, words};
@@ -28,9 +28,10 @@ fn remarks_stand_in_the_order_in_which_they_press() {
             drugs: vec![drug(DrugWord::NotDue), drug(DrugWord::Late)],
             device_mode: Some(BreathMode::Continuous),
             in_a_row: 3,
+            state: StateWord::ByDevice,
             lists: vec![List {
                 word: ListWord::Roles,
-                lines: vec!["One compresses".to_owned()],
+                lines: vec!["One compresses".to_owned(), "One gives breaths".to_owned()],
             }],
             ..view(cycle::Card::DeviceContinuous)
         },
@@ -45,10 +46,30 @@ fn remarks_stand_in_the_order_in_which_they_press() {
             "Epinephrine: late",
             "Device on continuous?",
             "3 shocks in a row",
-            "One compresses",
+            "Who does what: One compresses",
+            "One gives breaths",
         ]
     );
     assert_eq!(face.lists[0].title, "Who does what");
+}
+
+#[test]
+fn with_hands_off_no_list_stands_beside_the_time() {
+    let face = words().face(
+        &View {
+            asks: vec![Ask::StillOff],
+            state: StateWord::HandsOff,
+            lists: vec![List {
+                word: ListWord::Roles,
+                lines: vec!["One compresses".to_owned()],
+            }],
+            ..view(cycle::Card::HandsOff)
+        },
+        &[],
+    );
+    let notes: Vec<&str> = face.notes.iter().map(|note| note.text.as_str()).collect();
+    assert_eq!(notes, ["Still off?"]);
+    assert_eq!(face.lists.len(), 1, "it is behind Mark all the same");
 }
 
 #[test]
@@ -148,6 +169,7 @@ fn due(word: DueWord, drug: Option<&str>, at: u64) -> Due {
 #[test]
 fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
     let card = HandOver {
+        class: PatientClass::Child,
         arrest: Some(-360_000),
         basis: None,
         began: Ms(0),
@@ -175,6 +197,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
         device_since: Some(Ms(60_000)),
         device_out: Some(Ms(400_000)),
         device_why: None,
+        device_refused: Some("too_large".to_owned()),
         by: By::Mechanical,
         power_until: None,
         longest: Some(LongestPause {
@@ -208,6 +231,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
     assert_eq!(
         lines,
         [
+            line("Patient", Some("Child"), None, None),
             line("Arrest", None, Some(-360_000), None),
             line("We began", None, Some(0), None),
             line("Before us", Some("bystander, 1 shock"), None, None),
@@ -218,6 +242,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
             line("Breaths", Some("continuous"), None, None),
             line("Device since", None, Some(60_000), None),
             line("Device stopped, as marked", None, Some(400_000), None),
+            line("Device not used", Some("Too Large"), None, None),
             line("Longest pause", Some("14.3 s fitting"), Some(40_000), None),
             line("Pulse back", Some("1:00"), Some(90_000), None),
             line("Special", Some("cold, below 30"), None, None),
