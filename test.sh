@@ -259,12 +259,6 @@ rehearse_one() {
     python3 tests/py/compare_rehearsal.py "$wav" "$out/$name.cues.json" "$out/$name.expected.json"
 }
 
-# Of the rooms that can be used as a library; the shell has no examples.
-doc_examples() {
-    lint_as_built || return 1
-    cargo test --locked --doc "${ROOMS[@]}"
-}
-
 sounds() {
     need_file sounds/check.py "the check of the sound packs" || return 1
     python3 sounds/check.py
@@ -325,7 +319,6 @@ stage build build
 stage measures measures
 stage rehearsal rehearsal
 stage unit unit
-stage examples doc_examples
 stage licences licences
 # Last, when nothing is left to compile.
 stage whole-app --show whole_app
