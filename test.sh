@@ -181,9 +181,10 @@ lint_as_built() {
     "$RUSTC_WORKSPACE_WRAPPER" --version
 }
 
-# The programs are built as run.sh builds them: what the whole-app checks start has nothing in it that only
-# a test wants.
+# The programs are of the same features as run.sh's: what the whole-app checks start has nothing in it that
+# only a test wants. Clippy's driver leaves the compiler's own early optimising out, so they are no faster.
 build() {
+    rm -f "$TOOLS/tests.tsv"
     every_package_is_built || return 1
     lint_as_built || return 1
     cargo build --locked "${PROGRAMS[@]}" || return 1
@@ -197,10 +198,10 @@ build() {
 # A package that is in neither list would be neither linted nor tested.
 every_package_is_built() {
     local known missing
-    known=$(printf '%s\n' "${PROGRAMS[@]}" "${CHECKS[@]}" | grep -v '^-p$' | sort)
+    known=$(printf '%s\n' "${PROGRAMS[@]}" "${CHECKS[@]}" | grep -v '^-p$' | LC_ALL=C sort)
     missing=$(cargo metadata --locked --no-deps --format-version 1 |
         python3 -c 'import json, sys; print(*sorted(p["name"] for p in json.load(sys.stdin)["packages"]), sep="\n")' |
-        comm -23 - <(printf '%s\n' "$known")) || return 1
+        LC_ALL=C comm -23 - <(printf '%s\n' "$known")) || return 1
     [ -z "$missing" ] || {
         printf 'test.sh builds no tests of: %s; add it to PROGRAMS or ROOMS\n' "$missing"
         return 1

@@ -179,7 +179,7 @@ test("a key that the clock changed under the thumb waits to be read", async ({ p
   const [check, plain] = ["device_check", "device_ratio"].map((name) => FACES.screens[name]);
   const label = plain?.face.main[0]?.label ?? "";
   expect(label).not.toBe(check?.face.main[0]?.label);
-  // The change and the finger in one go: what lies between them is no matter of the machine's speed.
+  // The change and the finger in one go, with nothing but the drawing of the keys between them.
   const touch = (show: object | null): Promise<void> =>
     page.evaluate(async ([screen, name]) => {
       if (screen !== null) (window as unknown as { show: (s: object) => void }).show(screen);
@@ -197,6 +197,7 @@ test("a key that the clock changed under the thumb waits to be read", async ({ p
   await expect.poll(() => sent(page)).toEqual([
     { command: "touches_ignored", args: { n: 1, why: "changed" } },
   ]);
+  await expect(page.locator(".receipt")).toHaveText("Not taken");
   await page.waitForTimeout(400);
   await touch(null);
   await expect.poll(async () => (await sent(page)).at(-1)?.args["act"]).toBe("paused");

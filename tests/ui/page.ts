@@ -152,12 +152,18 @@ export async function turn(page: Page, from: string | undefined, name: string, l
     await open(page, name, {}, labels);
     return;
   }
-  await page.evaluate(async (screen) => {
+  const standing = await page.evaluate(async (screen) => {
     (window as unknown as { show: (s: object) => void }).show(screen);
     const drawn = (): Promise<unknown> => new Promise(requestAnimationFrame);
     await drawn();
     await drawn();
+    return [...document.querySelectorAll<HTMLElement>("button.main > span")].map((e) => e.textContent);
   }, FACES.screens[name] as object);
+  // A face that could not be drawn would leave the one before it to be looked at again.
+  const wanted = FACES.screens[name]?.face.main.map(({ label }) => label);
+  if (standing.join() !== wanted?.join()) {
+    throw new Error(`${name}: shown are the keys ${standing.join()}, not ${wanted?.join()}`);
+  }
 }
 
 /** The commands that the page sent, without those that go by themselves. */

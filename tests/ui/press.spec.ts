@@ -178,8 +178,13 @@ test("a row is changed by the clock alone, never by the crew's own press", () =>
   // Thirty seconds overdue, nothing pressed for minutes: both keys are others.
   const later = rowAfter(check, ["paused", "stopped"], 90_000, 5000);
   expect(later.changed).toEqual([90_000, 90_000]);
-  // The same row drawn again keeps its time; one key that goes moves the other's place.
+  // The same row drawn again keeps its time, and so does a half that becomes the whole.
   expect(rowAfter(later, ["paused", "stopped"], 90_300, 5000).changed).toEqual([90_000, 90_000]);
-  expect(rowAfter(later, ["paused"], 95_000, 5000).changed).toEqual([95_000]);
-  expect(rowAfter(check, ["paused", "stopped"], 6000, 5000).changed).toEqual([undefined, undefined]);
+  expect(rowAfter(later, ["paused"], 95_000, 5000).changed).toEqual([90_000]);
+  const whole = rowAfter(NO_ROW, ["paused"], 1000, -Infinity);
+  expect(rowAfter(whole, ["paused", "stopped"], 9000, 5000).changed).toEqual([undefined, 9000]);
+  expect(rowAfter(later, ["stopped"], 95_000, 5000).changed).toEqual([95_000]);
+  // What follows a press within a second was asked for by it.
+  expect(rowAfter(check, ["paused", "stopped"], 5999, 5000).changed).toEqual([undefined, undefined]);
+  expect(rowAfter(check, ["paused", "stopped"], 6000, 5000).changed).toEqual([6000, 6000]);
 });

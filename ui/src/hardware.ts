@@ -9,7 +9,7 @@
 import type { Act } from "./bindings/Act";
 import type { Key } from "./bindings/Key";
 import * as ipc from "./ipc";
-import { HELD_MS } from "./press";
+import { HELD_MS, READ_MS } from "./press";
 import { store } from "./store.svelte";
 
 const ANSWER = "PageDown";
@@ -22,10 +22,12 @@ export interface Answers {
   /** The answers; none while a sheet lies over them. */
   main: () => readonly Key[];
   frame: (act: Act | null) => void;
+  /** When the clock last put other answers there, if no press did. */
+  changed: () => number | undefined;
 }
 
 /** Listens while a run is shown. */
-export function hardware({ main, frame }: Answers): () => void {
+export function hardware({ main, frame, changed }: Answers): () => void {
   let down: { at: number; framed: Act | null; acts: readonly Act[] } | null = null;
   let framed: Act | null = null;
   let held: ReturnType<typeof setTimeout> | undefined;
@@ -75,6 +77,11 @@ export function hardware({ main, frame }: Answers): () => void {
     event.preventDefault();
     if (event.key === FLAG) {
       send("flag", event.timeStamp, event.timeStamp);
+      return;
+    }
+    // The finger was on its way to what stood there: as on the glass.
+    if (event.timeStamp - (changed() ?? -Infinity) < READ_MS) {
+      store.passed = performance.now();
       return;
     }
     // The frame stays while the key is down: what was seen framed is what is marked.

@@ -150,14 +150,21 @@ export interface Row {
 export const NO_ROW: Row = { words: [], changed: [] };
 
 /** A change so soon after a press is what the press asked for. */
-const OWN_MS = 2_000;
+const OWN_MS = 1_000;
 
 /** The row after `words` came to stand in it at `at`; the crew's last press was at `touched`. */
 export function rowAfter(row: Row, words: readonly string[], at: number, touched: number): Row {
   const own = row.words.length === 0 || at - touched < OWN_MS;
   const changed = words.map((word, n) => {
-    if (word === row.words[n] && words.length === row.words.length) return row.changed[n];
+    // A half that has become the whole, or the other way round, says what it said where it stood.
+    if (word === row.words[n]) return row.changed[n];
     return own ? undefined : at;
   });
   return { words, changed };
+}
+
+/** When the clock last changed any key of a row. */
+export function latest(row: Row): number | undefined {
+  const times = row.changed.filter((at) => at !== undefined);
+  return times.length === 0 ? undefined : Math.max(...times);
 }

@@ -20,6 +20,8 @@ class Store {
   refused = $state.raw<string | null>(null);
   /** When a press was last taken, on the page's clock. */
   touched = $state(-Infinity);
+  /** When a press was last passed over because its key had just become another, on the page's clock. */
+  passed = $state(-Infinity);
   /** When the last screen came, on the page's clock. */
   arrived = $state(0);
 

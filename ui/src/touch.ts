@@ -98,6 +98,9 @@ function follow(verdict: Verdict): void {
       return;
     }
     case "ignored":
+      if (verdict.why === "changed") {
+        store.passed = performance.now();
+      }
       for (const id of verdict.ids) {
         delete keys.get(id)?.node.dataset["pressed"];
       }

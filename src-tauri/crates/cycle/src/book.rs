@@ -179,11 +179,15 @@ impl Book {
             // A process that was killed took its cues and its score with it.
             Deed::Recovered { gap_from_ms, .. } => {
                 for f in core::mem::take(&mut self.flights) {
+                    let counted = self.spoken.contains(&f.start);
                     if let Some(prompt) = f.prompt {
                         self.unsaid(prompt, f.due, f.start, *gap_from_ms);
                     }
                     // Whether it had begun is not known where the last line is older: it may have been heard.
                     if f.start < entry.taken {
+                        if counted && !self.spoken.contains(&f.start) {
+                            self.spoken.push(f.start);
+                        }
                         let (end, cut) = (f.end.min(entry.taken), true);
                         self.flights.push(Flight { end, cut, ..f });
                     }
@@ -209,6 +213,9 @@ impl Book {
             CueOutcome::Spoken => {
                 let flight = self.flights.iter_mut().find(|f| f.id == line.cue);
                 if let Some(f) = flight.filter(|f| line.start_ms.since(f.start) > BLOCK) {
+                    for at in self.spoken.iter_mut().filter(|at| **at == f.start) {
+                        *at = line.start_ms;
+                    }
                     f.start = line.start_ms;
                     f.end = line.start_ms.plus(Ms(u64::from(line.len_ms)));
                 }
@@ -356,5 +363,71 @@ impl Book {
         self.tones.retain(|(_, due)| *due >= old);
         self.spoken.retain(|at| at.plus(Ms(240_000)) >= now);
         self.flights.retain(|f| f.end.plus(Ms(10_000)) >= now);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fact::Source;
+    use alloc::string::ToString;
+
+    fn line(at: u64, deed: Deed) -> Entry {
+        Entry {
+            seq: Seq(at),
+            at: Ms(at),
+            taken: Ms(at),
+            src: Source::Auto,
+            fact: Fact::Deed(deed),
+        }
+    }
+
+    /// A prompt of one second, asked for half a second ahead.
+    fn asked(book: &mut Book, kind: &str, prompt: Prompt, due: u64, start: u64) {
+        let cue = CueLine {
+            cue: book.next_id(),
+            kind: kind.to_string(),
+            id: Some(prompt),
+            due_ms: Ms(due),
+            start_ms: Ms(start),
+            len_ms: 1000,
+            outcome: CueOutcome::Asked,
+            why: None,
+        };
+        book.apply(&line(start.saturating_sub(500), Deed::Cue(cue)));
+    }
+
+    #[test]
+    fn a_count_is_one_prompt_from_its_first_word_that_was_spoken() {
+        let count = |kind: &str| {
+            let mut book = Book::default();
+            asked(&mut book, kind, Prompt::ChkCd2, 118_000, 118_000);
+            asked(&mut book, kind, Prompt::ChkCd1, 119_000, 119_000);
+            asked(&mut book, "voice", Prompt::ChkNow, 120_000, 120_000);
+            book.free_at(1, Ms(20_000))
+        };
+        assert_eq!(count("voice"), Ms(138_001), "spoken from the two on");
+        assert_eq!(count("attention"), Ms(140_001), "tones, and then the now");
+    }
+
+    #[test]
+    fn what_a_kill_broke_off_may_have_been_heard() {
+        let mut book = Book::default();
+        asked(&mut book, "voice", Prompt::CupNow, 60_000, 60_000);
+        // The last line is the asking itself; the process was back 700 ms into the voice.
+        let back = Deed::Recovered {
+            gap_from_seq: Seq(59_500),
+            gap_from_ms: Ms(59_500),
+            bad_bytes: 0,
+        };
+        book.apply(&line(60_700, back));
+        let heard: Vec<_> = book.voices().map(|f| (f.start, f.end, f.cut)).collect();
+        assert_eq!(heard, [(Ms(60_000), Ms(60_700), true)]);
+        assert_eq!(book.free_at(1, Ms(20_000)), Ms(80_001), "and counts");
+        assert_eq!(
+            book.fate(Prompt::CupNow, Ms(60_000)),
+            None,
+            "and is asked again"
+        );
     }
 }

@@ -184,7 +184,7 @@ pub(crate) fn hand_over(p: &Protocol, s: &State, now: Ms) -> Option<HandOver> {
         device_since: s.device_since,
         device_out: s.device_out,
         device_why: s.fit_reason.as_deref().map(|code| reason_words(p, code)),
-        device_refused: s.refused.clone(),
+        device_refused: s.refused.clone().filter(|_| s.device_since.is_none()),
         by: s.by,
         power_until: s.power_ends(),
         longest: longest(s, now),

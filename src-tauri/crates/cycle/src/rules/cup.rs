@@ -4,7 +4,8 @@ use crate::{Ms, mark::Task, prompts::Prompt, protocol::Protocol, state::State, w
 
 /// The first question waits until it is answered, however late a mark set right brings it up.
 const UNTIL_ANSWERED: Ms = Ms(86_400_000);
-/// Its repetition is worth saying for as long as a move may hold it.
+/// Its repetition is worth saying for as long as a move may hold it. Of a cup that a mark set right brings
+/// up later than that the first question is all.
 const PATIENCE: Ms = Ms(600_000);
 
 pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {

@@ -212,3 +212,38 @@ fn a_pack_put_in_between_two_halves_asks_nothing_until_the_device_runs() {
         assert!(asked.iter().any(|t| *t >= 430_000), "{:?}", w.heard);
     }
 }
+
+/// The random crew 14113: what was marked as something else turns out to have been the device, ten minutes on.
+#[test]
+fn a_cup_that_a_mark_set_right_brings_up_late_is_asked_for() {
+    let mut w = started();
+    w.key(20_000, Act::Flag);
+    let target = w.run.view(w.now).last.first().map(|l| l.seq).unwrap();
+    w.until(700_000);
+    let amend = Amend {
+        target,
+        op: AmendOp::Replace {
+            new: Mark::Flow(FlowMark::ComprStart {
+                by: crate::mark::By::Mechanical,
+                mech_kind: None,
+                basis: None,
+            }),
+        },
+        reason: AmendReason::CrewRecall,
+    };
+    w.input(Ms(700_000), Input::Amend(amend));
+    w.until(760_000);
+    let asked = w.said("cup_now");
+    assert_eq!(asked.len(), 1, "{asked:?}");
+    assert!((700_000..712_000).contains(&asked[0]), "{asked:?}");
+}
+
+#[test]
+fn a_refusal_is_on_the_card_until_the_device_runs() {
+    let mut w = started();
+    w.key(20_000, Act::TooLarge);
+    let refused = |w: &Walk| w.run.view(w.now).hand_over.unwrap().device_refused;
+    assert_eq!(refused(&w).as_deref(), Some("too_large"));
+    w.key(60_000, Act::HandsOff).key(70_000, Act::DeviceRunning);
+    assert_eq!(refused(&w), None);
+}
