@@ -161,7 +161,8 @@ export async function turn(page: Page, from: string | undefined, name: string, l
   }, FACES.screens[name] as object);
   // A face that could not be drawn would leave the one before it to be looked at again.
   const wanted = FACES.screens[name]?.face.main.map(({ label }) => label);
-  if (standing.join() !== wanted?.join()) {
+  // The page after a run has an answer of its own.
+  if (wanted?.length !== 0 && standing.join() !== wanted?.join()) {
     throw new Error(`${name}: shown are the keys ${standing.join()}, not ${wanted?.join()}`);
   }
 }

@@ -2,7 +2,7 @@
 import { expect, type Page, test } from "@playwright/test";
 
 import { HELD_MS } from "../../ui/src/press.ts";
-import { FACES, open, seen, sent } from "./page.ts";
+import { FACES, open, seen, sent, turn } from "./page.ts";
 
 /** How long a frame stands, as the page for new users has it. */
 const FRAMED_MS = 4_000;
@@ -214,8 +214,9 @@ test("a sheet takes the focus, keeps the card out of reach, and gives the focus 
 
 test("every key, timer and dialog has a name; state, question and lines are told as they change", async ({ page }) => {
   test.setTimeout(240_000);
-  for (const name of Object.keys(FACES.screens)) {
-    await open(page, name);
+  const names = Object.keys(FACES.screens);
+  for (const [n, name] of names.entries()) {
+    await turn(page, names[n - 1], name);
     for (const button of await page.getByRole("button").all()) {
       await expect(button).toHaveAccessibleName(/\S/);
     }
