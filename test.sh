@@ -180,7 +180,7 @@ page_tests() {
 # The programs, and apart from them what the tests need: asked for together cargo would take the features
 # of both and build the shell's whole tree a second time.
 PROGRAMS=(-p carrybeat -p desk)
-ROOMS=(-p beat -p cycle -p record -p render -p conduct -p audio -p words -p debrief)
+ROOMS=(-p beat -p cycle -p record -p render -p conduct -p audio -p words -p debrief -p resample)
 CHECKS=("${ROOMS[@]}" -p it)
 
 # Clippy's driver is the compiler with the lints switched on: here it stands in the compiler's place for
@@ -244,20 +244,28 @@ run_tests() {
 unit() { run_tests own; }
 
 # Each script is rehearsed and held against what another language makes of script and protocol; where
-# its prompts were written down by hand, against that list too.
+# its prompts were written down by hand, against that list too. Two at a time: nothing here is timed.
 rehearsal() {
-    local out="$TOOLS/rehearsal" script name protocol faults=0
+    local out="$TOOLS/rehearsal" script name names=() faults=0
+    rm -rf "$out"
     mkdir -p "$out"
     for script in tests/scripts/*.json; do
         case "$script" in *.prompts.json) continue ;; esac
         name=$(basename "$script" .json)
-        rehearse_one || { printf '%s: FAILED\n' "$name"; faults=$((faults + 1)); }
+        names+=("$name")
+        while [ "$(jobs -rp | wc -l)" -ge 2 ]; do wait -n || true; done
+        { rehearse_one >"$out/$name.log" 2>&1 && : >"$out/$name.passed"; } &
+    done
+    wait
+    for name in "${names[@]}"; do
+        printf '== %s\n' "$name"
+        cat "$out/$name.log"
+        [ -e "$out/$name.passed" ] || { printf '%s: FAILED\n' "$name"; faults=$((faults + 1)); }
     done
     [ "$faults" -eq 0 ]
 }
 rehearse_one() {
     local list="tests/scripts/$name.prompts.json" wav="$out/$name.wav"
-    printf '== %s\n' "$name"
     "${CARGO_TARGET_DIR:-target}"/debug/carrybeat rehearse "$script" \
         --wav "$wav" --record "$out/$name.rec.jsonl" --cues "$out/$name.cues.json" || return 1
     if [ -e "$list" ]; then
@@ -288,7 +296,7 @@ licences() {
     local home="$TOOLS/cargo-deny"
     if ! "$home/bin/cargo-deny" --version 2>/dev/null | grep -qF "$DENY_VERSION"; then
         # Unoptimised: it is built in a minute and runs for a second.
-        CARGO_TARGET_DIR="$home/build" cargo install --locked --debug --root "$home" \
+        CARGO_PROFILE_DEV_DEBUG=none CARGO_TARGET_DIR="$home/build" cargo install --locked --debug --root "$home" \
             --version "$DENY_VERSION" cargo-deny || return 1
         rm -rf "$home/build"
     fi

@@ -13,13 +13,14 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 10] = [
+const ARROWS: [(&str, &[&str]); 11] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
     ("render", &["beat"]),
     ("conduct", &["beat", "cycle", "record"]),
-    ("audio", &["beat", "conduct", "cycle", "render"]),
+    ("resample", &[]),
+    ("audio", &["beat", "conduct", "cycle", "render", "resample"]),
     ("words", &["cycle"]),
     ("debrief", &["cycle", "record"]),
     (

@@ -1,10 +1,7 @@
 use std::fmt;
 
 use render::{ClipId, Clips};
-use rubato::{
-    Fft, FixedSync, Resampler,
-    audioadapter_buffers::{direct::SequentialSlice, owned::InterleavedOwned},
-};
+use resample::resample;
 
 use crate::pack::{Clip, Pack};
 
@@ -48,7 +45,7 @@ impl Bank {
         let clips = pack
             .clips()
             .iter()
-            .map(|clip| resample(clip, hz))
+            .map(|clip| at_rate(clip, hz))
             .collect::<Result<_, _>>()
             .map_err(|what| BankError { hz, what })?;
         Ok(Self { hz, clips })
@@ -68,28 +65,9 @@ impl Clips for Bank {
     }
 }
 
-fn resample(clip: &Clip, hz: u32) -> Result<Vec<i16>, String> {
+fn at_rate(clip: &Clip, hz: u32) -> Result<Vec<i16>, String> {
     if clip.hz == hz {
         return Ok(clip.samples.clone());
     }
-    let from = usize::try_from(clip.hz).map_err(|e| e.to_string())?;
-    let to = usize::try_from(hz).map_err(|e| e.to_string())?;
-    let input: Vec<f32> = clip.samples.iter().map(|s| f32::from(*s)).collect();
-    let length = input.len();
-    let input = SequentialSlice::new(&input, 1, length).map_err(|e| e.to_string())?;
-    let mut fft =
-        Fft::<f32>::new(from, to, 1024, 1, FixedSync::Input).map_err(|e| e.to_string())?;
-    let output: InterleavedOwned<f32> = fft
-        .process_all(&input, length, None)
-        .map_err(|e| e.to_string())?;
-    Ok(output.take_data().into_iter().map(sample).collect())
-}
-
-#[expect(
-    clippy::as_conversions,
-    clippy::cast_possible_truncation,
-    reason = "rounded to a whole number; `as` saturates at the ends of i16"
-)]
-fn sample(value: f32) -> i16 {
-    value.round() as i16
+    resample(&clip.samples, clip.hz, hz)
 }
