@@ -101,8 +101,9 @@ test("a mark behind Mark takes two presses and puts the sheet away", async ({ pa
 });
 
 test("the receipt goes from touched to kept, and says saving when the disk is slow", async ({ page }) => {
-  const show = async (receipt: object | null): Promise<void> => {
-    const screen = { ...FACES.screens["hand_ratio"], receipt };
+  const show = async (receipt: object | null, last: object[] = []): Promise<void> => {
+    const at = FACES.screens["hand_ratio"];
+    const screen = { ...at, face: { ...at?.face, last }, receipt };
     await page.evaluate(
       (s) => (window as unknown as { show: (s: object) => void }).show(s),
       screen,
@@ -115,6 +116,12 @@ test("the receipt goes from touched to kept, and says saving when the disk is sl
   await expect(receipt).toHaveText("Saving");
   await show({ seq: 9, at: 148000, kept: true, taken: true, waiting_ms: 0 });
   await expect(receipt).toHaveText("Kept");
+  const last = [{ seq: 9, at: 148000, text: "Shock" }];
+  await show({ seq: 9, at: 148000, kept: true, taken: true, waiting_ms: 0 }, last);
+  await expect(receipt).toHaveText("Kept");
+  await expect(page.locator(".named")).toHaveText("Shock");
+  await show({ seq: 10, at: 149000, kept: true, taken: true, waiting_ms: 0 }, last);
+  await expect(page.locator(".named")).toHaveCount(0);
   await show({ seq: 10, at: 149000, kept: true, taken: false, waiting_ms: 0 });
   await expect(receipt).toHaveText("Not taken");
 });

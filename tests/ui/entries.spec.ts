@@ -111,7 +111,7 @@ test("the steppers left untouched send nothing and do not come again; one step i
 
 test("without a dose there is no last one", async ({ page }) => {
   await open(page, "began_earlier");
-  await tap(page, "Mark", "Times, Sound", "Before Us", "Next", "Next");
+  await tap(page, "Mark", "Times, Sound", "Earlier Care", "Next", "Next");
   await expect(page.getByRole("status")).toHaveText("1");
   await tap(page, "\u22121", "Next");
   await expect(page.getByRole("dialog")).toHaveAccessibleName("Who compresses?");

@@ -313,7 +313,7 @@ for (const size of SIZES) {
       ["hand_ratio", "Mark", "Drugs, Airway", "CO2"],
       ["fitting", "Mark", "Drugs, Airway", "Other Drug"],
       ["fitting", "Mark", "On Chest", "Why Device"],
-      ["fitting", "Mark", "Times, Sound", "Before Us"],
+      ["fitting", "Mark", "Times, Sound", "Earlier Care"],
     ] as const) {
       await test.step([name, ...keys].join(", "), async () => {
         await open(page, name);

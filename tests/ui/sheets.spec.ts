@@ -156,7 +156,7 @@ test("the question of hands off opens the reasons, one tap each", async ({ page 
 test("what is so of patient and pause is set right behind the state line", async ({ page }) => {
   for (const [from, keys, act] of [
     ["hand_ratio", ["Patient", "Child"], "class_child"],
-    ["hand_ratio", ["Special", "Trauma"], "overlay_trauma"],
+    ["hand_ratio", ["Situation", "Trauma"], "overlay_trauma"],
     ["stopped", ["Why Off", "Line"], "why_line"],
   ] as const) {
     await open(page, from);

@@ -36,14 +36,14 @@ const ALWAYS = ["Mark", "Undo", "Set Right"];
 const TWO_TAPS: Record<string, string[]> = {
   // In its first minute: the class before all others.
   hand_ratio: ["Child", "Infant", "Newborn", "Pads On", "Epi In"],
-  drug_due: ["Heard", "Epi In", "Shock Now", "Airway Try", "Flag"],
-  refractory: ["Heard", "Epi In", "Shock Now", "IV In", "Airway Try"],
-  device_ratio: ["Epi In", "Power Swap", "Re-seat", "Shock Now", "Flag"],
-  cup: ["Heard", "Epi In", "Airway In", "Power Swap", "Moving"],
+  drug_due: ["Got It", "Epi In", "Shock Now", "Airway Try", "Time Mark"],
+  refractory: ["Got It", "Epi In", "Shock Now", "IV In", "Airway Try"],
+  device_ratio: ["Epi In", "Power Swap", "Re-seat", "Shock Now", "Time Mark"],
+  cup: ["Got It", "Epi In", "Airway In", "Power Swap", "Moving"],
   paused: ["Pulse Back", "Shock Now", "Airway In", "Power Swap", "No Pulse"],
   power: ["Device Running", "Device Stopped", "Pulse Back", "Shock Now"],
-  stopped: ["Pulse Back", "Shock Now", "Airway In", "Epi In", "Flag"],
-  pulse: ["Pulse Still", "Airway In", "CO2", "Moving", "Flag"],
+  stopped: ["Pulse Back", "Shock Now", "Airway In", "Epi In", "Time Mark"],
+  pulse: ["Pulse Still", "Airway In", "CO2", "Moving", "Time Mark"],
 };
 
 /** Presses a key by the keyboard: no finger waits for the filter. */

@@ -161,12 +161,12 @@ impl Words {
         lines.out
     }
 
-    /// How many, and that the time of the last one follows.
+    /// How many, and that the time of the last one follows. A bare 0 was read as a dose.
     fn count(&self, n: u16, has_last: bool) -> String {
-        if has_last {
-            self.numbered(Fixed::AndLast, u64::from(n))
-        } else {
-            n.to_string()
+        match (n, has_last) {
+            (0, _) => self.fixed(Fixed::NoneMarked).to_owned(),
+            (n, true) => self.numbered(Fixed::AndLast, u64::from(n)),
+            (n, false) => n.to_string(),
         }
     }
 
@@ -194,7 +194,7 @@ impl Words {
         let doses = prior
             .doses
             .iter()
-            .map(|dose| format!("{} {}", name(&dose.drug), dose.n));
+            .map(|dose| format!("{} {}", name(&dose.drug), self.count(dose.n.into(), false)));
         let shocks = prior.shocks.map(|n| self.shocks(u16::from(n)));
         [
             prior.cpr.map(|who| self.word("prior", who.word())),

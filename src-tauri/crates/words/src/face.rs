@@ -19,6 +19,8 @@ const ENDS: [Act; 4] = [
 
 /// How long ago the true state can be said to have begun, minutes.
 const BACKS_MIN: [u32; 4] = [0, 1, 2, 5];
+/// Further back than any run lasts: the rules take the true state back to the mark before it, no further.
+const ALL_ALONG: Ms = Ms::secs(24 * 60 * 60);
 /// By how much a mark can be moved back, seconds.
 const EARLIER_S: [u32; 3] = [5, 15, 30];
 
@@ -121,7 +123,7 @@ impl Words {
                 })
                 .collect(),
             since_when: fixed(Fixed::SinceWhen),
-            backs: BACKS_MIN.map(|min| self.back_key(min)).to_vec(),
+            backs: self.back_keys(),
             last_marks: fixed(Fixed::LastMarks),
             no_marks: fixed(Fixed::NoMarks),
             earlier: EARLIER_S
@@ -189,15 +191,17 @@ impl Words {
         }
     }
 
-    fn back_key(&self, min: u32) -> SpanKey {
-        SpanKey {
-            ms: Ms::secs(min.saturating_mul(60)),
-            label: if min == 0 {
-                self.fixed(Fixed::SinceNow).to_owned()
-            } else {
-                self.numbered(Fixed::SinceMinutes, u64::from(min))
-            },
-        }
+    fn back_keys(&self) -> Vec<SpanKey> {
+        let key = |ms, label| SpanKey { ms, label };
+        let minutes = BACKS_MIN.iter().map(|min| {
+            let label = match min {
+                0 => self.fixed(Fixed::SinceNow).to_owned(),
+                _ => self.numbered(Fixed::SinceMinutes, u64::from(*min)),
+            };
+            key(Ms::secs(min.saturating_mul(60)), label)
+        });
+        let all = key(ALL_ALONG, self.fixed(Fixed::SinceAll).to_owned());
+        minutes.chain([all]).collect()
     }
 
     fn groups(&self, pages: &[GroupWord], sheet: &[Act]) -> Vec<Group> {

@@ -1,8 +1,8 @@
 use cycle::{
     Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
     mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, Outcome, PatientClass, PriorAed, PriorCpr,
-        Reason, RhythmSeen, SetState, TempBand, kinds,
+        AirwayDevice, ArrestBasis, BreathMode, By, CupAct, MoveAct, Outcome, PatientClass,
+        PowerAct, PriorAed, PriorCpr, Reason, RhythmSeen, SetState, TempBand, kinds,
     },
 };
 
@@ -132,6 +132,8 @@ pub enum Fixed {
     SinceNow,
     /// Since so many minutes; takes `$n`.
     SinceMinutes,
+    /// Since the mark before it.
+    SinceAll,
     /// Opens the last marks.
     LastMarks,
     /// There are none.
@@ -162,6 +164,8 @@ pub enum Fixed {
     InARow,
     /// So many, and the last one when; takes `$n`.
     AndLast,
+    /// A number that is none.
+    NoneMarked,
     /// Seconds and tenths; takes `$name`.
     Seconds,
     /// What is allowed; takes `$name`.
@@ -288,6 +292,7 @@ impl Fixed {
         Self::SinceWhen,
         Self::SinceNow,
         Self::SinceMinutes,
+        Self::SinceAll,
         Self::LastMarks,
         Self::NoMarks,
         Self::EarlierBy,
@@ -303,6 +308,7 @@ impl Fixed {
         Self::MakeReady,
         Self::InARow,
         Self::AndLast,
+        Self::NoneMarked,
         Self::Seconds,
         Self::Allowed,
         Self::Source,
@@ -393,6 +399,7 @@ impl Fixed {
             Self::SinceWhen => "fixed-since_when",
             Self::SinceNow => "fixed-since_now",
             Self::SinceMinutes => "fixed-since_minutes",
+            Self::SinceAll => "fixed-since_all",
             Self::LastMarks => "fixed-last_marks",
             Self::NoMarks => "fixed-no_marks",
             Self::EarlierBy => "fixed-earlier",
@@ -408,6 +415,7 @@ impl Fixed {
             Self::MakeReady => "fixed-make_ready",
             Self::InARow => "fixed-in_a_row",
             Self::AndLast => "fixed-and_last",
+            Self::NoneMarked => "fixed-none_marked",
             Self::Seconds => "fixed-seconds",
             Self::Allowed => "fixed-allowed",
             Self::Source => "fixed-source",
@@ -483,6 +491,9 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(PriorAed::ALL, "aed", PriorAed::word))
         .chain(listed(Overlay::ALL, "overlay", Overlay::word))
         .chain(listed(TempBand::ALL, "cold", TempBand::word))
+        .chain(listed(CupAct::ALL, "cup", CupAct::word))
+        .chain(listed(MoveAct::ALL, "move", MoveAct::word))
+        .chain(listed(PowerAct::ALL, "power_act", PowerAct::word))
         .chain(listed(By::ALL, "by", By::word))
         .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
         .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))

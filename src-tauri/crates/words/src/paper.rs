@@ -2,7 +2,7 @@
 
 use cycle::{
     Mark, Ms, Protocol, ProtocolRow,
-    mark::{CareMark, FlowMark, Outcome, Reason, RunMark, kind_of},
+    mark::{CareMark, DeviceMark, FlowMark, Outcome, Reason, RunMark, kind_of},
 };
 use serde::{Deserialize, Serialize};
 
@@ -391,6 +391,9 @@ impl Words {
                 let known = drugs.iter().find(|(key, _)| key == drug);
                 Some(known.map_or_else(|| drug.clone(), |(_, name)| name.clone()))
             }
+            Mark::Device(DeviceMark::Cup { act, .. }) => Some(self.word("cup", act.word())),
+            Mark::Device(DeviceMark::Move { act, .. }) => Some(self.word("move", act.word())),
+            Mark::Device(DeviceMark::Power { act, .. }) => Some(self.word("power_act", act.word())),
             Mark::Flow(_)
             | Mark::Run(_)
             | Mark::Care(_)

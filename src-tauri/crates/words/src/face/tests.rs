@@ -70,7 +70,7 @@ fn a_card_comes_in_finished_words() {
     assert_eq!(face.figure_label, "off the chest");
     assert_eq!(labels(&face.main), ["Hands On", "Device Running"]);
     assert_eq!(labels(&face.side), ["Check", "Airway"]);
-    assert_eq!(labels(&face.sheet), ["Flag"]);
+    assert_eq!(labels(&face.sheet), ["Time Mark"]);
     let next = face.next.expect("next");
     assert_eq!(
         (next.text.as_str(), next.at),
@@ -144,7 +144,7 @@ fn the_fitting_asks_by_the_windows_of_the_service() {
             "Open and on. Fit at the check."
         ]
     );
-    assert_eq!(asked(Card::FitPause, FitStep::First), "First part in?");
+    assert_eq!(asked(Card::FitPause, FitStep::First), "First part fitted?");
     assert_eq!(asked(Card::FitPause, FitStep::Last), "Device running?");
 }
 
