@@ -93,6 +93,8 @@ def main():
         faults.append(f"{boot_worst:.3f} ms from the boot clock, allowed {FROM_BOOT_MS}")
     if missing and args.how not in MAY_MISS:
         faults.append(f"missing: {len(missing)} beats, the first at number {missing[0]}")
+    if at[-1] - at[0] < SPAN_S * 1000:
+        faults.append(f"only {(at[-1] - at[0]) / 1000:.1f} s of beats, {SPAN_S} s are judged")
     if len(set(number.tolist())) != len(number):
         faults.append("two beats for one place of the grid")
     for line in faults:

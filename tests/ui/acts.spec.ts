@@ -126,6 +126,37 @@ test("the receipt goes from touched to kept, and says saving when the disk is sl
   await expect(receipt).toHaveText("Not taken");
 });
 
+/** A mark that no line answers is not covered by the receipt of the one before it. */
+test("a mark that is not answered stays touched, and then is not taken", async ({ page }) => {
+  await open(page, "hand_ratio");
+  const screen = { ...FACES.screens["hand_ratio"], receipt: { seq: 9, at: 148000, kept: true, taken: true, waiting_ms: 0 } };
+  const show = (s: object): Promise<void> =>
+    page.evaluate((shown) => { (window as unknown as { show: (s: object) => void }).show(shown); }, s);
+  await show(screen);
+  const receipt = page.locator(".receipt");
+  await expect(receipt).toHaveText("Kept");
+  await page.getByRole("button", { name: "Hands Off" }).click({ delay: 90 });
+  await expect(receipt).toHaveText("Touched");
+  await page.waitForTimeout(1_500);
+  await expect(receipt).toHaveText("Touched");
+  await expect(receipt).toHaveText("Not taken", { timeout: 4_000 });
+  await show({ ...screen, receipt: { ...screen.receipt, seq: 10 } });
+  await expect(receipt).toHaveText("Kept");
+});
+
+test("what cannot hold ends a run by a click that comes from no finger and no key", async ({ page }) => {
+  await open(page, "device_ratio");
+  await page.getByRole("button", { name: "Mark", exact: true }).click({ delay: 90 });
+  const hold = page.getByRole("button", { name: "Hold to End" });
+  const ended = page.getByRole("button", { name: "Handed Over" });
+  await hold.press("Enter");
+  await hold.click({ delay: 90 });
+  await expect(ended).toHaveCount(0);
+  await page.waitForTimeout(2_600);
+  await hold.evaluate((button) => { (button as HTMLButtonElement).click(); });
+  await expect(ended).toBeVisible();
+});
+
 test("a page whose app did not start says why", async ({ page }) => {
   await open(page, "start", {}, {}, ["subscribe"]);
   await expect(page.getByRole("alert")).toHaveText(`subscribe: ${WHY}`);

@@ -4,6 +4,7 @@
  */
 import { expect, type Page, test } from "@playwright/test";
 
+import { REPEAT_MS } from "../../ui/src/press.ts";
 import { FACES, FULL, open, refuse, seen, turn, WHY } from "./page.ts";
 
 /** Every size when all is asked for; else the smallest upright, the usual one upright and the usual one wide. */
@@ -239,6 +240,7 @@ for (const size of SIZES) {
         await nothingScrolls(page);
         expect(await clipped(page)).toEqual([]);
         await refuse(page);
+        await page.waitForTimeout(REPEAT_MS);
         await page.keyboard.press("PageUp");
         await expect(line).toHaveCount(0);
       });
@@ -300,6 +302,7 @@ for (const size of SIZES) {
       ["hand_ratio", "Mark"],
       ["check_full", "Mark"],
       ["power_late", "Mark", "On Chest"],
+      ["power_late", "Mark", "Drugs, Airway"],
       ["power_late", "Mark", "Moves, Tasks"],
       ["hands_off", "Mark", "Rhythm, Pulse"],
       ["device_ratio", "Mark", "Times, Sound"],
@@ -461,7 +464,7 @@ test("figures are tabular: every digit takes the same room", async ({ page }) =>
 
 test("a key's accessible name is what stands on it, and each is a button", async ({ page }) => {
   await open(page, "check");
-  for (const label of ["Shocked, Back On", "No Shock, Back On", "Shock Now", "Pulse Back", "Mark", "Undo"]) {
+  for (const label of ["Shocked, Back On", "No Shock, Back On", "Shock Given", "Pulse Back", "Mark", "Undo"]) {
     await expect(page.getByRole("button", { name: label, exact: true })).toHaveText(label);
   }
 });

@@ -1,7 +1,7 @@
 /** Set Right, the last marks, the hand-over card, the pages before and after, and hands-free keys. */
 import { expect, type Page, test } from "@playwright/test";
 
-import { HELD_MS } from "../../ui/src/press.ts";
+import { HELD_MS, REPEAT_MS } from "../../ui/src/press.ts";
 import { FACES, open, seen, sent, turn } from "./page.ts";
 
 /** How long a frame stands, as the page for new users has it. */
@@ -94,6 +94,11 @@ test("one hardware key marks the one answer, short or held; another marks a bare
   await open(page, "hand_ratio");
   await page.keyboard.press("PageDown");
   await page.keyboard.press("PageUp");
+  // What follows at once is a bounce.
+  await page.keyboard.press("PageDown");
+  await page.keyboard.press("PageUp");
+  expect(await acts(page)).toEqual(["hands_off", "flag"]);
+  await page.waitForTimeout(REPEAT_MS);
   await hold(page);
   expect(await acts(page)).toEqual(["hands_off", "flag", "hands_off"]);
   await expect(page.locator(".framed")).toHaveCount(0);

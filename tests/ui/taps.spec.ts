@@ -22,7 +22,7 @@ const ONE_TAP: Record<string, string[]> = {
   device_ratio: ["Paused", "Device Stopped", "Moving", "Airway In"],
   device_continuous: ["Paused", "Device Stopped", "Moving", "Airway Lost"],
   hands_off: ["Hands On", "Device Running", "Check", "Airway"],
-  check: ["Shocked, Back On", "No Shock, Back On", "Pulse Back", "Shock Now"],
+  check: ["Shocked, Back On", "No Shock, Back On", "Pulse Back", "Shock Given"],
   moving: ["Set Down"],
   cup: ["Cup Good", "Re-seat"],
   power: ["Swapped", "By Hand"],
@@ -36,13 +36,13 @@ const ALWAYS = ["Mark", "Undo", "Set Right"];
 const TWO_TAPS: Record<string, string[]> = {
   // In its first minute: the class before all others.
   hand_ratio: ["Child", "Infant", "Newborn", "Pads On", "Epi In"],
-  drug_due: ["Got It", "Epi In", "Shock Now", "Airway Try", "Time Mark"],
-  refractory: ["Got It", "Epi In", "Shock Now", "IV In", "Airway Try"],
-  device_ratio: ["Epi In", "Power Swap", "Re-seat", "Shock Now", "Time Mark"],
+  drug_due: ["Got It", "Epi In", "Shock Given", "Airway Try", "Time Mark"],
+  refractory: ["Got It", "Epi In", "Shock Given", "IV In", "Airway Try"],
+  device_ratio: ["Epi In", "Power Swap", "Re-seat", "Shock Given", "Time Mark"],
   cup: ["Got It", "Epi In", "Airway In", "Power Swap", "Moving"],
-  paused: ["Pulse Back", "Shock Now", "Airway In", "Power Swap", "No Pulse"],
-  power: ["Device Running", "Device Stopped", "Pulse Back", "Shock Now"],
-  stopped: ["Pulse Back", "Shock Now", "Airway In", "Epi In", "Time Mark"],
+  paused: ["Pulse Back", "Shock Given", "Airway In", "Power Swap", "No Pulse"],
+  power: ["Device Running", "Device Stopped", "Pulse Back", "Shock Given"],
+  stopped: ["Pulse Back", "Shock Given", "Airway In", "Epi In", "Time Mark"],
   pulse: ["Pulse Still", "Airway In", "CO2", "Moving", "Time Mark"],
 };
 

@@ -9,7 +9,7 @@
 import type { Act } from "./bindings/Act";
 import type { Key } from "./bindings/Key";
 import * as ipc from "./ipc";
-import { HELD_MS, READ_MS } from "./press";
+import { HELD_MS, READ_MS, REPEAT_MS } from "./press";
 import { store } from "./store.svelte";
 
 const ANSWER = "PageDown";
@@ -30,12 +30,14 @@ export interface Answers {
 export function hardware({ main, frame, changed }: Answers): () => void {
   let down: { at: number; framed: Act | null; acts: readonly Act[] } | null = null;
   let framed: Act | null = null;
+  /** When each key last made a mark. */
+  const marked = new Map<string, number>();
   let held: ReturnType<typeof setTimeout> | undefined;
   let fading: ReturnType<typeof setTimeout> | undefined;
 
   const send = (act: Act, from: number, taken: number): void => {
     store.touched = performance.now();
-    store.ask(ipc.pressAct(act, { down: from, taken }));
+    store.mark(ipc.pressAct(act, { down: from, taken }));
   };
   const offered = (): readonly Act[] => main().map(({ act }) => act);
   const put = (act: Act | null): void => {
@@ -60,11 +62,13 @@ export function hardware({ main, frame, changed }: Answers): () => void {
       return;
     }
     if (second === undefined) {
+      marked.set(ANSWER, taken);
       send(first, at, taken);
     } else if (!isHeld) {
       put(was === first ? second : first);
     } else if (was === first || was === second) {
       put(null);
+      marked.set(ANSWER, taken);
       send(was, at, taken);
     } else {
       put(first);
@@ -75,7 +79,12 @@ export function hardware({ main, frame, changed }: Answers): () => void {
       return;
     }
     event.preventDefault();
+    // A bounce of the button, or a second press that meant the first: as a place on the glass.
+    if (event.timeStamp - (marked.get(event.key) ?? -Infinity) < REPEAT_MS) {
+      return;
+    }
     if (event.key === FLAG) {
+      marked.set(FLAG, event.timeStamp);
       send("flag", event.timeStamp, event.timeStamp);
       return;
     }

@@ -20,6 +20,8 @@ class Store {
   refused = $state.raw<string | null>(null);
   /** When a press was last taken, on the page's clock. */
   touched = $state(-Infinity);
+  /** When a mark was last asked for, on the page's clock: a line of the record answers it. */
+  marked = $state(-Infinity);
   /** When a press was last passed over because its key had just become another, on the page's clock. */
   passed = $state(-Infinity);
   /** When the last screen came, on the page's clock. */
@@ -76,6 +78,12 @@ class Store {
         this.refused = ipc.words(error);
       },
     );
+  }
+
+  /** Lets a mark go. */
+  mark(request: Promise<void>): void {
+    this.marked = performance.now();
+    this.ask(request);
   }
 
   /** The page's clock goes by itself: that it got through takes nothing back. */

@@ -339,8 +339,10 @@ impl Stage {
                 self.raw(now, at.min(now), src, Fact::Mark(mark));
             }
             Input::SetRight { state, back } => {
+                // Nobody folds the marks: no further back than the last one.
+                let last = self.last_act().map_or(Ms::ZERO, |act| act.at);
                 let mark = Input::Mark {
-                    at: now.minus(back),
+                    at: now.minus(back).max(last),
                     mark: Mark::Flow(FlowMark::StateSet { state }),
                     src: Source::Button,
                 };
@@ -392,6 +394,11 @@ fn bare_view(view: &mut View, ended: Option<Outcome>, sound_lost: bool) {
     view.next = None;
     view.undo = false;
     view.urgent = false;
+    // All of this was true of the marks that the rules still folded.
+    view.in_a_row = 0;
+    view.device_mode = None;
+    (view.asks, view.drugs, view.lists) = (Vec::new(), Vec::new(), Vec::new());
+    (view.last, view.hand_over) = (Vec::new(), None);
     view.banners.retain(|b| *b != Banner::NoSound);
     if sound_lost {
         view.banners.push(Banner::NoSound);

@@ -14,7 +14,7 @@ pub use groups::*;
 pub use words::*;
 
 /// A crew act. Only a mark changes what the crew is said to be doing.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum Mark {
     /// The run as a whole.

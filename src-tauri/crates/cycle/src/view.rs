@@ -13,7 +13,7 @@ use crate::{
     entered::Entries,
     fact::Seq,
     hand_over::HandOver,
-    mark::{BreathMode, Outcome, PatientClass, Reason, closed},
+    mark::{BreathMode, Mark, Outcome, PatientClass, Reason, closed},
     prompts::Prompt,
 };
 
@@ -208,14 +208,14 @@ pub struct List {
 }
 
 /// A mark that can be moved or taken away.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct LastMark {
     /// Its line in the record: the last one of its touch.
     pub seq: Seq,
     /// When it happened.
     pub at: Ms,
-    /// The record's name of it.
-    pub kind: &'static str,
+    /// The one of its marks that tells it from other touches.
+    pub mark: Mark,
 }
 
 /// The whole screen of a run.

@@ -33,7 +33,7 @@ impl Words {
                 self.numbered(Fixed::InARow, u64::from(view.in_a_row)),
             ));
         }
-        // With hands off the time is what is read: the lists wait behind Mark.
+        // With hands off the time is what is read: the lists wait behind the hand-over card.
         let lists = (view.state != StateWord::HandsOff).then_some(&view.lists);
         for list in lists.into_iter().flatten() {
             // Its first line says what the list is for.
@@ -191,10 +191,10 @@ impl Words {
             let known = given.iter().find(|doses| doses.key == key);
             known.map_or_else(|| key.to_owned(), |doses| doses.name.clone())
         };
-        let doses = prior
-            .doses
-            .iter()
-            .map(|dose| format!("{} {}", name(&dose.drug), self.count(dose.n.into(), false)));
+        let doses = prior.doses.iter().map(|dose| match dose.n {
+            0 => self.named(Fixed::NoneOf.key(), &name(&dose.drug)),
+            n => format!("{} {n}", name(&dose.drug)),
+        });
         let shocks = prior.shocks.map(|n| self.shocks(u16::from(n)));
         [
             prior.cpr.map(|who| self.word("prior", who.word())),

@@ -19,8 +19,8 @@ const ENDS: [Act; 4] = [
 
 /// How long ago the true state can be said to have begun, minutes.
 const BACKS_MIN: [u32; 4] = [0, 1, 2, 5];
-/// Further back than any run lasts: the rules take the true state back to the mark before it, no further.
-const ALL_ALONG: Ms = Ms::secs(24 * 60 * 60);
+/// Further back than any run lasts: the rules take the true state back to the change before it, no further.
+const LAST_CHANGE: Ms = Ms::secs(24 * 60 * 60);
 /// By how much a mark can be moved back, seconds.
 const EARLIER_S: [u32; 3] = [5, 15, 30];
 
@@ -32,6 +32,11 @@ impl Words {
             // Before a run a class is chosen with its own protocol: see [`Labels::classes`].
             sheet.retain(|act| !is_class(*act));
         }
+        let drugs: Vec<(String, String)> = view
+            .drugs
+            .iter()
+            .map(|drug| (drug.key.clone(), drug.name.clone()))
+            .collect();
         Face {
             card: view.card,
             state: view.state,
@@ -66,7 +71,7 @@ impl Words {
                 .map(|mark| LastLine {
                     seq: mark.seq.0,
                     at: mark.at,
-                    text: self.word("mark", mark.kind),
+                    text: self.mark_text(&mark.mark, &drugs),
                 })
                 .collect(),
             hand_over: view
@@ -200,8 +205,8 @@ impl Words {
             };
             key(Ms::secs(min.saturating_mul(60)), label)
         });
-        let all = key(ALL_ALONG, self.fixed(Fixed::SinceAll).to_owned());
-        minutes.chain([all]).collect()
+        let change = key(LAST_CHANGE, self.fixed(Fixed::SinceChange).to_owned());
+        minutes.chain([change]).collect()
     }
 
     fn groups(&self, pages: &[GroupWord], sheet: &[Act]) -> Vec<Group> {
@@ -224,6 +229,10 @@ impl Words {
     fn question(&self, view: &View) -> String {
         let own = match (view.card, view.fit) {
             (Card::Check, _) if view.main.first() == Some(&Act::HandsOn) => Fixed::CheckAnswered,
+            // The pack is in: what is asked for is the device.
+            (Card::Power | Card::PowerLate, _) if !view.main.contains(&Act::Swapped) => {
+                Fixed::PackIn
+            }
             (Card::CheckDue, Some(FitStep::InCheck)) => Fixed::CheckFit,
             (Card::CheckDue, _) if view.rotate => Fixed::CheckRotate,
             (Card::Fitting, Some(FitStep::First)) => Fixed::FittingFirst,

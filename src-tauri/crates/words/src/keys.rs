@@ -1,8 +1,8 @@
 use cycle::{
     Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
     mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, CupAct, MoveAct, Outcome, PatientClass,
-        PowerAct, PriorAed, PriorCpr, Reason, RhythmSeen, SetState, TempBand, kinds,
+        AirwayDevice, ArrestBasis, BreathMode, By, Outcome, PatientClass, PriorAed, PriorCpr,
+        Reason, RhythmSeen, SetState, TempBand, kinds,
     },
 };
 
@@ -46,6 +46,8 @@ pub enum Fixed {
     CheckFit,
     /// The check's question once it is answered.
     CheckAnswered,
+    /// The question of a swap once the new pack is in.
+    PackIn,
     /// The fitting's question before the first of two pauses.
     FittingFirst,
     /// The fitting's question, where it waits for the check's pause.
@@ -132,8 +134,8 @@ pub enum Fixed {
     SinceNow,
     /// Since so many minutes; takes `$n`.
     SinceMinutes,
-    /// Since the mark before it.
-    SinceAll,
+    /// Since the last change of the state.
+    SinceChange,
     /// Opens the last marks.
     LastMarks,
     /// There are none.
@@ -166,6 +168,8 @@ pub enum Fixed {
     AndLast,
     /// A number that is none.
     NoneMarked,
+    /// None of a drug, as told.
+    NoneOf,
     /// Seconds and tenths; takes `$name`.
     Seconds,
     /// What is allowed; takes `$name`.
@@ -249,6 +253,7 @@ impl Fixed {
         Self::CheckRotate,
         Self::CheckFit,
         Self::CheckAnswered,
+        Self::PackIn,
         Self::FittingFirst,
         Self::FittingInCheck,
         Self::FitPauseFirst,
@@ -292,7 +297,7 @@ impl Fixed {
         Self::SinceWhen,
         Self::SinceNow,
         Self::SinceMinutes,
-        Self::SinceAll,
+        Self::SinceChange,
         Self::LastMarks,
         Self::NoMarks,
         Self::EarlierBy,
@@ -309,6 +314,7 @@ impl Fixed {
         Self::InARow,
         Self::AndLast,
         Self::NoneMarked,
+        Self::NoneOf,
         Self::Seconds,
         Self::Allowed,
         Self::Source,
@@ -356,6 +362,7 @@ impl Fixed {
             Self::CheckRotate => "card-check_due-rotate",
             Self::CheckFit => "card-check_due-fit",
             Self::CheckAnswered => "card-check-answered",
+            Self::PackIn => "card-power-in",
             Self::FittingFirst => "card-fitting-first",
             Self::FittingInCheck => "card-fitting-in_check",
             Self::FitPauseFirst => "card-fit_pause-first",
@@ -399,7 +406,7 @@ impl Fixed {
             Self::SinceWhen => "fixed-since_when",
             Self::SinceNow => "fixed-since_now",
             Self::SinceMinutes => "fixed-since_minutes",
-            Self::SinceAll => "fixed-since_all",
+            Self::SinceChange => "fixed-since_change",
             Self::LastMarks => "fixed-last_marks",
             Self::NoMarks => "fixed-no_marks",
             Self::EarlierBy => "fixed-earlier",
@@ -416,6 +423,7 @@ impl Fixed {
             Self::InARow => "fixed-in_a_row",
             Self::AndLast => "fixed-and_last",
             Self::NoneMarked => "fixed-none_marked",
+            Self::NoneOf => "fixed-none_of",
             Self::Seconds => "fixed-seconds",
             Self::Allowed => "fixed-allowed",
             Self::Source => "fixed-source",
@@ -491,9 +499,6 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(PriorAed::ALL, "aed", PriorAed::word))
         .chain(listed(Overlay::ALL, "overlay", Overlay::word))
         .chain(listed(TempBand::ALL, "cold", TempBand::word))
-        .chain(listed(CupAct::ALL, "cup", CupAct::word))
-        .chain(listed(MoveAct::ALL, "move", MoveAct::word))
-        .chain(listed(PowerAct::ALL, "power_act", PowerAct::word))
         .chain(listed(By::ALL, "by", By::word))
         .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
         .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))

@@ -1,8 +1,8 @@
 //! The pages before and after a run, as finished lines: a title, parts, and lines that lead on.
 
 use cycle::{
-    Mark, Ms, Protocol, ProtocolRow,
-    mark::{CareMark, DeviceMark, FlowMark, Outcome, Reason, RunMark, kind_of},
+    Act, Mark, Ms, Protocol, ProtocolRow,
+    mark::{By, CareMark, CheckMark, FlowMark, Outcome, Reason, RunMark, kind_of},
 };
 use serde::{Deserialize, Serialize};
 
@@ -373,33 +373,41 @@ impl Words {
         )
     }
 
-    /// A mark in words, with what it says where that is one word. `drugs` are the service's names by key.
+    /// A mark in words: what it says beside its name, or the words of the key that makes it. `drugs` are the
+    /// service's names by key.
     pub fn mark_text(&self, mark: &Mark, drugs: &[(String, String)]) -> String {
         let kind = self.word("mark", kind_of(mark));
         let said = match mark {
-            Mark::Flow(FlowMark::ComprStart { by, .. } | FlowMark::Rearrest { by }) => {
-                Some(self.word("by", by.word()))
-            }
+            Mark::Flow(FlowMark::ComprStart {
+                by: By::Mechanical, ..
+            }) => return self.word("act", Act::DeviceRunning.word()),
+            Mark::Flow(FlowMark::Rearrest { by }) => Some(self.word("by", by.word())),
             Mark::Flow(FlowMark::ComprStop { reason } | FlowMark::Why { reason }) => {
                 Some(self.word("reason", reason.word()))
             }
             Mark::Flow(FlowMark::StateSet { state }) => Some(self.word("set", state.word())),
             Mark::Run(RunMark::End { outcome, .. }) => Some(self.word("outcome", outcome.word())),
             Mark::Run(RunMark::Patient { class, .. }) => Some(self.word("class", class.word())),
-            Mark::Run(RunMark::Overlay { kind, .. }) => Some(self.word("overlay", kind.word())),
             Mark::Care(CareMark::Drug { drug, .. }) => {
-                let known = drugs.iter().find(|(key, _)| key == drug);
-                Some(known.map_or_else(|| drug.clone(), |(_, name)| name.clone()))
+                match drugs.iter().find(|(key, _)| key == drug) {
+                    Some((_, name)) => return name.clone(),
+                    None => Some(drug.clone()),
+                }
             }
-            Mark::Device(DeviceMark::Cup { act, .. }) => Some(self.word("cup", act.word())),
-            Mark::Device(DeviceMark::Move { act, .. }) => Some(self.word("move", act.word())),
-            Mark::Device(DeviceMark::Power { act, .. }) => Some(self.word("power_act", act.word())),
+            Mark::Flow(FlowMark::ComprStart { .. })
+            | Mark::Check(CheckMark::Shock { .. } | CheckMark::NoShock {})
+            | Mark::Run(RunMark::Ack { .. }) => None,
             Mark::Flow(_)
             | Mark::Run(_)
             | Mark::Care(_)
             | Mark::Air(_)
             | Mark::Check(_)
-            | Mark::Device(_) => None,
+            | Mark::Device(_) => {
+                let key = Act::ALL
+                    .iter()
+                    .find(|act| act.marks().first() == Some(mark));
+                return key.map_or(kind, |act| self.word("act", act.word()));
+            }
         };
         said.map_or_else(|| kind.clone(), |said| format!("{kind}: {said}"))
     }

@@ -55,7 +55,7 @@ pub struct PriorDose {
 }
 
 /// Marks of the run as a whole.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum RunMark {
     /// Arrest, as the crew says.
@@ -146,7 +146,7 @@ pub enum RunMark {
 }
 
 /// Marks of compressions and circulation.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum FlowMark {
     /// Compressions begin or go on.
@@ -193,7 +193,7 @@ pub enum FlowMark {
 }
 
 /// Marks of airway and breaths.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum AirMark {
     /// An airway act.
@@ -250,7 +250,7 @@ pub enum AirMark {
 }
 
 /// Marks of rhythm and shock.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum CheckMark {
     /// Pads on or moved.
@@ -305,7 +305,7 @@ pub enum CheckMark {
 }
 
 /// Marks of the compression device.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum DeviceMark {
     /// A step of the fitting, in words of the protocol's part list.
@@ -351,7 +351,7 @@ pub enum DeviceMark {
 }
 
 /// Marks of drugs, lines and procedures.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum CareMark {
     /// A dose.

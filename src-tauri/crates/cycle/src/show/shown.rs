@@ -4,11 +4,11 @@ use alloc::{string::String, vec::Vec};
 
 use crate::{
     Ms,
-    mark::{BreathMode, By, Reason, Task, kind_of},
+    mark::{BreathMode, By, FlowMark, Mark, Reason, Task},
     protocol::Protocol,
     rules::{delivery, drugs as windows, drugs::Window, minutes, newborn, rosc, rotate, still},
     state::{Device, Line, State, long, short},
-    story::Story,
+    story::{ActMarks, Story},
     view::{Ask, DrugLine, DrugWord, LastMark, List, ListWord},
 };
 
@@ -182,16 +182,28 @@ pub(super) fn lists(p: &Protocol, s: &State, now: Ms) -> Vec<List> {
     lists
 }
 
+/// With a result hands go back on, and with a cup they come off: the result and the cup are what was meant.
+fn telling<'a>(act: &ActMarks<'a>) -> Option<&'a Mark> {
+    let marks = || act.marks.iter().rev().map(|(_, _, mark)| *mark);
+    let hands = |mark: &&Mark| {
+        matches!(
+            mark,
+            Mark::Flow(FlowMark::ComprStart { .. } | FlowMark::ComprStop { .. })
+        )
+    };
+    marks().find(|mark| !hands(mark)).or_else(|| marks().next())
+}
+
 pub(super) fn last(story: &Story) -> Vec<LastMark> {
     story
         .acts(LAST)
         .iter()
         .filter_map(|act| {
-            let (seq, at, mark) = act.marks.first()?;
+            let (seq, at, _) = act.marks.first()?;
             Some(LastMark {
                 seq: *seq,
                 at: *at,
-                kind: kind_of(mark),
+                mark: telling(act)?.clone(),
             })
         })
         .collect()

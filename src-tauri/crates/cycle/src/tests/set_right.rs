@@ -15,9 +15,29 @@ fn the_last_six_acts_can_be_moved_and_the_first_touch_cannot() {
     let last = w.run.view(w.now).last;
     let times: Vec<u64> = last.iter().map(|m| m.at.0).collect();
     assert_eq!(times, [24_000, 22_000, 20_000, 18_000, 16_000, 14_000]);
-    assert!(last.iter().all(|m| m.kind == "flag"));
+    assert!(
+        last.iter()
+            .all(|m| m.mark == Mark::Run(crate::mark::RunMark::Flag {}))
+    );
     let w = started();
     assert_eq!(w.run.view(w.now).last, []);
+}
+
+/// A result puts hands back on and a slipped cup takes them off: that is not what the touch is told by.
+#[test]
+fn a_touch_is_told_by_what_was_found_not_by_the_hands() {
+    let told = |acts: &[Act]| {
+        let mut w = started();
+        for (n, act) in (10_u64..).zip(acts) {
+            w.key(n * 10_000, *act);
+        }
+        crate::mark::kind_of(&w.run.view(w.now).last[0].mark)
+    };
+    assert_eq!(told(&[Act::HandsOffCheck]), "compr_stop");
+    assert_eq!(told(&[Act::HandsOffCheck, Act::ShockedHand]), "shock");
+    assert_eq!(told(&[Act::HandsOffCheck, Act::NoShockHand]), "no_shock");
+    assert_eq!(told(&[Act::HandsOff, Act::HandsOn]), "compr_start");
+    assert_eq!(told(&[Act::AirwayIn]), "airway");
 }
 
 #[test]

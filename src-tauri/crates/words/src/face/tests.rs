@@ -126,6 +126,22 @@ fn a_check_that_is_answered_asks_for_the_hands() {
 }
 
 #[test]
+fn with_the_new_pack_in_the_card_asks_for_the_device() {
+    let asked = |main: [Act; 2]| {
+        let view = View {
+            main: main.to_vec(),
+            ..view(Card::PowerLate)
+        };
+        words().face(&view, &[]).question
+    };
+    assert_eq!(
+        asked([Act::Swapped, Act::HandsOn]),
+        "Window over. New pack in?"
+    );
+    assert_eq!(asked([Act::DeviceRunning, Act::HandsOn]), "Device running?");
+}
+
+#[test]
 fn the_fitting_asks_by_the_windows_of_the_service() {
     let asked = |card, fit| {
         let view = View {
@@ -144,7 +160,10 @@ fn the_fitting_asks_by_the_windows_of_the_service() {
             "Open and on. Fit at the check."
         ]
     );
-    assert_eq!(asked(Card::FitPause, FitStep::First), "First part fitted?");
+    assert_eq!(
+        asked(Card::FitPause, FitStep::First),
+        "First part in, hands on"
+    );
     assert_eq!(asked(Card::FitPause, FitStep::Last), "Device running?");
 }
 

@@ -162,7 +162,11 @@ pub(super) fn remove_probe(phone: &mut Phone, k: usize) {
         let what = differs(&a, &b);
         phone.fault(
             "8 remove",
-            std::format!("{} at {}: {what}", last.kind, last.at),
+            std::format!(
+                "{} at {}: {what}",
+                crate::mark::kind_of(&last.mark),
+                last.at
+            ),
         );
     }
 }

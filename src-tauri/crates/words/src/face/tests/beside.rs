@@ -1,9 +1,11 @@
 //! What stands beside the question: remarks, the sheet's pages, the hand-over card, the last marks.
 
 use cycle::{
-    Act, Ask, DrugLine, DrugWord, LastMark, List, ListWord, Ms, Seq, StateWord, View,
+    Act, Ask, DrugLine, DrugWord, LastMark, List, ListWord, Mark, Ms, Seq, StateWord, View,
     hand_over::{DosesGiven, Due, DueWord, HandOver, LongestPause},
-    mark::{AirwayDevice, BreathMode, By, PatientClass, PriorCare, PriorCpr, Reason, TempBand},
+    mark::{
+        AirwayDevice, BreathMode, By, FlowMark, PatientClass, PriorCare, PriorCpr, Reason, TempBand,
+    },
 };
 
 use super::{view, words};
@@ -148,14 +150,50 @@ fn the_last_marks_come_by_name_with_their_line_and_time() {
             last: vec![LastMark {
                 seq: Seq(17),
                 at: Ms(61_000),
-                kind: "compr_stop",
+                mark: Mark::Flow(FlowMark::ComprStop {
+                    reason: Reason::RhythmCheck,
+                }),
             }],
             ..view(cycle::Card::HandsOff)
         },
         &[],
     );
-    assert_eq!(face.last[0].text, "Hands Off");
+    assert_eq!(face.last[0].text, "Hands Off: check");
     assert_eq!((face.last[0].seq, face.last[0].at), (17, Ms(61_000)));
+}
+
+/// Two keys that mean the opposite are never told by one word.
+#[test]
+fn a_mark_is_told_by_what_it_says() {
+    let drugs = [("adrenaline".to_owned(), "Epinephrine".to_owned())];
+    let told = |act: Act| words().mark_text(&act.marks()[0], &drugs);
+    for (act, text) in [
+        (Act::ShockedHand, "Shock"),
+        (Act::NoShockHand, "No Shock"),
+        (Act::DrugByClock, "Epinephrine"),
+        (Act::HandsOn, "Hands On"),
+        (Act::DeviceRunning, "Device Running"),
+        (Act::Stopped, "Hands Off: device stopped"),
+        (Act::AirwayIn, "Airway In"),
+        (Act::AirwayLost, "Airway Lost"),
+        (Act::OverlayTrauma, "Trauma"),
+        (Act::TraumaOff, "No Trauma"),
+        (Act::SignsOfLife, "Life Signs"),
+        (Act::SignsGone, "Signs Gone"),
+        (Act::Charge, "Charge"),
+        (Act::ChargeDumped, "Charge Dumped"),
+        (Act::CupGood, "Cup Good"),
+        (Act::Moving, "Moving"),
+        (Act::SetDown, "Set Down"),
+        (Act::PowerSwap, "Power Swap"),
+        (Act::Swapped, "Swapped"),
+        (Act::Shockable, "Shockable"),
+        (Act::NotShockable, "Not Shockable"),
+        (Act::ClassChild, "Patient: Child"),
+        (Act::HeardCup, "Answered"),
+    ] {
+        assert_eq!(told(act), text, "{act:?}");
+    }
 }
 
 fn due(word: DueWord, drug: Option<&str>, at: u64) -> Due {
@@ -290,7 +328,7 @@ fn a_debrief_opens_on_the_longest_pause() {
     assert_eq!(line(1, 0), ("power", "14.3 s", "at 1:30"));
     assert_eq!(line(1, 1), ("check", "7.0 s", "at 0:10"));
     assert_eq!(line(2, 0), ("Hands Off: check", "1:30", ""));
-    assert_eq!(line(2, 1), ("Drug: Epinephrine", "1:35", ""));
+    assert_eq!(line(2, 1), ("Epinephrine", "1:35", ""));
     // A key that no protocol of the run names is told as it stands.
     assert_eq!(line(2, 2), ("Drug: antiarrhythmic", "1:39", ""));
     let whole = "89ab".repeat(16);
