@@ -39,10 +39,10 @@ open_app() {
     sleep 15
 }
 
-# press_start: the wide key at the foot of the start card, by a press in the window.
+# press_start: the wide key of the start card, in the row over its last, by a press in the window.
 press_start() {
     eval "$(xdotool getwindowgeometry --shell "$window")"
-    xdotool mousemove --window "$window" $((WIDTH / 2)) $((HEIGHT - 60)) mousedown 1 sleep 0.15 mouseup 1
+    xdotool mousemove --window "$window" $((WIDTH / 2)) $((HEIGHT - 244)) mousedown 1 sleep 0.15 mouseup 1
     sleep 5
     records=("$XDG_DATA_HOME"/*/runs/*)
     if ! grep -q compr_start "${records[@]}" 2>/dev/null; then

@@ -78,7 +78,7 @@ fn screen(words: &Words, shown: &Shown) -> Screen {
             })
             .collect(),
         faults: shown.faults.clone(),
-        protocol: words.example(&shown.protocol),
+        protocol: words.protocol_name(&shown.protocol, shown.is_example),
         record: shown.record.as_ref().map(|record| RecordLine {
             id: record.id.clone(),
             is_kept: record.is_kept,

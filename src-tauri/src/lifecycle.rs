@@ -1,7 +1,7 @@
 use std::{error::Error, io::Write, sync::Arc};
 
 use audio::{Pack, Player};
-use conduct::{Ask, Handle, Heads, Parts, StartError, settings::Settings};
+use conduct::{Ask, Handle, Heads, Own, Parts, StartError, settings::Settings};
 use cycle::{ClipLengths, Protocol, Setup};
 use record::{Digest, RunKind};
 use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
@@ -10,7 +10,7 @@ use words::{Fixed, Labels, Paper, PaperWord, Screen, SettingWord, Words};
 use crate::{
     board::Board,
     error::{Code, CommandError},
-    papers::Drawer,
+    papers::{Drawer, own_folder},
 };
 
 /// What the commands work on: a started app, or the reason why it did not start.
@@ -100,13 +100,20 @@ fn open(app: &App) -> Result<Open, CommandError> {
         .join("runs");
     let words = Arc::new(words);
     let pack = Pack::built_in();
-    let mut faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
+    let faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
+    let mut other_faults = Vec::new();
     let set_at = folder.with_file_name("settings.json");
     let settings = Settings::load(&set_at).unwrap_or_else(|error| {
-        faults.push(error.to_string());
+        other_faults.push(error.to_string());
         Settings::default()
     });
-    let setup = setup(&settings.protocol, pack.lengths()).map_err(|what| CommandError {
+    let own = Own::read(&own_folder(&folder));
+    other_faults.extend(own.faults.iter().map(ToString::to_string));
+    let chosen = &settings.protocol;
+    if own.protocols.iter().all(|p| p.id != *chosen) && Protocol::example(chosen).is_none() {
+        other_faults.push(words.own_gone(chosen));
+    }
+    let setup = setup(&own, chosen, pack.lengths()).map_err(|what| CommandError {
         code: Code::Protocol,
         message: format!("{}: {what}", words.fixed(Fixed::ErrorProtocol)),
     })?;
@@ -115,7 +122,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
     let drawer = Drawer::new(
         Arc::clone(&words),
         (folder.clone(), set_at),
-        pack.faults().iter().map(ToString::to_string).collect(),
+        faults.clone(),
         (settings, setup.clone()),
     );
     let (locked, remedy, unable) = (
@@ -131,6 +138,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         speaker: Box::new(player),
         heads: heads(&pack),
         faults,
+        other_faults,
         setup,
         show: {
             let board = board.clone();
@@ -151,8 +159,11 @@ fn open(app: &App) -> Result<Open, CommandError> {
     })
 }
 
-/// The numbers in force and the lengths of the clips; an example that is gone gives way to the first.
-fn setup(id: &str, clips: &ClipLengths) -> Result<Setup, String> {
+/// The numbers in force and the lengths of the clips; a protocol that is gone gives way to the first example.
+fn setup(own: &Own, id: &str, clips: &ClipLengths) -> Result<Setup, String> {
+    if let Some(setup) = own.setup(id, clips.clone()) {
+        return Ok(setup);
+    }
     let known = Protocol::example(id).map_or(PROTOCOL, |_| id);
     conduct::of_example(known, clips.clone())
         .ok_or_else(|| format!("no built-in {known}"))?

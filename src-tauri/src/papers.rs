@@ -1,12 +1,12 @@
 //! The pages before and after a run: what `conduct` finds, handed to `words`.
 
 use std::{
-    path::PathBuf,
+    path::{Path, PathBuf},
     sync::{Arc, Mutex, MutexGuard, PoisonError},
 };
 
 use conduct::{
-    FileStore, StoreError,
+    FileStore, Own, StoreError,
     past::{self, PastError},
     ready,
     settings::{Settings, Theme},
@@ -28,6 +28,8 @@ pub(crate) struct Drawer {
     words: Arc<Words>,
     runs: PathBuf,
     set_at: PathBuf,
+    /// The folder of the service's own protocol files.
+    own_at: PathBuf,
     pack: Vec<String>,
     now: Mutex<Now>,
     /// Held while a setting is kept: one after the other.
@@ -49,6 +51,7 @@ impl Drawer {
     ) -> Self {
         Self {
             words,
+            own_at: own_folder(&runs),
             runs,
             set_at,
             pack,
@@ -99,8 +102,10 @@ impl Drawer {
             }
             SettingWord::First => next.settings.first_seen = true,
             SettingWord::Protocol => {
-                let setup = conduct::of_example(value, next.setup.clips.clone())
-                    .and_then(Result::ok)
+                let clips = next.setup.clips.clone();
+                let setup = Own::read(&self.own_at)
+                    .setup(value, clips.clone())
+                    .or_else(|| conduct::of_example(value, clips).and_then(Result::ok))
                     .ok_or_else(not_allowed)?;
                 value.clone_into(&mut next.settings.protocol);
                 next.setup = setup.clone();
@@ -184,11 +189,24 @@ impl Drawer {
                     let name = Protocol::parse(text.as_bytes()).ok()?.name;
                     Some(((*id).to_owned(), name))
                 });
-                let theme = now.settings.theme.word();
-                words.settings(theme, &now.setup.protocol.id, &examples.collect::<Vec<_>>())
+                // Read anew: a file may have come since the app began.
+                let own = Own::read(&self.own_at);
+                let ours = own.protocols.iter().map(|p| (p.id.clone(), p.name.clone()));
+                let faults: Vec<String> = own.faults.iter().map(ToString::to_string).collect();
+                words.settings(
+                    now.settings.theme.word(),
+                    &now.setup.protocol.id,
+                    &ours.chain(examples).collect::<Vec<_>>(),
+                    (&self.own_at.display().to_string(), &faults),
+                )
             }
         })
     }
+}
+
+/// Beside the folder of the runs.
+pub(crate) fn own_folder(runs: &Path) -> PathBuf {
+    runs.with_file_name("protocols")
 }
 
 fn past_run(past: &past::Past) -> PastRun {
@@ -306,6 +324,35 @@ mod tests {
         let kept = Settings::load(&set_at).unwrap();
         assert_eq!(kept.protocol, "example-adult-b");
         assert_eq!((kept.theme, kept.first_seen), (Theme::Night, true));
+    }
+
+    #[test]
+    fn a_services_own_file_can_be_put_in_force_and_a_faulty_one_is_told() {
+        let folder = Folder::new();
+        let runs = folder.0.join("runs");
+        let own = own_folder(&runs);
+        fs::create_dir_all(&own).unwrap();
+        let text = Protocol::example("example-adult").unwrap();
+        let ours = text.replace("example-adult", "our-adult");
+        fs::write(own.join("ours.toml"), ours).unwrap();
+        fs::write(own.join("bad.toml"), "id = 1").unwrap();
+        let set_at = folder.0.join("settings.json");
+        let drawer = drawer(&runs, set_at.clone());
+        let page = texts(&drawer.paper(PaperWord::Settings, "", None).unwrap());
+        let place = own.display().to_string();
+        assert!(page.iter().any(|line| line.contains(&place)), "{page:?}");
+        assert!(
+            page.iter().any(|line| line.starts_with("bad.toml: ")),
+            "{page:?}"
+        );
+        let set_up = RefCell::new(Vec::new());
+        drawer
+            .choose(SettingWord::Protocol, "our-adult", |setup| {
+                set_up.borrow_mut().push(setup.protocol.id);
+            })
+            .unwrap();
+        assert_eq!(*set_up.borrow(), ["our-adult"]);
+        assert_eq!(Settings::load(&set_at).unwrap().protocol, "our-adult");
     }
 
     #[test]

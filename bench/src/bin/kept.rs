@@ -39,6 +39,7 @@ fn main() -> Result<(), Failure> {
         setup: setup()?,
         heads: heads(),
         faults: Vec::new(),
+        other_faults: Vec::new(),
         show: Box::new(move |shown| drop(views.send(View::of(&shown)))),
     })?;
     let press = |act| {

@@ -45,6 +45,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             record_id: String::new(),
         },
         faults: Vec::new(),
+        other_faults: Vec::new(),
         show: Box::new(move |s| drop(shown.send(s))),
     })?;
     let first = from_conductor.recv()?;

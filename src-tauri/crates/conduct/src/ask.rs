@@ -116,6 +116,8 @@ pub struct Shown {
     pub faults: Vec<String>,
     /// The name of the protocol that is in force now, or that the run began with.
     pub protocol: String,
+    /// It is a built-in example.
+    pub is_example: bool,
     /// The record of the run that is shown.
     pub record: Option<RunRecord>,
 }

@@ -53,6 +53,8 @@ pub struct Parts {
     pub heads: Heads,
     /// Faults of the pack, in words.
     pub faults: Vec<String>,
+    /// What else is wrong before a run: settings, protocol files.
+    pub other_faults: Vec<String>,
     /// Called with what is to be shown, on the conductor's thread. Must not wait.
     pub show: Box<dyn FnMut(Shown) + Send>,
 }
@@ -207,7 +209,7 @@ impl Live {
 impl Conductor {
     fn new(parts: Parts, store: Result<FileStore, StoreError>, lock: Option<RunLock>) -> Self {
         let (_, receipts) = mpsc::unbounded_channel();
-        let mut showing = Showing::new(&parts.setup, parts.faults.clone());
+        let mut showing = Showing::new(&parts.setup, &parts.faults, &parts.other_faults);
         if let Err(error) = store {
             showing.receipt(Receipt::NotSaving { error });
         }

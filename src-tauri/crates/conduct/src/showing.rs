@@ -13,6 +13,10 @@ const WAITING_MS: u64 = 250;
 
 /// What was shown last, and what the store has said.
 #[derive(Debug)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a thing of its own that is shown"
+)]
 pub(crate) struct Showing {
     /// A run that has not begun: the start card, with what was chosen on it.
     idle: Run,
@@ -29,16 +33,17 @@ pub(crate) struct Showing {
     last: Option<Shown>,
     pulses_at: u64,
     protocol: String,
+    is_example: bool,
     record_id: Option<String>,
 }
 
 impl Showing {
-    pub(crate) fn new(setup: &Setup, faults: Vec<String>) -> Self {
+    pub(crate) fn new(setup: &Setup, pack: &[String], other: &[String]) -> Self {
         Self {
             idle: Run::new(setup.clone()),
             chosen: Vec::new(),
-            pack_damaged: !faults.is_empty(),
-            lasting: faults,
+            pack_damaged: !pack.is_empty(),
+            lasting: [pack, other].concat(),
             faults: Vec::new(),
             not_saving: false,
             disorder: false,
@@ -47,6 +52,7 @@ impl Showing {
             last: None,
             pulses_at: 0,
             protocol: setup.protocol.name.clone(),
+            is_example: setup.protocol.is_example(),
             record_id: None,
         }
     }
@@ -67,6 +73,7 @@ impl Showing {
     fn clear(&mut self, setup: &Setup) {
         self.idle = Run::new(setup.clone());
         setup.protocol.name.clone_into(&mut self.protocol);
+        self.is_example = setup.protocol.is_example();
         self.chosen.clear();
         self.disorder = false;
         self.kept_through = None;
@@ -78,6 +85,7 @@ impl Showing {
     pub(crate) fn turn(&mut self, setup: &Setup) {
         self.idle = Run::new(setup.clone());
         setup.protocol.name.clone_into(&mut self.protocol);
+        self.is_example = setup.protocol.is_example();
         let chosen = self.take_chosen();
         self.choose(chosen);
     }
@@ -207,6 +215,7 @@ impl Showing {
             pulses,
             faults: [&*self.lasting, &*self.faults].concat(),
             protocol: self.protocol.clone(),
+            is_example: self.is_example,
             record: self.record_id.clone().map(|id| RunRecord {
                 id,
                 is_kept: !self.not_saving,
@@ -221,14 +230,14 @@ impl Showing {
                 last.last_act,
                 last.waiting_ms,
                 &last.faults,
-                (&last.protocol, &last.record),
+                (&last.protocol, last.is_example, &last.record),
             ) != (
                 &shown.view,
                 &shown.banners,
                 shown.last_act,
                 shown.waiting_ms,
                 &shown.faults,
-                (&shown.protocol, &shown.record),
+                (&shown.protocol, shown.is_example, &shown.record),
             ) || kept(last) != kept(&shown)
         });
         (changed || stale).then(|| {

@@ -81,6 +81,7 @@ fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>
             record_id: String::new(),
         },
         faults: Vec::new(),
+        other_faults: Vec::new(),
         show,
     }
 }

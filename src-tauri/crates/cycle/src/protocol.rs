@@ -349,13 +349,18 @@ impl Protocol {
             .map(|(_, text)| *text)
     }
 
+    /// Whether this is a built-in example, to the last letter.
+    pub fn is_example(&self) -> bool {
+        Self::example(&self.id) == Some(self.text.as_str())
+    }
+
     /// The built-in examples for the other patient classes, where this is a built-in example too: a
     /// service's own file stands alone until the service adds more.
     ///
     /// # Errors
     /// The faults of a built-in file; a test keeps them from having any.
     pub fn examples_beside(&self) -> Result<Vec<Self>, Vec<ProtocolFault>> {
-        if Self::example(&self.id) != Some(self.text.as_str()) {
+        if !self.is_example() {
             return Ok(Vec::new());
         }
         PatientClass::ALL

@@ -106,6 +106,14 @@ pub enum Fixed {
     CautionSenses,
     /// The protocol is an example; takes `$name`.
     StartExample,
+    /// The name of the service's own protocol.
+    StartOwn,
+    /// Over what is said of the service's own files.
+    OwnFiles,
+    /// Where they lie.
+    OwnFolder,
+    /// The one that was chosen is not there or has a fault.
+    OwnGone,
     /// The record is kept.
     EndedKept,
     /// It is not, or not whole.
@@ -283,6 +291,10 @@ impl Fixed {
         Self::CautionDevice,
         Self::CautionSenses,
         Self::StartExample,
+        Self::StartOwn,
+        Self::OwnFiles,
+        Self::OwnFolder,
+        Self::OwnGone,
         Self::EndedKept,
         Self::EndedNotKept,
         Self::ErrorNotKept,
@@ -392,6 +404,10 @@ impl Fixed {
             Self::CautionDevice => "caution-device",
             Self::CautionSenses => "caution-senses",
             Self::StartExample => "start-example",
+            Self::StartOwn => "start-own",
+            Self::OwnFiles => "fixed-own_files",
+            Self::OwnFolder => "fixed-own_folder",
+            Self::OwnGone => "fixed-own_gone",
             Self::EndedKept => "ended-kept",
             Self::EndedNotKept => "ended-not_kept",
             Self::ErrorNotKept => "error-not_kept",

@@ -192,7 +192,7 @@ impl Words {
     /// Every value of a protocol with what is allowed and its source.
     pub fn protocol(&self, protocol: &Protocol, hash: &str, rows: &[ProtocolRow]) -> Paper {
         let head = vec![
-            plain(self.example(&protocol.name)),
+            plain(self.protocol_name(&protocol.name, protocol.is_example())),
             beside(self.fixed(Fixed::FileId), protocol.id.clone()),
             beside(self.fixed(Fixed::FileVersion), protocol.version.clone()),
             PaperLine {
@@ -347,8 +347,15 @@ impl Words {
         )
     }
 
-    /// What can be set: the colours, and which of `protocols` (id and name) is in force.
-    pub fn settings(&self, theme: &str, protocol: &str, protocols: &[(String, String)]) -> Paper {
+    /// What can be set: the colours, and which of `protocols` (id and name) is in force. `own` is the folder
+    /// of the service's own files and what is wrong with files in it.
+    pub fn settings(
+        &self,
+        theme: &str,
+        protocol: &str,
+        protocols: &[(String, String)],
+        own: (&str, &[String]),
+    ) -> Paper {
         let choice = |text: String, setting, value: &str, now: &str| PaperLine {
             go: Some(Go::Choose {
                 setting,
@@ -364,11 +371,15 @@ impl Words {
             .iter()
             .map(|(id, name)| choice(name.clone(), SettingWord::Protocol, id, protocol))
             .collect();
+        let (folder, faults) = own;
+        let mut lines = vec![plain(self.named(Fixed::OwnFolder.key(), folder))];
+        lines.extend(faults.iter().cloned().map(plain));
         self.paper(
             PaperWord::Settings,
             vec![
                 part(Some(self.fixed(Fixed::Theme).to_owned()), themes),
                 part(Some(self.fixed(Fixed::InForce).to_owned()), files),
+                part(Some(self.fixed(Fixed::OwnFiles).to_owned()), lines),
             ],
         )
     }

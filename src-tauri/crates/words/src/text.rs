@@ -107,8 +107,16 @@ impl Words {
         self.formatted(Fixed::Shocks.key(), &args)
     }
 
-    /// The protocol's name, with the word that it is an example.
-    pub fn example(&self, name: &str) -> String {
+    /// That the protocol that was chosen cannot be had.
+    pub fn own_gone(&self, id: &str) -> String {
+        self.named(Fixed::OwnGone.key(), id)
+    }
+
+    /// The protocol's name, with the word that it is an example if it is one.
+    pub fn protocol_name(&self, name: &str, is_example: bool) -> String {
+        if !is_example {
+            return self.named(Fixed::StartOwn.key(), name);
+        }
         let mut args = FluentArgs::new();
         args.set("name", FluentValue::from(name));
         self.formatted(Fixed::StartExample.key(), &args)

@@ -320,6 +320,7 @@ caution-protocol = Local protocol and medical direction come first.
 caution-device = Not a medical device.
 caution-senses = It senses nothing: it counts from your marks.
 start-example = { $name }: an example, not your service's protocol.
+start-own = { $name }
 ended-kept = The record of this run is kept on this phone.
 ended-not_kept = The record of this run is not all on the disk. Write down now what matters.
 
@@ -605,6 +606,9 @@ fixed-listen = Listen
 fixed-listen_note = Plays the attention tone and a sentence, as loud as in a run.
 fixed-theme = Colors of the screen
 fixed-in_force = Protocol in force
+fixed-own_files = The service's own files
+fixed-own_folder = Put them here, one .toml file for each class: { $name }
+fixed-own_gone = { $name }: not there or not without fault; an example is in force
 
 theme-day = Dark
 theme-glare = Glare: bright ground for sun

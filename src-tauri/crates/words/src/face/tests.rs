@@ -238,9 +238,10 @@ fn no_card_has_two_keys_of_one_name() {
 fn the_start_card_says_that_the_protocol_is_an_example() {
     let labels = words().labels("day", false);
     assert_eq!(
-        words().example("Example, adult"),
+        words().protocol_name("Example, adult", true),
         "Example, adult: an example, not your service's protocol."
     );
+    assert_eq!(words().protocol_name("Our adults", false), "Our adults");
     assert_eq!(labels.cautions.len(), 4);
     let ends: Vec<&str> = labels.ends.iter().map(|key| key.label.as_str()).collect();
     assert_eq!(

@@ -119,7 +119,7 @@ fn screen(words: &Words, run: &Run, view: &View, house: &[cycle::Banner], now: M
         }),
         pulses,
         faults: vec![],
-        protocol: words.example(&run.setup().protocol.name),
+        protocol: words.protocol_name(&run.setup().protocol.name, true),
         record: (view.card != Card::Before).then(|| RecordLine {
             id: "invented".to_owned(),
             is_kept: true,
@@ -188,7 +188,12 @@ fn papers(words: &Words) -> serde_json::Value {
         "past_none": words.past(&[]),
         "debrief": words.debrief(&runs[0], &told),
         "ready": words.ready(&protocol, &found),
-        "settings": words.settings("day", "example-adult", &protocols.collect::<Vec<_>>()),
+        "settings": words.settings(
+            "day",
+            "example-adult",
+            &protocols.collect::<Vec<_>>(),
+            ("/data/protocols", &["ours.toml: line 9: beat.rate_per_min = 300, allowed: 100 to 120".to_owned()]),
+        ),
     })
 }
 
