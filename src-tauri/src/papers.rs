@@ -184,15 +184,15 @@ impl Drawer {
                 words.ready(&protocol, &found)
             }
             PaperWord::Settings => {
-                let now = self.now();
                 let examples = Protocol::EXAMPLES.iter().filter_map(|(id, text)| {
                     let name = Protocol::parse(text.as_bytes()).ok()?.name;
                     Some(((*id).to_owned(), name))
                 });
-                // Read anew: a file may have come since the app began.
+                // Read anew: a file may have come since the app began; and before what is in force is held.
                 let own = Own::read(&self.own_at);
                 let ours = own.protocols.iter().map(|p| (p.id.clone(), p.name.clone()));
                 let faults: Vec<String> = own.faults.iter().map(ToString::to_string).collect();
+                let now = self.now();
                 words.settings(
                     now.settings.theme.word(),
                     &now.setup.protocol.id,
