@@ -3,7 +3,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use conduct::Shown;
 use cycle::{Card, mark::PatientClass};
 use tauri::ipc::Channel;
-use words::{Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
+use words::{News, NextSounds, Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
 
 /// The last screen and the page that it goes to. Shared by the conductor's thread and the page's.
 #[derive(Clone, Default)]
@@ -11,7 +11,7 @@ pub(crate) struct Board(Arc<Mutex<Slots>>);
 
 #[derive(Default)]
 struct Slots {
-    page: Option<Channel<Screen>>,
+    page: Option<Channel<News>>,
     last: Option<Screen>,
 }
 
@@ -20,7 +20,14 @@ impl Board {
     pub(crate) fn show(&self, words: &Words, shown: &Shown) {
         let screen = screen(words, shown);
         let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        deliver(&mut slots.page, &screen);
+        let news = match &slots.last {
+            Some(last) if is_but_the_beat(last, &screen) => News::Beat(NextSounds {
+                now: screen.now,
+                pulses: screen.pulses.clone(),
+            }),
+            Some(_) | None => News::Screen(Box::new(screen.clone())),
+        };
+        deliver(&mut slots.page, news);
         slots.last = Some(screen);
     }
 
@@ -32,24 +39,45 @@ impl Board {
     }
 
     /// Takes a page's channel in place of an earlier one and sends the current screen at once.
-    pub(crate) fn subscribe(&self, page: Channel<Screen>) {
+    pub(crate) fn subscribe(&self, page: Channel<News>) {
         let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         slots.page = Some(page);
         let Slots { page, last } = &mut *slots;
         if let Some(screen) = last {
-            deliver(page, screen);
+            deliver(page, News::Screen(Box::new(screen.clone())));
         }
     }
 }
 
 /// A page that is gone takes no more: the channel is let go.
-fn deliver(page: &mut Option<Channel<Screen>>, screen: &Screen) {
+fn deliver(page: &mut Option<Channel<News>>, news: News) {
     if page
         .as_ref()
-        .is_some_and(|channel| channel.send(screen.clone()).is_err())
+        .is_some_and(|channel| channel.send(news).is_err())
     {
         *page = None;
     }
+}
+
+/// Whether nothing has changed but the next sounds and the time.
+fn is_but_the_beat(last: &Screen, screen: &Screen) -> bool {
+    let Screen {
+        face,
+        now: _,
+        receipt,
+        pulses: _,
+        faults,
+        protocol,
+        record,
+    } = screen;
+    (face, receipt, faults, protocol, record)
+        == (
+            &last.face,
+            &last.receipt,
+            &last.faults,
+            &last.protocol,
+            &last.record,
+        )
 }
 
 fn screen(words: &Words, shown: &Shown) -> Screen {

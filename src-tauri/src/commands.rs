@@ -10,7 +10,7 @@ use cycle::{
     mark::{PatientClass, SetState},
 };
 use tauri::{State, ipc::Channel};
-use words::{Labels, Paper, PaperWord, Screen, SettingWord};
+use words::{Labels, News, Paper, PaperWord, SettingWord};
 
 use crate::{error::CommandError, lifecycle::House};
 
@@ -21,7 +21,7 @@ use crate::{error::CommandError, lifecycle::House};
 #[tauri::command]
 pub(crate) fn subscribe(
     house: State<'_, House>,
-    channel: Channel<Screen>,
+    channel: Channel<News>,
 ) -> Result<Labels, CommandError> {
     house.subscribe(channel)
 }

@@ -5,7 +5,7 @@ use conduct::{Ask, Handle, Heads, Own, Parts, StartError, settings::Settings};
 use cycle::{ClipLengths, Protocol, Setup};
 use record::{Digest, RunKind};
 use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
-use words::{Fixed, Labels, Paper, PaperWord, Screen, SettingWord, Words};
+use words::{Fixed, Labels, News, Paper, PaperWord, SettingWord, Words};
 
 use crate::{
     board::Board,
@@ -24,7 +24,7 @@ struct Open {
 
 impl House {
     /// Joins a page to the board.
-    pub(crate) fn subscribe(&self, page: Channel<Screen>) -> Result<Labels, CommandError> {
+    pub(crate) fn subscribe(&self, page: Channel<News>) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
         open.board.subscribe(page);
         Ok(open.drawer.labels())

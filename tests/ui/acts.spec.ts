@@ -204,9 +204,18 @@ test("after a run its own debrief is asked for, and what is not kept is said", a
 
 test("the beat light follows the list of sounds, and stands still on wish", async ({ page }) => {
   await open(page, "hand_ratio");
+  /** How often the disc lights within two seconds, once the sounds of the face are told anew. */
   const running = (): Promise<number> =>
-    page.locator(".light > .disc").evaluate((disc) => disc.getAnimations().length);
-  expect(await running()).toBeGreaterThan(3);
+    page.locator(".light > .disc").evaluate(async (disc, [news]) => {
+      let n = 0;
+      new MutationObserver(() => {
+        n += disc.classList.contains("lit") ? 1 : 0;
+      }).observe(disc, { attributeFilter: ["class"] });
+      (window as unknown as { show: (news: object, kind: string) => void }).show(news, "beat");
+      await new Promise((resolve) => setTimeout(resolve, 2_000));
+      return n;
+    }, [{ now: 0, pulses: [550, 1100, 1650].map((at, n) => ({ at, kind: "beat", n })) }] as const);
+  expect(await running()).toBe(3);
   await page.emulateMedia({ reducedMotion: "reduce" });
   await open(page, "hand_ratio");
   expect(await running()).toBe(0);

@@ -78,7 +78,7 @@ async function serve(page: Page): Promise<void> {
     const [labels, papers, first, refused, why] = JSON.parse(request.responseText) as [
       object,
       object,
-      unknown,
+      object,
       string[],
       string,
     ];
@@ -90,7 +90,8 @@ async function serve(page: Page): Promise<void> {
     Object.assign(window, {
       sent,
       refusing,
-      show: (screen: unknown) => callbacks.get(channel)?.({ index: index++, message: screen }),
+      show: (news: object, kind = "screen") =>
+        callbacks.get(channel)?.({ index: index++, message: { kind, ...news } }),
       __TAURI_INTERNALS__: {
         transformCallback(callback: (message: unknown) => void): number {
           callbacks.set(callbacks.size + 1, callback);
@@ -106,7 +107,7 @@ async function serve(page: Page): Promise<void> {
           }
           if (command === "subscribe") {
             channel = (args["channel"] as { id: number }).id;
-            callbacks.get(channel)?.({ index: index++, message: first });
+            callbacks.get(channel)?.({ index: index++, message: { kind: "screen", ...first } });
             return Promise.resolve(labels);
           }
           if (command === "paper") {

@@ -24,9 +24,9 @@ export function heard(offset: Offset, sent: number, arrived: number): Offset {
   return { seen: [...seen, found].slice(-WINDOW) };
 }
 
-/** Page time of a moment on the run clock. */
-export function onPage(offset: Offset, run: number): number {
-  return run + (offset.seen.length > 0 ? Math.min(...offset.seen) : 0);
+/** Page time less run time. */
+export function lead({ seen }: Offset): number {
+  return seen.length > 0 ? Math.min(...seen) : 0;
 }
 
 /** Hours, minutes and seconds of a length of time; seconds rounded down, never below zero. */

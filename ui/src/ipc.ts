@@ -7,8 +7,8 @@ import type { Labels } from "./bindings/Labels";
 import type { Paper } from "./bindings/Paper";
 import type { PaperWord } from "./bindings/PaperWord";
 import type { PatientClass } from "./bindings/PatientClass";
+import type { News } from "./bindings/News";
 import type { SetState } from "./bindings/SetState";
-import type { Screen } from "./bindings/Screen";
 import type { SettingWord } from "./bindings/SettingWord";
 import type { Ignored } from "./press";
 
@@ -33,8 +33,8 @@ function sent({ down, taken }: Touch): { down: number; taken: number; sent: numb
 }
 
 /** Joins the page to its screens: once for each boot. */
-export function subscribe(onScreen: (screen: Screen) => void): Promise<Labels> {
-  const channel = new Channel<Screen>(onScreen);
+export function subscribe(onNews: (news: News) => void): Promise<Labels> {
+  const channel = new Channel<News>(onNews);
   return invoke<Labels>("subscribe", { channel });
 }
 

@@ -1,8 +1,10 @@
 /** What the page knows: the last screen, the fixed words, and where the run clock stands. */
 import type { Labels } from "./bindings/Labels";
+import type { News } from "./bindings/News";
+import type { Pulse } from "./bindings/Pulse";
 import type { Screen } from "./bindings/Screen";
 import type { SettingWord } from "./bindings/SettingWord";
-import { heard, NO_OFFSET, onPage, type Offset } from "./clock";
+import { heard, lead, NO_OFFSET, type Offset } from "./clock";
 import * as ipc from "./ipc";
 
 /** The page's clock is told this often, so that a touch can be dated. */
@@ -10,6 +12,8 @@ const CLOCK_EVERY_MS = 2_000;
 
 class Store {
   screen = $state.raw<Screen | null>(null);
+  /** The next sounds. */
+  pulses = $state.raw<Pulse[]>([]);
   labels = $state.raw<Labels | null>(null);
   /** Why there is nothing to show. */
   fault = $state.raw<string | null>(null);
@@ -27,15 +31,15 @@ class Store {
   /** When the last screen came, on the page's clock. */
   arrived = $state(0);
 
+  /** Page time less run time: changes where a message tells better. */
+  lead = $state(0);
   #offset: Offset = NO_OFFSET;
 
   /** Joins the page to the app. */
   async connect(): Promise<void> {
     try {
-      this.labels = await ipc.subscribe((screen) => {
-        this.arrived = performance.now();
-        this.#offset = heard(this.#offset, screen.now, this.arrived);
-        this.screen = screen;
+      this.labels = await ipc.subscribe((news) => {
+        this.#hear(news);
       });
       this.relabel(this.labels);
       this.#tell();
@@ -44,6 +48,17 @@ class Store {
       }, CLOCK_EVERY_MS);
     } catch (error) {
       this.fault = ipc.words(error);
+    }
+  }
+
+  #hear(news: News): void {
+    const now = performance.now();
+    this.#offset = heard(this.#offset, news.now, now);
+    this.lead = lead(this.#offset);
+    this.pulses = news.pulses;
+    if (news.kind === "screen") {
+      this.arrived = now;
+      this.screen = news;
     }
   }
 
@@ -95,7 +110,7 @@ class Store {
 
   /** Page time of a moment on the run clock. */
   onPage(run: number): number {
-    return onPage(this.#offset, run);
+    return run + this.lead;
   }
 }
 

@@ -6,7 +6,7 @@ import type { Receipt } from "./Receipt";
 import type { RecordLine } from "./RecordLine";
 
 /**
- * What is sent on change.
+ * All that is shown.
  */
 export type Screen = { 
 /**

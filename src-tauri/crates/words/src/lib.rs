@@ -18,6 +18,6 @@ pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWo
 pub use text::{Words, WordsError};
 pub use wire::{
     AirwayKey, BannerLine, CardLine, ClassKey, EntryWords, Face, Group, Key, Labels, LastLine,
-    ListLines, NextLine, NoteLine, PageKey, Pulse, PulseKind, Receipt, RecordLine, SaidLine,
-    Screen, SpanKey, StateKey,
+    ListLines, News, NextLine, NextSounds, NoteLine, PageKey, Pulse, PulseKind, Receipt,
+    RecordLine, SaidLine, Screen, SpanKey, StateKey,
 };

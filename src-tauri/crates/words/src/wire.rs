@@ -292,7 +292,29 @@ pub struct Receipt {
     pub waiting_ms: u64,
 }
 
-/// What is sent on change.
+/// What is sent on change. The beat goes on without a change of anything else: then it goes alone, for
+/// the page keeps what a large message costs it for a while.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub enum News {
+    /// Everything that is shown.
+    Screen(Box<Screen>),
+    /// The same screen with the next sounds.
+    Beat(NextSounds),
+}
+
+/// The next sounds of the score.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct NextSounds {
+    /// Run time at which this was sent.
+    pub now: Ms,
+    /// The sounds.
+    pub pulses: Vec<Pulse>,
+}
+
+/// All that is shown.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
 pub struct Screen {

@@ -265,7 +265,7 @@ fn bindings_are_written() {
         env!("CARGO_MANIFEST_DIR"),
         "/../../../ui/src/bindings"
     ));
-    crate::Screen::export_all(&config).expect("Screen");
+    crate::News::export_all(&config).expect("News");
     crate::Labels::export_all(&config).expect("Labels");
     crate::Paper::export_all(&config).expect("Paper");
     cycle::Entered::export_all(&config).expect("Entered");
