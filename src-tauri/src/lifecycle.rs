@@ -2,7 +2,7 @@ use std::{error::Error, io::Write, sync::Arc};
 
 use audio::{Pack, Player};
 use conduct::{Ask, Handle, Heads, Own, Parts, StartError, settings::Settings};
-use cycle::{ClipLengths, Protocol, Setup};
+use cycle::{ClipLengths, Ms, Protocol, Setup};
 use record::{Digest, RunKind};
 use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
 use words::{Fixed, Labels, News, Paper, PaperWord, SettingWord, Words};
@@ -140,6 +140,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         faults,
         other_faults,
         setup,
+        seal_after: Ms(conduct::SEAL_AFTER_MS),
         show: {
             let board = board.clone();
             Box::new(move |shown| board.show(&words, &shown))

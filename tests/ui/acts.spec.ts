@@ -202,6 +202,14 @@ test("after a run its own debrief is asked for, and what is not kept is said", a
   expect(asked.map(({ args }) => args)).toEqual([{ page: "debrief", id: "this-run" }]);
 });
 
+test("an end by mistake is taken back by one key until the record is closed", async ({ page }) => {
+  await open(page, "ended");
+  await page.getByRole("button", { name: "Not Ended" }).click({ delay: 90 });
+  expect((await sent(page)).map(({ command }) => command)).toEqual(["undo"]);
+  await open(page, "ended", { undo: false });
+  await expect(page.getByRole("button", { name: "Not Ended" })).toBeDisabled();
+});
+
 test("the beat light follows the list of sounds, and stands still on wish", async ({ page }) => {
   await open(page, "hand_ratio");
   /** How often the disc lights within two seconds, once the sounds of the face are told anew. */

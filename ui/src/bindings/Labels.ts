@@ -67,6 +67,10 @@ ends: Array<Key>,
  */
 new_run: string, 
 /**
+ * Takes an end by mistake back.
+ */
+not_ended: string, 
+/**
  * A touch was taken.
  */
 touched: string, 

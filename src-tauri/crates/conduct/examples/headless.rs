@@ -46,6 +46,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         },
         faults: Vec::new(),
         other_faults: Vec::new(),
+        seal_after: Ms(conduct::SEAL_AFTER_MS),
         show: Box::new(move |s| drop(shown.send(s))),
     })?;
     let first = from_conductor.recv()?;

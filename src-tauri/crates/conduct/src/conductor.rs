@@ -34,8 +34,10 @@ mod asked;
 const LONGEST_SLEEP_MS: u64 = 1000;
 /// Waking so much later than asked is a gap of its own.
 const GAP_MS: u64 = 2000;
-/// The seal is written so long after the end: the sounds that answer it are still told.
-const SEAL_AFTER: Ms = Ms(1000);
+/// So long after the end the seal is written, sooner if the run is put away: until then an end by mistake
+/// can be taken back, and the sounds that answer it are told. No source; the beat that has stopped is
+/// missed within seconds.
+pub const SEAL_AFTER_MS: u64 = 60_000;
 /// A run that was left longer ago than this is nobody's any more: the start card is shown. Any other is
 /// taken up, and where the gap is long the card asks whose run it is. Source: common practice, no
 /// source; longer than any resuscitation, shorter than the way from one shift to the next.
@@ -55,6 +57,8 @@ pub struct Parts {
     pub faults: Vec<String>,
     /// What else is wrong before a run: settings, protocol files.
     pub other_faults: Vec<String>,
+    /// How long after its end a run is sealed, see [`SEAL_AFTER_MS`].
+    pub seal_after: Ms,
     /// Called with what is to be shown, on the conductor's thread. Must not wait.
     pub show: Box<dyn FnMut(Shown) + Send>,
 }
@@ -322,12 +326,14 @@ impl Conductor {
         live.stage.hear(speaker, now);
         live.stage.step(speaker, now, Input::Wake);
         self.sound_lost = live.stage.is_sound_lost();
-        // The sounds that answer the end are still told; then the record is closed.
         if live.stage.is_over() {
             let ended = *live.ended.get_or_insert(now);
-            if now.since(ended) >= SEAL_AFTER {
+            if now.since(ended) >= self.parts.seal_after {
                 live.stage.seal(now);
             }
+        } else {
+            // It may have been taken back.
+            live.ended = None;
         }
     }
 

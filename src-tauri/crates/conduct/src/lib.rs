@@ -24,7 +24,7 @@ mod writer;
 
 pub use ask::{Ask, Pulse, RunRecord, Shown, Touch};
 pub use clock::{Clock, RunClock};
-pub use conductor::{Handle, Parts, StartError, start};
+pub use conductor::{Handle, Parts, SEAL_AFTER_MS, StartError, start};
 pub use heads::Heads;
 pub use house::{HOUSE_ZERO_MS, House};
 pub use lock::{LockError, RunLock};

@@ -163,7 +163,8 @@ impl Showing {
     }
 
     pub(crate) fn run(&mut self, stage: &mut Stage, now: Ms, mono_ms: u64) -> Option<Shown> {
-        let view = stage.view(now);
+        let mut view = stage.view(now);
+        view.undo &= !stage.is_sealed();
         let mut banners = Vec::new();
         if stage.is_bare() {
             banners.push(Banner::PromptsStopped);

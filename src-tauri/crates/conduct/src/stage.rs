@@ -187,6 +187,11 @@ impl Stage {
         self.raw_end.is_some() || self.run.is_over()
     }
 
+    /// Whether the record is closed: nothing more is taken.
+    pub fn is_sealed(&self) -> bool {
+        self.is_sealed
+    }
+
     /// What became of the crew's last act.
     pub fn last_act(&self) -> Option<LastAct> {
         self.raw_act.or_else(|| self.run.last_act())

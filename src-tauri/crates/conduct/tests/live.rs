@@ -10,6 +10,7 @@ use std::{
     fs,
     path::{Path, PathBuf},
     sync::mpsc::{self, Receiver},
+    thread,
     time::Duration,
 };
 
@@ -82,6 +83,7 @@ fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>
         },
         faults: Vec::new(),
         other_faults: Vec::new(),
+        seal_after: Ms(1000),
         show,
     }
 }
@@ -374,6 +376,43 @@ fn a_value_is_entered_or_told_to_be_none_and_the_phone_s_battery_is_heard() {
     house.until("charging", |s| !s.view.banners.contains(&Banner::PhoneLow));
     house.handle.close();
     assert_eq!(marks(&folder), ["arrest", "compr_start", "etco2"]);
+}
+
+/// Source: design 2, law 6: anything wrong can be set right at any time.
+#[test]
+fn an_end_by_mistake_is_taken_back_until_the_seal_and_the_next_end_is_sealed() {
+    let (folder, speaker) = (Folder::new("not-ended"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    // One touch is one moment: the next is another.
+    thread::sleep(Duration::from_millis(5));
+    house.press(Act::EndStopped);
+    house.until("the end", |s| s.view.card == Card::Ended && s.view.undo);
+    house.handle.ask(Ask::Undo { touch: now() });
+    house.until("the run again", |s| s.view.state == StateWord::ByHand);
+    // Longer than the seal waits after an end: that end is no more.
+    let late = uptime_ms() + 1500;
+    while uptime_ms() < late {
+        drop(house.shown.recv_timeout(Duration::from_millis(100)));
+    }
+    house.press(Act::Flag);
+    house.until("another end possible", |s| {
+        s.view.state == StateWord::ByHand
+    });
+    house.press(Act::EndHandedOver);
+    house.until("the end", |s| s.view.card == Card::Ended && s.view.undo);
+    house.until("no way back", |s| !s.view.undo);
+    house.handle.close();
+    assert_eq!(
+        marks(&folder),
+        ["arrest", "compr_start", "end", "flag", "end"]
+    );
+    let opened = record::open(&folder.record()).unwrap();
+    assert!(opened.is_sound() && opened.sealed, "{:?}", opened.damage);
+    // By hand, silence, by hand again, silence.
+    let scores = |o: &&(Ms, Order)| matches!(o.1, Order::Score(_));
+    assert_eq!(speaker.orders().iter().filter(scores).count(), 4);
 }
 
 #[test]

@@ -12,7 +12,7 @@ use crate::{
         SoundChange, Source, Way,
     },
     input::{Input, Output, Setup, SoundNews},
-    mark::{FlowMark, Mark},
+    mark::{FlowMark, Mark, RunMark},
     plan::{self, Step},
     prompts::{Prompt, Tone},
     rules, show,
@@ -391,12 +391,21 @@ impl Run {
     }
 
     fn amend(&mut self, now: Ms, amend: Amend) {
-        if self.story.stands(amend.target) && self.story.state().is_live() {
+        if self.story.stands(amend.target) && (self.is_live() || self.undoes_the_end(&amend)) {
             let amend = self.clamped(now, amend);
             self.write(now, now, Source::Button, Fact::Amend(amend));
         } else {
             self.refuse_amend(now);
         }
+    }
+
+    /// An end by mistake is taken back like any other mark; of a run that is over nothing else is.
+    fn undoes_the_end(&self, amend: &Amend) -> bool {
+        matches!(amend.op, AmendOp::Retract)
+            && self
+                .story
+                .find(amend.target)
+                .is_some_and(|(_, mark)| matches!(mark, Mark::Run(RunMark::End { .. })))
     }
 
     fn refuse_amend(&mut self, now: Ms) {

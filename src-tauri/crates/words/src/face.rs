@@ -112,6 +112,7 @@ impl Words {
             how_ended: fixed(Fixed::HowEnded),
             ends: self.keys(Card::Ended, &ENDS),
             new_run: fixed(Fixed::NewRun),
+            not_ended: fixed(Fixed::NotEnded),
             touched: fixed(Fixed::Touched),
             kept: fixed(Fixed::Kept),
             saving: fixed(Fixed::Saving),

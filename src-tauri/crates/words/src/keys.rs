@@ -78,6 +78,8 @@ pub enum Fixed {
     HoldEnd,
     /// Puts a finished run away.
     NewRun,
+    /// Takes an end by mistake back.
+    NotEnded,
     /// The app's name.
     App,
     /// A touch was taken.
@@ -277,6 +279,7 @@ impl Fixed {
         Self::PutAway,
         Self::HoldEnd,
         Self::NewRun,
+        Self::NotEnded,
         Self::App,
         Self::Touched,
         Self::Kept,
@@ -390,6 +393,7 @@ impl Fixed {
             Self::PutAway => "fixed-put_away",
             Self::HoldEnd => "fixed-hold_end",
             Self::NewRun => "fixed-new_run",
+            Self::NotEnded => "fixed-not_ended",
             Self::App => "fixed-app",
             Self::Touched => "fixed-touched",
             Self::Kept => "fixed-kept",

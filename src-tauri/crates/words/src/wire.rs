@@ -378,6 +378,8 @@ pub struct Labels {
     pub ends: Vec<Key>,
     /// Puts a finished run away.
     pub new_run: String,
+    /// Takes an end by mistake back.
+    pub not_ended: String,
     /// A touch was taken.
     pub touched: String,
     /// A mark is on disk.

@@ -300,6 +300,7 @@ fixed-put_away = Put Away
 fixed-more = More
 fixed-hold_end = Hold to End
 fixed-new_run = New Run
+fixed-not_ended = Not Ended
 fixed-app = Carrybeat
 fixed-touched = Touched
 fixed-kept = Kept

@@ -168,6 +168,31 @@ fn the_true_state_is_set_from_minutes_back_on() {
     );
 }
 
+/// Source: design 2, law 6: anything wrong can be set right at any time; only End needs a hold.
+#[test]
+fn an_end_by_mistake_is_taken_back_and_nothing_else_of_a_run_that_is_over() {
+    let mut w = started();
+    touch(&mut w, 125_000, Act::HandsOff);
+    touch(&mut w, 130_000, Act::HandsOn);
+    let beat = w.run.sounding();
+    touch(&mut w, 200_000, Act::EndStopped);
+    assert!(w.run.is_over() && w.run.view(Ms(200_000)).undo);
+    let hands_on = w.run.view(Ms(200_000)).last.get(1).map(|mark| mark.seq);
+    w.input(Ms(210_000), Input::Remove(hands_on.expect("two marks")));
+    assert_eq!(w.ignored(), ["no mark that stands in a live run"]);
+    w.input(Ms(215_000), Input::Undo);
+    let view = w.run.view(Ms(215_000));
+    assert_eq!(
+        (view.state, view.state_since),
+        (StateWord::ByHand, Ms(130_000))
+    );
+    assert!(w.run.is_live());
+    let grid = |placed: Option<beat::Placed>| placed.map(|p| (p.score, p.anchor_ms));
+    assert_eq!(grid(w.run.sounding()), grid(beat), "on its old grid");
+    touch(&mut w, 220_000, Act::EndHandedOver);
+    assert!(w.run.is_over());
+}
+
 /// Marks of one touch.
 fn touch(w: &mut Walk, t: u64, act: Act) {
     w.until(t);

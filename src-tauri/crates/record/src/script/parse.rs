@@ -52,7 +52,7 @@ pub(super) fn script(json: &[u8]) -> Result<Script, ScriptError> {
     let mut reading = Reading {
         steps: Vec::new(),
         standing: Vec::new(),
-        ended: false,
+        ended: None,
     };
     let marks = fields.get("marks").unwrap_or(&Value::Null);
     let given = marks
@@ -152,7 +152,8 @@ struct Standing {
 struct Reading {
     steps: Vec<Step>,
     standing: Vec<Standing>,
-    ended: bool,
+    /// The step whose mark ended the run, while it stands.
+    ended: Option<usize>,
 }
 
 impl Reading {
@@ -180,7 +181,12 @@ impl Reading {
                 taken: at,
             });
         }
-        self.ended |= matches!(&act, Act::Mark(mark) if is_end(mark));
+        if matches!(&act, Act::Mark(mark) if is_end(mark)) {
+            self.ended = Some(index);
+        }
+        self.ended = self
+            .ended
+            .filter(|end| self.standing.iter().any(|s| s.index == *end));
         self.steps.push(Step { at, age, act });
         Ok(())
     }
@@ -200,9 +206,9 @@ impl Reading {
     }
 
     fn mark(&self, number: usize, ev: &str, d: &Fields) -> Result<Act, ScriptError> {
-        if self.ended && line::mark(ev, d).is_some() {
+        if self.ended.is_some() && line::mark(ev, d).is_some() {
             let found = Value::String(ev.to_owned());
-            let allowed = "nothing but amend after end";
+            let allowed = "nothing but amend after an end that stands";
             return Err(error(Some(number), "ev", &found, allowed));
         }
         mark(number, "", ev, d).map(Act::Mark)
@@ -247,7 +253,8 @@ impl Reading {
                 self.standing.remove(standing);
             }
             AmendOp::Retime { .. } => {}
-            AmendOp::Replace { new } => self.ended |= is_end(new),
+            AmendOp::Replace { new } if is_end(new) => self.ended = Some(place),
+            AmendOp::Replace { .. } => {}
         }
         Ok(Act::Amend(ScriptAmend {
             target: place,

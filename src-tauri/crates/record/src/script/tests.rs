@@ -171,7 +171,7 @@ fn a_wrong_time_or_field_is_named() {
         ),
         (
             json!({"name": "n", "marks": [mark, {"at_s": 1, "ev": "end", "d": {"outcome": "rosc"}}, {"at_s": 2, "ev": "flag"}]}),
-            "mark 3: ev = \"flag\", allowed: nothing but amend after end",
+            "mark 3: ev = \"flag\", allowed: nothing but amend after an end that stands",
         ),
     ];
     for (script, says) in cases {

@@ -180,9 +180,27 @@ fn a_mark_replaced_by_an_end_ends_the_script() {
     ]}))
     .unwrap_err();
     assert!(
-        error.contains("mark 4: ev = \"flag\", allowed: nothing but amend after end"),
+        error
+            .contains("mark 4: ev = \"flag\", allowed: nothing but amend after an end that stands"),
         "{error}"
     );
+}
+
+#[test]
+fn after_an_end_that_was_taken_back_the_script_goes_on() {
+    let with = |target: &str| {
+        parse(&json!({"name": "a test", "marks": [
+            {"at_s": 0, "ev": "arrest"},
+            {"at_s": 9, "ev": "flag"},
+            {"at_s": 10, "ev": "end", "d": {"outcome": "stopped"}},
+            {"at_s": 20, "ev": "amend", "d": {"target": target, "op": "retract", "reason": "mis_tap"}},
+            {"at_s": 30, "ev": "flag"},
+        ]}))
+    };
+    assert_eq!(with("last").unwrap().steps.len(), 5);
+    assert_eq!(with("#3").unwrap().steps.len(), 5);
+    let error = with("#2").unwrap_err();
+    assert!(error.contains("mark 5: ev = \"flag\""), "{error}");
 }
 
 #[test]
