@@ -5,9 +5,10 @@ use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, View, fact::Sourc
 use crate::{Pulse, Receipt, RunRecord, Shown, Stage};
 
 /// The list of coming sounds reaches so far.
-const PULSES_AHEAD_MS: u64 = 4000;
-/// It is sent anew this often, and on every change of the view.
-const PULSES_EVERY_MS: u64 = 2000;
+const PULSES_AHEAD_MS: u64 = 12_000;
+/// It is sent anew this often, and on every change of the view or the score. The web page keeps some 60 kB
+/// of each message until it tidies up, so not more often.
+const PULSES_EVERY_MS: u64 = 6000;
 /// A mark that is not kept after this is shown as waiting.
 const WAITING_MS: u64 = 250;
 
@@ -32,6 +33,8 @@ pub(crate) struct Showing {
     waiting_since: Option<(Seq, u64)>,
     last: Option<Shown>,
     pulses_at: u64,
+    /// The score of those pulses.
+    sounding: Option<beat::Placed>,
     protocol: String,
     is_example: bool,
     record_id: Option<String>,
@@ -51,6 +54,7 @@ impl Showing {
             waiting_since: None,
             last: None,
             pulses_at: 0,
+            sounding: None,
             protocol: setup.protocol.name.clone(),
             is_example: setup.protocol.is_example(),
             record_id: None,
@@ -157,7 +161,7 @@ impl Showing {
             self.idle.view(Ms::ZERO),
             banners,
             (Ms::ZERO, None),
-            Vec::new(),
+            (Vec::new(), false),
             mono_ms,
         )
     }
@@ -177,11 +181,12 @@ impl Showing {
                 self.waiting_since = Some((seq, mono_ms));
             }
         }
-        let pulses = match stage.run().sounding() {
-            Some(placed) if stage.is_live() => pulses(&placed, now),
-            Some(_) | None => Vec::new(),
-        };
-        self.send(view, banners, (now, last_act), pulses, mono_ms)
+        let sounding = stage.run().sounding().filter(|_| stage.is_live());
+        let pulses = sounding.map_or_else(Vec::new, |placed| pulses(&placed, now));
+        // Sounds that were foretold and will not come are taken back at once.
+        let is_other = self.sounding != sounding;
+        self.sounding = sounding;
+        self.send(view, banners, (now, last_act), (pulses, is_other), mono_ms)
     }
 
     fn send(
@@ -189,7 +194,7 @@ impl Showing {
         view: View,
         mut banners: Vec<Banner>,
         (now, last_act): (Ms, Option<LastAct>),
-        pulses: Vec<Pulse>,
+        (pulses, is_other): (Vec<Pulse>, bool),
         mono_ms: u64,
     ) -> Option<Shown> {
         if self.not_saving {
@@ -222,8 +227,8 @@ impl Showing {
                 is_kept: !self.not_saving,
             }),
         };
-        let stale =
-            mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS && !shown.pulses.is_empty();
+        let is_due = mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS;
+        let stale = is_other || (is_due && !shown.pulses.is_empty());
         let changed = self.last.as_ref().is_none_or(|last| {
             (
                 &last.view,
