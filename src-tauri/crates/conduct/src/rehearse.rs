@@ -173,7 +173,7 @@ impl Play<'_> {
                 let target = target.ok_or(RehearseError::Target { mark: mark_no, at })?;
                 let (op, reason) = (amend.op.clone(), amend.reason);
                 self.stage
-                    .step(self.speaker, at, Input::Amend(Amend { target, op, reason }));
+                    .step(self.speaker, at, Input::Amend(Amend::of(target, op, reason)));
             }
         }
         self.seqs.push(made);

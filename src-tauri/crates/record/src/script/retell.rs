@@ -144,6 +144,7 @@ impl Telling {
                     target,
                     op: AmendOp::Retract,
                     reason: AmendReason::MisTap,
+                    ..
                 }) if other.taken == entry.taken => Some(*target),
                 Fact::Amend(_) | Fact::Mark(_) | Fact::Deed(_) => None,
             })
@@ -162,7 +163,10 @@ impl Telling {
         match amend.op {
             AmendOp::Retract => self.standing.retain(|mark| mark.seq != amend.target),
             // It stays a mark of its touch.
-            AmendOp::Retime { .. } | AmendOp::Replace { .. } => {}
+            AmendOp::Retime { .. }
+            | AmendOp::Replace { .. }
+            | AmendOp::Add { .. }
+            | AmendOp::Confirm => {}
         }
         let act = Act::Amend(ScriptAmend {
             target,

@@ -38,6 +38,7 @@ fn change(seq: u64, target: u64, op: AmendOp) -> Entry {
         target: Seq(target),
         op,
         reason: AmendReason::CrewRecall,
+        by_role: None,
     };
     entry(seq, 90_000, Fact::Amend(amend))
 }
