@@ -39,10 +39,7 @@ pub struct Folded<'a> {
 }
 
 /// Takes amendments, given in the order of their lines. `is_mark` says whether a line is a mark.
-pub fn fold<'a>(
-    amends: &[(Seq, &'a Amend)],
-    is_mark: impl Fn(Seq) -> bool,
-) -> Folded<'a> {
+pub fn fold<'a>(amends: &[(Seq, &'a Amend)], is_mark: impl Fn(Seq) -> bool) -> Folded<'a> {
     let mut out = Folded::default();
     let ops: BTreeMap<Seq, &AmendOp> = amends.iter().map(|(seq, a)| (*seq, &a.op)).collect();
     let adds = |seq: Seq| matches!(ops.get(&seq), Some(AmendOp::Add { .. }));

@@ -2,7 +2,10 @@
 
 use std::{collections::BTreeMap, fmt};
 
-use cycle::{Entry, Fact, Ms, Seq, fact::{Deed, Source}};
+use cycle::{
+    Entry, Fact, Ms, Seq,
+    fact::{Deed, Source},
+};
 use serde_json::{Map, Value};
 
 use crate::{

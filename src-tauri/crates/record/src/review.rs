@@ -332,7 +332,8 @@ fn of_target(opened: &Opened, now: Ms, target: Seq, op: &AmendOp) -> Result<(), 
         AmendOp::Replace { new } => {
             values(new)?;
             if *new == mark.mark {
-                let allowed = "a mark other than the one that stands; confirm says that it is right";
+                let allowed =
+                    "a mark other than the one that stands; confirm says that it is right";
                 return Err(wrong("new", kind_of(new), allowed));
             }
             can_replace(&mark.mark, new)?;
@@ -342,7 +343,8 @@ fn of_target(opened: &Opened, now: Ms, target: Seq, op: &AmendOp) -> Result<(), 
 }
 
 fn values(mark: &Mark) -> Result<(), AmendError> {
-    check::mark(mark).map_err(|(field, found, allowed)| wrong(&format!("new.{field}"), found, allowed))
+    check::mark(mark)
+        .map_err(|(field, found, allowed)| wrong(&format!("new.{field}"), found, allowed))
 }
 
 /// Kinds that a review does not say: they were answers to the app, or they say nothing.
@@ -395,9 +397,10 @@ fn when(opened: &Opened, now: Ms, mark: &Mark, at: Ms) -> Result<(), AmendError>
     let end = opened.run_end();
     let (latest, what) = match mark {
         Mark::Run(RunMark::ClockMark { .. } | RunMark::Note { .. }) => (now, "now"),
-        Mark::Run(RunMark::Times { .. }) => {
-            (end.plus(MISSION).min(now), "a day after the run's last line")
-        }
+        Mark::Run(RunMark::Times { .. }) => (
+            end.plus(MISSION).min(now),
+            "a day after the run's last line",
+        ),
         Mark::Run(_)
         | Mark::Flow(_)
         | Mark::Air(_)
@@ -433,7 +436,11 @@ fn story(opened: &Opened, amend: &Amend) -> Result<(), AmendError> {
             "no mark of the state line after the end at {}; move the end first",
             after.end.0
         );
-        return Err(wrong("at_ms", format!("{} (line {})", at.0, seq.0), allowed));
+        return Err(wrong(
+            "at_ms",
+            format!("{} (line {})", at.0, seq.0),
+            allowed,
+        ));
     }
     Ok(())
 }

@@ -114,7 +114,8 @@ pub(super) fn operation(number: usize, d: &Fields) -> Result<AmendOp, ScriptErro
     }
     let at = d.get("at_ms").unwrap_or(&Value::Null);
     let at_ms = at.as_u64().map(Ms);
-    let at_ms = at_ms.ok_or_else(|| error(n, "d.at_ms", at, "a run time: whole milliseconds from 0"))?;
+    let at_ms =
+        at_ms.ok_or_else(|| error(n, "d.at_ms", at, "a run time: whole milliseconds from 0"))?;
     Ok(AmendOp::Add { at_ms, new })
 }
 

@@ -101,7 +101,11 @@ fn text(fields: &Fields, key: &str) -> Result<Option<String>, ScriptError> {
 }
 
 /// Refuses fields that are not in the format.
-pub(super) fn only(mark: Option<usize>, fields: &Fields, allowed: &[&str]) -> Result<(), ScriptError> {
+pub(super) fn only(
+    mark: Option<usize>,
+    fields: &Fields,
+    allowed: &[&str],
+) -> Result<(), ScriptError> {
     match fields
         .iter()
         .find(|(key, _)| !allowed.contains(&key.as_str()))
@@ -216,7 +220,8 @@ impl Reading {
         let reason = reason_of(number, &mut rest)?;
         if rest.get("op").and_then(Value::as_str) == Some("add") {
             let found = Value::String("add".to_owned());
-            let allowed = "retract, retime, replace, confirm; in a run a mark is added by marking it";
+            let allowed =
+                "retract, retime, replace, confirm; in a run a mark is added by marking it";
             return Err(error(n, "d.op", &found, allowed));
         }
         let op = operation(number, &rest)?;

@@ -67,6 +67,8 @@ pub fn from_record(
             Fact::Deed(Deed::Start { way: Way::Hand }) => {}
             Fact::Deed(Deed::Start { way }) => telling.step(entry, Act::Start(*way)),
             Fact::Deed(_) => {}
+            // What a review said later, the crew did not do.
+            Fact::Amend(amend) if amend.by_role.is_some() => {}
             Fact::Amend(amend) => {
                 let act = telling.undone_by(entry, entries);
                 if act.is_empty() {

@@ -3,8 +3,8 @@
 use cycle::{
     CueId, Entry, Fact, Ms, Overlay, Prompt, Seq,
     fact::{
-        Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord, ScoreLine,
-        SoundChange, Source, Way,
+        Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
+        ScoreLine, SoundChange, Source, Way,
     },
     mark::*,
 };
