@@ -27,7 +27,7 @@ mod window;
 
 pub use breaths::Ventilation;
 pub use checks::Trust;
-pub use clocks::{ClockOffset, Clocks};
+pub use clocks::{ClockOffset, ClockSpan, Clocks};
 pub use cup::{Cup, CupCheck};
 pub use device::{DevicePauses, Fitting, Fittings};
 pub use drugs::{Drug, Drugs, Interval, Place};

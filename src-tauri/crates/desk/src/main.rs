@@ -6,8 +6,10 @@
 )]
 
 mod check;
+mod keeping;
 mod measures;
 mod rehearse;
+mod review;
 
 use std::{path::PathBuf, process::ExitCode};
 
@@ -18,9 +20,16 @@ usage:
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
   carrybeat export RECORD --to csv|deidentified|raw|strip --out PATH [--as-recorded]
+  carrybeat review RECORD --list
+  carrybeat review RECORD --amend AMENDMENTS.json
+  carrybeat hand-in FOLDER --out FILE
+  carrybeat unpack FILE --out FOLDER
+  carrybeat runs FOLDER [--due DAYS]
+  carrybeat hold|release|delete FOLDER ID
+  carrybeat delete FOLDER --all
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
-A RECORD is a run's file. PATH is new: a file for raw, a folder for all others.
+A RECORD is a run's file, ID the beginning of its name up to the first dot. PATH is new: a file for raw, a folder for all others.
 ";
 
 fn main() -> ExitCode {
@@ -35,6 +44,16 @@ fn main() -> ExitCode {
         ["protocol", "diff", here, there] => check::diff(here, there),
         ["measures", options @ ..] => measures::of(options),
         ["export", record, options @ ..] => measures::export(record, options),
+        ["review", record, "--list"] => review::list(record),
+        ["review", record, "--amend", file] => review::amend(record, file),
+        ["hand-in", folder, "--out", file] => keeping::hand_in(folder, file),
+        ["unpack", file, "--out", folder] => keeping::unpack(file, folder),
+        ["runs", folder] => keeping::runs(folder, None),
+        ["runs", folder, "--due", days] => keeping::runs(folder, Some(days)),
+        ["hold", folder, id] => keeping::hold(folder, id, true),
+        ["release", folder, id] => keeping::hold(folder, id, false),
+        ["delete", folder, "--all"] => keeping::delete_all(folder),
+        ["delete", folder, id] => keeping::delete(folder, id),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;
