@@ -15,6 +15,7 @@ use crate::{
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
 )]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct Seq(pub u64);
 
@@ -51,6 +52,7 @@ pub enum Fact {
 
 /// A change of a mark; the mark's own line stays.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Amend {
     /// The mark's line.
     pub target: Seq,
@@ -63,6 +65,7 @@ pub struct Amend {
 
 /// What an amendment does.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "op", rename_all = "snake_case")]
 pub enum AmendOp {
     /// The mark never was.
@@ -117,11 +120,13 @@ pub enum CueSound {
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
 )]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct CueId(pub u32);
 
 /// A cue as the record holds it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CueLine {
     /// Its name in this run.
     pub cue: CueId,
@@ -145,6 +150,7 @@ pub struct CueLine {
 
 /// A placed score as the record holds it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ScoreLine {
     /// Which pattern.
     pub pattern: PatternWord,
@@ -249,6 +255,7 @@ impl TryFrom<ScoreLine> for Placed {
 
 /// What the app did. Written by the app, and never a mark of care.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum Deed {
     /// The run began.

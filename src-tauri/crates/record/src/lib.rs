@@ -8,6 +8,8 @@ mod chain;
 mod header;
 mod line;
 mod reader;
+#[cfg(feature = "schema")]
+pub mod schema;
 pub mod script;
 mod seal;
 mod wall;

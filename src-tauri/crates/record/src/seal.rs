@@ -15,6 +15,7 @@ use crate::{
 
 /// The closing line of a revision.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Seal {
     /// Which revision: 1, 2, 3 ...
     pub rev: u32,

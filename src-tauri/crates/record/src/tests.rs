@@ -14,5 +14,7 @@ mod fold;
 mod golden;
 pub(crate) mod make;
 mod page;
+#[cfg(feature = "schema")]
+mod schema;
 mod tear;
 mod trip;
