@@ -3,6 +3,11 @@
 //! The conductor, its keeper, the writer with its thread and the store are the app's own; the disk is a fake
 //! that forgets what was not synced, as far as a disk may.
 
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "small numbers of these tests"
+)]
+
 use std::{
     path::Path,
     sync::{Arc, Mutex},

@@ -48,7 +48,7 @@ fn varied(lines: usize) -> Begun {
 fn found(whole: &Opened, changed: &[u8], touched: RangeInclusive<usize>, at: usize) {
     let n = *touched.start();
     let kept = fingerprint(whole);
-    let last = whole.entries.len() + 2;
+    let seal = whole.entries.len() + 2;
     let read = match open(changed) {
         Ok(read) => read,
         Err(why) => {
@@ -61,7 +61,7 @@ fn found(whole: &Opened, changed: &[u8], touched: RangeInclusive<usize>, at: usi
     };
     assert_eq!(verify(&read, kept), Verdict::Differs, "byte {at}, line {n}");
     let shows = !read.is_sound() || read.tail != Tail::Clean;
-    assert!(shows || n == last, "byte {at}, line {n}: shown by nothing");
+    assert!(shows || n == seal, "byte {at}, line {n}: shown by nothing");
     let gone =
         |entry: &&Entry| usize::try_from(entry.seq.0).is_ok_and(|seq| touched.contains(&seq));
     let mut lost = 0;
@@ -88,7 +88,7 @@ fn every_byte(lines: usize, from: usize, step: usize, change: impl Fn(usize) -> 
     let mut other = bytes.clone();
     let mut tried = 0;
     for at in (from..bytes.len()).step_by(step) {
-        let n = bytes[..at].iter().filter(|b| **b == b'\n').count();
+        let n = bytes[..at].split(|b| *b == b'\n').count() - 1;
         other[at] ^= change(at);
         // Without its line feed a line runs into the next one.
         let until = if bytes[at] == b'\n' { n + 1 } else { n };

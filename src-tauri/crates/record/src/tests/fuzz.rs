@@ -105,8 +105,11 @@ fn holds_of(file: &[u8], changes: &[Change]) -> Result<(), TestCaseError> {
     let sound = sound.map_or(&file[..0], |end| &file[..=end]);
     let read = match read {
         Ok(read) => read,
-        Err(OpenError::Empty) => return Ok(prop_assert!(bytes.is_empty())),
-        Err(why) => return Ok(prop_assert!(sound.is_empty(), "{}", why)),
+        Err(why) => {
+            prop_assert_eq!(bytes.is_empty(), why == OpenError::Empty);
+            prop_assert!(sound.is_empty(), "{}", why);
+            return Ok(());
+        }
     };
     let numbers = || read.entries.iter().map(|entry| entry.seq);
     prop_assert!(numbers().is_sorted_by(|a, b| a < b));
