@@ -7,7 +7,9 @@
 use std::{io::Write as _, path::PathBuf, sync::mpsc, time::Duration};
 
 use conduct::{Ask, Heads, Parts, Touch, clock::uptime_ms, fakes::FakeSpeaker};
-use cycle::{Act, ClipLengths, LastAct, Prompt, Protocol, Setup, StateWord, mark::PatientClass};
+use cycle::{
+    Act, ClipLengths, LastAct, Ms, Prompt, Protocol, Setup, StateWord, mark::PatientClass,
+};
 use record::{Digest, RunKind};
 
 const ACTS: [Act; 6] = [

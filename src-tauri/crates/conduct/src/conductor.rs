@@ -10,15 +10,15 @@ use std::{
 };
 
 use cycle::{
-    Input, Mark, Ms, Run, Seq, Setup, SoundNews,
+    Input, Mark, Ms, Run, Setup, SoundNews,
     fact::{Source, Way},
 };
 use record::Chain;
 use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
 use crate::{
-    Ask, Clock, Durability, FileStore, Heads, House, Keeper, Order, Receipt, RunClock, RunLock,
-    Shown, Sink, Speaker, Stage, Store, StoreError, Writer,
+    Ask, Clock, FileStore, Heads, House, Keeper, Order, Receipt, RunClock, RunLock, Shown, Speaker,
+    Stage, Store, StoreError,
     clock::{WallWatch, uptime_ms},
     house::house_now,
     keeping::Keeping,
@@ -30,6 +30,7 @@ use crate::{
 };
 
 mod asked;
+mod kept;
 
 /// Never asleep longer: timers stop while a phone sleeps, and the sound is looked after here.
 const LONGEST_SLEEP_MS: u64 = 1000;
@@ -142,7 +143,8 @@ impl Handle {
 /// [`StartError`] if another conductor holds the folder, or no thread can be had. A folder that
 /// cannot be written is no error here: the run goes on and says that it is not saved.
 pub fn start(parts: Parts) -> Result<Handle, StartError> {
-    let store = FileStore::open(&parts.folder);
+    let store = FileStore::at(&parts.folder);
+    let made = store.make();
     let lock = match RunLock::take(&parts.folder) {
         Ok(lock) => Some(lock),
         Err(e @ LockError::Held { .. }) => return Err(StartError::Lock(e)),
@@ -155,13 +157,14 @@ pub fn start(parts: Parts) -> Result<Handle, StartError> {
         .map_err(StartError::Thread)?;
     thread::Builder::new()
         .name("conductor".to_owned())
-        .spawn(move || runtime.block_on(Conductor::new(parts, store, lock).live(inbox)))
+        .spawn(move || runtime.block_on(Conductor::new(parts, (store, made), lock).live(inbox)))
         .map_err(StartError::Thread)?;
     Ok(Handle { asks })
 }
 
 struct Conductor {
     parts: Parts,
+    store: FileStore,
     /// What the next run begins with: what was set, with the class that was chosen for it.
     next: Setup,
     _lock: Option<RunLock>,
@@ -212,16 +215,21 @@ impl Live {
 }
 
 impl Conductor {
-    fn new(parts: Parts, store: Result<FileStore, StoreError>, lock: Option<RunLock>) -> Self {
+    fn new(
+        parts: Parts,
+        (store, made): (FileStore, Result<(), StoreError>),
+        lock: Option<RunLock>,
+    ) -> Self {
         let (_, receipts) = mpsc::unbounded_channel();
         let mut showing = Showing::new(&parts.setup, &parts.faults, &parts.other_faults);
-        if let Err(error) = store {
+        if let Err(error) = made {
             showing.receipt(Receipt::NotSaving { error });
         }
         let page = PageClock::default();
         Self {
             next: parts.setup.clone(),
             parts,
+            store,
             _lock: lock,
             live: None,
             closing: Vec::new(),
@@ -391,7 +399,11 @@ impl Conductor {
         if let Err(error) = Keeping::at(&self.parts.folder).finish() {
             self.showing.lasting(error.to_string());
         }
-        let last = match FileStore::open(&self.parts.folder).and_then(|s| s.last_unfinished()) {
+        let last = match self
+            .store
+            .make()
+            .and_then(|()| self.store.last_unfinished())
+        {
             Ok(last) => last,
             Err(error) => return self.showing.lasting(error.to_string()),
         };
@@ -459,24 +471,13 @@ impl Conductor {
     }
 
     fn keeper(&mut self, record_id: String, is_new: bool, opening: &[u8]) -> Box<dyn Keeper> {
-        let (store, id) = (FileStore::at(&self.parts.folder), record_id.clone());
-        let sink = Box::new(Lazy {
-            store,
-            record_id,
-            is_new,
-            sink: None,
-        });
         let (to_us, receipts) = mpsc::unbounded_channel();
         self.receipts = receipts;
-        match Writer::start(sink, &self.parts.folder, opening, to_us) {
-            Ok(writer) => Box::new(Kept {
-                writer: Some(writer),
-                store: FileStore::at(&self.parts.folder),
-                record_id: id,
-            }),
+        match kept::keeper(&self.store, record_id, is_new, opening, to_us) {
+            Ok(kept) => Box::new(kept),
             Err(error) => {
                 self.showing.receipt(Receipt::NotSaving { error });
-                Box::new(Nowhere)
+                Box::new(kept::Nowhere)
             }
         }
     }
@@ -495,89 +496,5 @@ impl Conductor {
     }
 }
 
-/// Lines to the disk. Let go of, it waits until everything it was given is written.
-#[derive(Debug)]
-struct Kept {
-    writer: Option<Writer>,
-    store: FileStore,
-    record_id: String,
-}
-
-impl Keeper for Kept {
-    fn keep(&mut self, line: Vec<u8>, through: Seq, durability: Durability) {
-        if let Some(writer) = &self.writer {
-            writer.append(line, through, durability);
-        }
-    }
-}
-
-impl Drop for Kept {
-    fn drop(&mut self) {
-        if let Some(writer) = self.writer.take() {
-            let rest = writer.close();
-            if !rest.is_empty() {
-                // A disk that was full may have room again. That it failed was said when it did.
-                drop(self.store.keep_rest(&self.record_id, &rest));
-            }
-        }
-    }
-}
-
-/// No writer could be started; the screen says so already.
-#[derive(Debug)]
-struct Nowhere;
-
-impl Keeper for Nowhere {
-    fn keep(&mut self, _line: Vec<u8>, _through: Seq, _durability: Durability) {}
-}
-
-/// Opens the file on the writer's thread, so that a start never waits for the disk.
-#[derive(Debug)]
-struct Lazy {
-    store: FileStore,
-    record_id: String,
-    is_new: bool,
-    sink: Option<Box<dyn Sink>>,
-}
-
-impl Lazy {
-    fn sink(&mut self) -> io::Result<&mut Box<dyn Sink>> {
-        if self.sink.is_none() {
-            self.store = FileStore::open(self.store.folder()).map_err(|e| io_error(&e))?;
-            let opened = if self.is_new {
-                self.store.create(&self.record_id)
-            } else {
-                self.store.reopen(&self.record_id)
-            };
-            self.sink = Some(opened.map_err(|e| io_error(&e))?);
-        }
-        self.sink
-            .as_mut()
-            .ok_or_else(|| io::Error::other("no file"))
-    }
-}
-
-impl Sink for Lazy {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.sink()?.write(bytes)
-    }
-
-    fn sync(&mut self) -> io::Result<()> {
-        self.sink()?.sync()
-    }
-}
-
-fn io_error(error: &StoreError) -> io::Error {
-    let kind = match error {
-        StoreError::NotAFolder { .. } => io::ErrorKind::NotADirectory,
-        StoreError::ReadOnly { .. } => io::ErrorKind::ReadOnlyFilesystem,
-        StoreError::Denied { .. } => io::ErrorKind::PermissionDenied,
-        StoreError::Full { .. } => io::ErrorKind::StorageFull,
-        StoreError::Exists { .. } => io::ErrorKind::AlreadyExists,
-        StoreError::Missing { .. } => io::ErrorKind::NotFound,
-        StoreError::Name { .. } | StoreError::TooLarge { .. } | StoreError::Other { .. } => {
-            io::ErrorKind::Other
-        }
-    };
-    io::Error::new(kind, error.to_string())
-}
+#[cfg(test)]
+mod power_cut;

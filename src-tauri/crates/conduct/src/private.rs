@@ -21,23 +21,45 @@ pub(crate) fn options() -> OpenOptions {
     OpenOptions::new()
 }
 
-/// Makes a folder and those above it that are missing; one that is there is closed to others.
-pub(crate) fn make_folder(path: &Path) -> io::Result<()> {
+/// Makes one folder in another that is there.
+pub(crate) fn one_folder(path: &Path) -> io::Result<()> {
     #[cfg(unix)]
     {
-        use std::os::unix::fs::{DirBuilderExt as _, PermissionsExt as _};
-        fs::DirBuilder::new()
-            .recursive(true)
-            .mode(0o700)
-            .create(path)?;
+        use std::os::unix::fs::DirBuilderExt as _;
+        fs::DirBuilder::new().mode(0o700).create(path)
+    }
+    #[cfg(not(unix))]
+    fs::create_dir(path)
+}
+
+/// Closes a folder that is there.
+pub(crate) fn close_to_others(path: &Path) -> io::Result<()> {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
         let open = fs::metadata(path)?.permissions().mode() & 0o077;
         if open != 0 {
             fs::set_permissions(path, fs::Permissions::from_mode(0o700))?;
         }
-        Ok(())
     }
     #[cfg(not(unix))]
-    fs::create_dir_all(path)
+    let _ = path;
+    Ok(())
+}
+
+/// Makes a folder and those above it that are missing; one that is there is closed to others.
+pub(crate) fn make_folder(path: &Path) -> io::Result<()> {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::DirBuilderExt as _;
+        fs::DirBuilder::new()
+            .recursive(true)
+            .mode(0o700)
+            .create(path)?;
+    }
+    #[cfg(not(unix))]
+    fs::create_dir_all(path)?;
+    close_to_others(path)
 }
 
 /// A file's sync does not cover its name in the folder.

@@ -69,6 +69,12 @@ impl Showing {
         self.record_id = Some(record_id);
     }
 
+    /// The record of the run that is shown.
+    #[cfg(test)]
+    pub(crate) fn record_id(&self) -> Option<&str> {
+        self.record_id.as_deref()
+    }
+
     /// The start card again, for another patient. What went wrong stays said until a run begins.
     pub(crate) fn put_away(&mut self, setup: &Setup) {
         self.clear(setup);

@@ -1,17 +1,18 @@
 //! Where records are kept: a trait, and a folder of files.
 
 use std::{
-    fmt,
-    fs::{self, File},
-    io::{self, Read, Write},
+    fmt, io,
     path::{Path, PathBuf},
+    sync::Arc,
     time::SystemTime,
 };
 
 use cycle::fact::Source;
 use record::{OpenError, Opened};
 
-use crate::private::{self, sync_folder};
+mod disk;
+
+pub use disk::{Disk, Found, SystemDisk};
 
 /// The end of a record's file name.
 const SUFFIX: &str = ".rec.jsonl";
@@ -270,13 +271,20 @@ impl std::error::Error for StoreError {}
 #[derive(Clone, Debug)]
 pub struct FileStore {
     folder: PathBuf,
+    disk: Arc<dyn Disk>,
 }
 
 impl FileStore {
     /// Records in `folder`, which nothing has looked at yet.
     pub fn at(folder: &Path) -> Self {
+        Self::on(folder, Arc::new(SystemDisk))
+    }
+
+    /// Records in `folder` of this disk, which nothing has looked at yet.
+    pub fn on(folder: &Path, disk: Arc<dyn Disk>) -> Self {
         Self {
             folder: folder.to_owned(),
+            disk,
         }
     }
 
@@ -285,26 +293,51 @@ impl FileStore {
     /// # Errors
     /// See [`StoreError`].
     pub fn open(folder: &Path) -> Result<Self, StoreError> {
+        let store = Self::at(folder);
+        store.make()?;
+        Ok(store)
+    }
+
+    /// Makes the folder if it is not there.
+    ///
+    /// # Errors
+    /// See [`StoreError`].
+    pub fn make(&self) -> Result<(), StoreError> {
+        self.make_folder(&self.folder)?;
+        // Also one that an earlier version left open to others.
+        let closed = self.disk.close_to_others(&self.folder);
+        closed.map_err(|e| StoreError::from_io(&self.folder, &e))
+    }
+
+    /// Each folder that is made is synced into the one above it: a record is only as safe as the whole
+    /// way to it.
+    fn make_folder(&self, folder: &Path) -> Result<(), StoreError> {
         let failed = |e: &io::Error| StoreError::from_io(folder, e);
-        match fs::metadata(folder) {
-            // Also one that an earlier version left open to others.
-            Ok(found) if found.is_dir() => private::make_folder(folder).map_err(|e| failed(&e))?,
-            Ok(_) => {
+        match self.disk.is_folder(folder) {
+            Ok(true) => return Ok(()),
+            Ok(false) => {
                 return Err(StoreError::NotAFolder {
                     path: folder.to_owned(),
                 });
             }
-            Err(e) if e.kind() == io::ErrorKind::NotFound => {
-                private::make_folder(folder).map_err(|e| failed(&e))?;
-                if let Some(parent) = folder.parent() {
-                    sync_folder(parent)?;
-                }
-            }
+            Err(e) if e.kind() == io::ErrorKind::NotFound => {}
             Err(e) => return Err(failed(&e)),
         }
-        Ok(Self {
-            folder: folder.to_owned(),
-        })
+        let above = folder.parent().unwrap_or_else(|| Path::new(""));
+        if above != Path::new("") {
+            self.make_folder(above)?;
+        }
+        match self.disk.make_folder(folder) {
+            Err(e) if e.kind() != io::ErrorKind::AlreadyExists => return Err(failed(&e)),
+            Ok(()) | Err(_) => {}
+        }
+        self.sync_folder(above)
+    }
+
+    /// A file's sync does not cover its name in the folder.
+    fn sync_folder(&self, folder: &Path) -> Result<(), StoreError> {
+        let synced = self.disk.sync_folder(folder);
+        synced.map_err(|e| StoreError::from_io(folder, &e))
     }
 
     /// The folder.
@@ -342,40 +375,41 @@ impl FileStore {
     pub fn keep_rest(&self, record_id: &str, bytes: &[u8]) -> Result<(), StoreError> {
         let path = self.rest_path(record_id)?;
         let failed = |e: &io::Error| StoreError::from_io(&path, e);
-        private::make_folder(&self.folder).map_err(|e| failed(&e))?;
-        let mut file = private::options()
-            .append(true)
-            .create_new(true)
-            .open(&path)
-            .map_err(|e| failed(&e))?;
-        file.write_all(bytes).map_err(|e| failed(&e))?;
-        file.sync_data().map_err(|e| failed(&e))?;
-        sync_folder(&self.folder)
+        self.make()?;
+        let mut file = self.disk.create(&path).map_err(|e| failed(&e))?;
+        write_all(file.as_mut(), bytes).map_err(|e| failed(&e))?;
+        file.sync().map_err(|e| failed(&e))?;
+        self.sync_folder(&self.folder)
     }
 
     /// The rest that lies beside a record, if there is one.
     fn rest(&self, record_id: &str) -> Result<Option<Vec<u8>>, StoreError> {
         let path = self.rest_path(record_id)?;
-        match bytes_of(&path) {
+        match self.bytes_of(&path) {
             Err(StoreError::Missing { .. }) => Ok(None),
             bytes => bytes.map(Some),
         }
     }
+    fn bytes_of(&self, path: &Path) -> Result<Vec<u8>, StoreError> {
+        let read = self.disk.read(path, LARGEST);
+        let read = read.map_err(|e| StoreError::from_io(path, &e))?;
+        read.map_err(|bytes| StoreError::TooLarge {
+            path: path.to_owned(),
+            bytes,
+        })
+    }
 }
 
-fn bytes_of(path: &Path) -> Result<Vec<u8>, StoreError> {
-    let failed = |e: &io::Error| StoreError::from_io(path, e);
-    let file = File::open(path).map_err(|e| failed(&e))?;
-    let bytes = file.metadata().map_err(|e| failed(&e))?.len();
-    if bytes > LARGEST {
-        let path = path.to_owned();
-        return Err(StoreError::TooLarge { path, bytes });
+fn write_all(file: &mut dyn Sink, mut bytes: &[u8]) -> io::Result<()> {
+    while !bytes.is_empty() {
+        match file.write(bytes) {
+            Ok(0) => return Err(io::ErrorKind::WriteZero.into()),
+            Ok(n) => bytes = bytes.get(n..).unwrap_or_default(),
+            Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
+            Err(e) => return Err(e),
+        }
     }
-    let mut out = Vec::new();
-    file.take(LARGEST)
-        .read_to_end(&mut out)
-        .map_err(|e| failed(&e))?;
-    Ok(out)
+    Ok(())
 }
 
 /// How many of the rest's first bytes stand at the record's end already.
@@ -389,58 +423,49 @@ fn overlap(record: &[u8], rest: &[u8]) -> usize {
 impl Store for FileStore {
     fn create(&mut self, record_id: &str) -> Result<Box<dyn Sink>, StoreError> {
         let path = self.path(record_id)?;
-        let file = private::options()
-            .append(true)
-            .create_new(true)
-            .open(&path)
-            .map_err(|e| StoreError::from_io(&path, &e))?;
-        sync_folder(&self.folder)?;
-        Ok(Box::new(FileSink(file)))
+        let made = self.disk.create(&path);
+        let file = made.map_err(|e| StoreError::from_io(&path, &e))?;
+        self.sync_folder(&self.folder)?;
+        Ok(file)
     }
 
     fn reopen(&mut self, record_id: &str) -> Result<Box<dyn Sink>, StoreError> {
         let path = self.path(record_id)?;
         let failed = |e: &io::Error| StoreError::from_io(&path, e);
         let rest = self.rest(record_id)?;
-        let mut file = private::options()
-            .append(true)
-            .create(rest.is_some())
-            .open(&path)
-            .map_err(|e| failed(&e))?;
+        let opened = self.disk.append(&path, rest.is_some());
+        let mut file = opened.map_err(|e| failed(&e))?;
         if let Some(rest) = rest {
             // It goes where it belongs before anything new does.
-            let done = overlap(&bytes_of(&path)?, &rest);
+            let done = overlap(&self.bytes_of(&path)?, &rest);
             let left = rest.get(done..).unwrap_or_default();
-            file.write_all(left).map_err(|e| failed(&e))?;
-            file.sync_data().map_err(|e| failed(&e))?;
-            fs::remove_file(self.rest_path(record_id)?).map_err(|e| failed(&e))?;
-            sync_folder(&self.folder)?;
+            write_all(file.as_mut(), left).map_err(|e| failed(&e))?;
+            file.sync().map_err(|e| failed(&e))?;
+            // A record that was all rest has its name now: that must be kept before the other goes.
+            self.sync_folder(&self.folder)?;
+            let rest = self.rest_path(record_id)?;
+            self.disk.remove(&rest).map_err(|e| failed(&e))?;
+            self.sync_folder(&self.folder)?;
         }
-        Ok(Box::new(FileSink(file)))
+        Ok(file)
     }
 
     fn list(&self) -> Result<Vec<String>, StoreError> {
         let failed = |e: &io::Error| StoreError::from_io(&self.folder, e);
         let mut found: Vec<(SystemTime, String)> = Vec::new();
-        for entry in fs::read_dir(&self.folder).map_err(|e| failed(&e))? {
-            let entry = entry.map_err(|e| failed(&e))?;
-            let name = entry.file_name();
-            let Some(record_id) = name.to_str().and_then(|name| {
-                name.strip_suffix(SUFFIX)
-                    .or_else(|| name.strip_suffix(REST))
-            }) else {
+        for Found { name, written } in self.disk.list(&self.folder).map_err(|e| failed(&e))? {
+            let Some(record_id) = name
+                .strip_suffix(SUFFIX)
+                .or_else(|| name.strip_suffix(REST))
+            else {
                 continue;
             };
             if self.path(record_id).is_err() {
                 continue;
             }
-            let meta = entry.metadata().map_err(|e| failed(&e))?;
-            if meta.is_file() {
-                let written = meta.modified().unwrap_or(SystemTime::UNIX_EPOCH);
-                match found.iter_mut().find(|(_, id)| id == record_id) {
-                    Some((latest, _)) => *latest = written.max(*latest),
-                    None => found.push((written, record_id.to_owned())),
-                }
+            match found.iter_mut().find(|(_, id)| id == record_id) {
+                Some((latest, _)) => *latest = written.max(*latest),
+                None => found.push((written, record_id.to_owned())),
             }
         }
         found.sort();
@@ -448,7 +473,7 @@ impl Store for FileStore {
     }
 
     fn read(&self, record_id: &str) -> Result<Vec<u8>, StoreError> {
-        let own = bytes_of(&self.path(record_id)?);
+        let own = self.bytes_of(&self.path(record_id)?);
         match (own, self.rest(record_id)?) {
             (own, None) => own,
             (Err(StoreError::Missing { .. }), Some(rest)) => Ok(rest),
@@ -459,19 +484,6 @@ impl Store for FileStore {
                 Ok(record)
             }
         }
-    }
-}
-
-#[derive(Debug)]
-struct FileSink(File);
-
-impl Sink for FileSink {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0.write(bytes)
-    }
-
-    fn sync(&mut self) -> io::Result<()> {
-        self.0.sync_data()
     }
 }
 

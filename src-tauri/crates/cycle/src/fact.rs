@@ -15,6 +15,7 @@ use crate::{
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
 )]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct Seq(pub u64);
 
@@ -73,6 +74,7 @@ pub enum Fact {
 
 /// A change of a mark; the mark's own line stays.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Amend {
     /// The line of a mark, or of an amendment that is taken back. Left out where a mark is added:
     /// line 0 is the header, which nothing amends.
@@ -102,6 +104,7 @@ impl Amend {
 
 /// What an amendment does.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "op", rename_all = "snake_case")]
 pub enum AmendOp {
     /// The mark never was.
@@ -183,11 +186,13 @@ pub enum CueSound {
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
 )]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(transparent)]
 pub struct CueId(pub u32);
 
 /// A cue as the record holds it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CueLine {
     /// Its name in this run.
     pub cue: CueId,
@@ -211,6 +216,7 @@ pub struct CueLine {
 
 /// A placed score as the record holds it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ScoreLine {
     /// Which pattern.
     pub pattern: PatternWord,
@@ -315,6 +321,7 @@ impl TryFrom<ScoreLine> for Placed {
 
 /// What the app did. Written by the app, and never a mark of care.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum Deed {
     /// The run began.

@@ -15,6 +15,7 @@ pub use words::*;
 
 /// A crew act. Only a mark changes what the crew is said to be doing.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(untagged)]
 pub enum Mark {
     /// The run as a whole.
@@ -36,6 +37,7 @@ macro_rules! closed {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
         #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         pub enum $name {
             $($(#[$vdoc])* #[serde(rename = $word)] $variant,)+
         }

@@ -1,8 +1,10 @@
 """Writes one record of each version of the format with Python's own json and hashlib.
 
 The reader and the writer are checked against these files, so it shares no code with them. The runs in
-them are invented. A file once written is kept as it is: a later version has a file of its own.
+them are invented. A file once written is kept as it is: a later version has a file of its own. What each holds
+is counted by hand in `numbers.json`.
 """
+import datetime
 import hashlib
 import json
 import pathlib
@@ -179,32 +181,55 @@ KINDS_1_1 = [
 ]
 
 
+def wall_of(unix_s, ms, offset_h=-5):
+    """The wall clock's text; `unix_s` is counted from 2026-11-25T08:30:00 of that clock."""
+    moment = datetime.datetime(2026, 11, 25, 8, 30) + datetime.timedelta(seconds=unix_s, milliseconds=ms)
+    return f"{moment:%Y-%m-%dT%H:%M:%S}.{moment.microsecond // 1000:03}-{-offset_h:02}:00"
+
+
+class File:
+    """The bytes of a record, line by line."""
+
+    def __init__(self):
+        self.out = b""
+        # Where the last line that can be read begins.
+        self.last = 0
+        self.seq = 0
+
+    def line(self, ev, src, mono_ms, wall, d, boot="a-boot", proc=0, at=None):
+        prev = hashlib.sha256(self.out[self.last : -1]).hexdigest() if self.seq else "0" * 64
+        line = {"seq": self.seq, "ev": ev, "mono_ms": mono_ms, "boot": boot, "proc": proc, "wall": wall}
+        if at:
+            line["at"] = at
+        line.update(src=src, d=d, prev=prev)
+        self.last = len(self.out)
+        self.out += json.dumps(line, separators=(",", ":")).encode() + b"\n"
+        self.seq += 1
+
+    def torn(self, gone):
+        """A kill within the last line, and the line feed of the process that came after it."""
+        self.out = self.out[:-gone] + b"\n"
+        begin = self.out.rindex(b"\n", 0, len(self.out) - 1) + 1
+        self.last = self.out.rindex(b"\n", 0, begin - 1) + 1
+        self.seq -= 1
+
+    def keep(self, name):
+        (HERE / f"{name}.rec.jsonl").write_bytes(self.out)
+        print(name, "fingerprint", hashlib.sha256(self.out[self.last :].rstrip(b"\n")).hexdigest())
+
+
 def write(version, protocol, lines):
+    file = File()
     lines = [
         ("header", "auto", 0, 0, {**HEADER, "schema": f"record/{version}"}),
         ("protocol", "auto", 0, 0, protocol),
         *lines,
     ]
     lines.append(("seal", "auto", lines[-1][2] + 1, 0, {"rev": 1, "lines": len(lines)}))
-    prev = "0" * 64
-    out = b""
-    for seq, (ev, src, run_ms, back_ms, d) in enumerate(lines):
-        line = {
-            "seq": seq,
-            "ev": ev,
-            "mono_ms": 3_600_000 + run_ms,
-            "boot": "a-boot",
-            "proc": 0,
-            "wall": f"2026-11-25T08:{30 + run_ms // 60_000:02}:{run_ms // 1000 % 60:02}.{run_ms % 1000:03}-05:00",
-        }
-        if back_ms:
-            line["at"] = {"basis": "back", "back_ms": back_ms}
-        line.update(src=src, d=d, prev=prev)
-        raw = json.dumps(line, separators=(",", ":")).encode()
-        prev = hashlib.sha256(raw).hexdigest()
-        out += raw + b"\n"
-    (HERE / f"record-{version}.rec.jsonl").write_bytes(out)
-    print(version, "fingerprint", prev)
+    for ev, src, run_ms, back_ms, d in lines:
+        at = {"basis": "back", "back_ms": back_ms} if back_ms else None
+        file.line(ev, src, 3_600_000 + run_ms, wall_of(0, run_ms), d, at=at)
+    file.keep(f"record-{version}")
 
 
 write("1.0.0", PROTOCOL, RUN_1_0)
@@ -230,3 +255,52 @@ reviewed = [("amend", "review", 0, d | whose) for d in REVIEW]
 KINDS_1_3 = [*KINDS_1_2[:place], *reviewed, *KINDS_1_2[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_3)]
 write("1.3.0", others, each_second)
+
+# A run of three processes and two boots: killed within a line, the wall clock set, the machine started again,
+# killed within a line once more.
+file = File()
+file.line("header", "auto", 3_600_000, wall_of(0, 0), {**HEADER, "schema": "record/1.2.0"})
+file.line("protocol", "auto", 3_600_000, wall_of(0, 0), PROTOCOL)
+file.line("start", "auto", 3_600_000, wall_of(0, 0), {"way": "hand"})
+file.line("compr_start", "button", 3_601_000, wall_of(1, 0), {"by": "manual"}, at={"basis": "back", "back_ms": 85})
+file.line("flag", "button", 3_605_000, wall_of(5, 0), {}, at={"basis": "wall", "wall": wall_of(3, 500)})
+file.line("flag", "button", 3_606_000, wall_of(6, 0), {})
+file.torn(gone=40)
+gap = {"gap_from_seq": 4, "gap_from_ms": 5000, "bad_bytes": len(file.out) - 1 - file.out.rindex(b"\n", 0, -1) - 1}
+file.line("recovered", "auto", 3_620_000, wall_of(20, 0), gap, proc=1)
+# Set back by an hour between two lines of one boot: run time does not know it.
+file.line("wall_jump", "auto", 3_621_000, wall_of(21 - 3600, 0), {"delta_ms": -3_600_000}, proc=1)
+file.line("rosc", "button", 3_630_000, wall_of(30 - 3600, 0), {}, proc=1)
+# Another boot, 12 s later by the wall clock, 4 s after the machine began.
+gap = {"gap_from_seq": 7, "gap_from_ms": 30_000, "bad_bytes": 0}
+file.line("recovered", "auto", 4_000, wall_of(42 - 3600, 0), gap, boot="b-boot", proc=2)
+estimate = {"basis": "estimate", "wall": wall_of(40 - 3600, 0), "err_ms": 2000}
+file.line("rearrest", "review", 9_000, wall_of(47 - 3600, 0), {"by": "manual"}, boot="b-boot", proc=2, at=estimate)
+# A third boot, whose clock was a day behind: nothing is known to have passed.
+gap = {"gap_from_seq": 9, "gap_from_ms": 47_000, "bad_bytes": 0}
+file.line("recovered", "auto", 2_000, wall_of(-86_400, 0), gap, boot="c-boot", proc=3)
+file.line("flag", "button", 3_000, wall_of(-86_399, 0), {}, boot="c-boot", proc=3)
+file.line("heartbeat", "auto", 4_000, wall_of(-86_398, 0), {}, boot="c-boot", proc=3)
+file.out = file.out[:-25]
+file.keep("killed-1.2.0")
+
+# What an app of a later minor version may write: kinds, members and words that this one does not know.
+file = File()
+moment = iter(range(99))
+
+
+def later(ev, src, d):
+    second = next(moment)
+    file.line(ev, src, 3_600_000 + 1000 * second, wall_of(second, 0), d)
+
+
+later("header", "auto", {**HEADER, "schema": "record/1.9.3", "mood": "fine"})
+later("protocol", "auto", {**PROTOCOL, "more": [1, 2]})
+later("start", "auto", {"way": "hand", "seat": 4})
+later("hum", "sensor", {"hz": 440})
+later("compr_start", "button", {"by": "manual"})
+later("compr_stop", "button", {"reason": "tea"})
+later("hum", "auto", {})
+later("amend", "button", {"target": 4, "op": "retract", "reason": "mis_tap", "by_role": "leader"})
+later("seal", "auto", {"rev": 1, "lines": 8, "alg": "none-yet"})
+file.keep("newer-1.9.3")

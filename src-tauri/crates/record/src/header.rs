@@ -77,6 +77,7 @@ impl<'de> Deserialize<'de> for Schema {
 
 /// What kind of run it was.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum RunKind {
     /// With a patient.
@@ -91,6 +92,7 @@ pub enum RunKind {
 
 /// An answer that may not be known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Answer {
     /// Yes.
@@ -103,6 +105,7 @@ pub enum Answer {
 
 /// The app that wrote the record.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct App {
     /// Its name.
     pub name: String,
@@ -114,6 +117,7 @@ pub struct App {
 
 /// What it ran on. Never a serial number.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Platform {
     /// The system.
     pub os: String,
@@ -125,6 +129,7 @@ pub struct Platform {
 
 /// What is known of the wall clock.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ClockState {
     /// Whether the system sets it by itself.
     pub auto_time: Answer,
@@ -134,6 +139,7 @@ pub struct ClockState {
 
 /// Names the protocol file.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ProtocolId {
     /// Its id.
     pub id: String,
@@ -145,6 +151,7 @@ pub struct ProtocolId {
 
 /// How breaths were set, with the fields of the mark `breath_mode`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct BreathSetting {
     /// The mode.
     pub mode: BreathMode,
@@ -161,6 +168,7 @@ pub struct BreathSetting {
 
 /// A drug's window.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Window {
     /// The protocol's key of the drug.
     pub name: String,
@@ -172,6 +180,7 @@ pub struct Window {
 
 /// The settings in force at the start.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Settings {
     /// Beats a minute.
     pub rate_per_min: u16,
@@ -187,6 +196,7 @@ pub struct Settings {
 
 /// The scenario of a drill.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Scenario {
     /// Its id.
     pub id: String,
@@ -196,10 +206,12 @@ pub struct Scenario {
 
 /// Line 0. Holds no name of a person, no serial number and no case number.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Header {
     /// The format's version.
     pub schema: Schema,
     /// A random UUID, version 4.
+    #[cfg_attr(feature = "schema", schemars(regex(pattern = crate::schema::UUID_V4)))]
     pub record_id: String,
     /// What kind of run.
     pub kind: RunKind,
@@ -340,6 +352,7 @@ impl Header {
 
 /// The voice pack in use.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Pack {
     /// Its id.
     pub id: String,
@@ -366,6 +379,7 @@ impl Pack {
 
 /// Line 1: all a replay needs besides the facts.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ProtocolLine {
     /// The whole protocol file.
     pub toml: String,

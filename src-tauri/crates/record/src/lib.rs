@@ -9,6 +9,8 @@ mod header;
 mod line;
 mod reader;
 pub mod review;
+#[cfg(feature = "schema")]
+pub mod schema;
 pub mod script;
 mod seal;
 mod wall;

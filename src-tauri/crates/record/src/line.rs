@@ -8,7 +8,10 @@ use cycle::{
     mark::{AirMark, CareMark, CheckMark, DeviceMark, FlowMark, RunMark, kinds},
 };
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
-use serde_json::{Map, Value};
+use serde_json::{
+    Map, Value,
+    value::{RawValue, to_raw_value},
+};
 
 use crate::{
     chain::{Chain, Digest},
@@ -37,6 +40,7 @@ pub struct Stamp {
 
 /// When it happened, where that is not the moment of writing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "basis", rename_all = "snake_case")]
 pub enum Happened {
     /// So long before the line's own time.
@@ -186,33 +190,38 @@ impl fmt::Display for LineError {
 
 impl std::error::Error for LineError {}
 
-#[derive(Serialize)]
-struct Written<'a> {
+/// A line as it lies in the file: written from this struct and read into it, so that neither can have a
+/// field that the other has not.
+#[derive(Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub(crate) struct Envelope<Text, Fields> {
+    /// The line's number: 0, 1, 2 ... without a gap.
     seq: u64,
-    ev: &'a str,
+    /// The kind.
+    ev: Text,
+    /// Milliseconds since the system's boot, sleep included.
     mono_ms: u64,
-    boot: &'a str,
+    /// Names the boot: `mono_ms` compares only between lines of one boot.
+    boot: Text,
+    /// Which start of the app in this record: 0, 1, 2 ...
     proc: u32,
+    /// The device's clock at the moment of writing.
     wall: Wall,
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// When it happened, if that is not the moment of the line.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     at: Option<Happened>,
+    /// Where it comes from.
     src: Source,
-}
-
-#[derive(Deserialize)]
-struct Raw {
-    seq: u64,
-    ev: String,
-    mono_ms: u64,
-    boot: String,
-    proc: u32,
-    wall: Wall,
-    #[serde(default)]
-    at: Option<Happened>,
-    src: Source,
-    #[serde(default)]
-    conf: Option<String>,
-    d: Map<String, Value>,
+    /// How sure a voice mark is, 0.00 to 1.00.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(
+        feature = "schema",
+        schemars(regex(pattern = r"^(0\.[0-9]{2}|1\.00)$"))
+    )]
+    conf: Option<Text>,
+    /// The fields of the kind.
+    d: Fields,
+    /// SHA-256 of the line before, without its line feed; line 0 has 64 zeros.
     prev: Digest,
 }
 
@@ -224,11 +233,11 @@ fn no_json(what: impl fmt::Display) -> EncodeError {
 pub(crate) fn write_line(
     chain: &mut Chain,
     stamp: &Stamp,
-    (ev, d): (&str, &str),
+    (ev, d): (&str, &RawValue),
     (happened, src): (Option<Happened>, Source),
     allowed: usize,
 ) -> Result<Vec<u8>, EncodeError> {
-    let mut bytes = serde_json::to_vec(&Written {
+    let mut bytes = serde_json::to_vec(&Envelope {
         seq: chain.next().0,
         ev,
         mono_ms: stamp.mono_ms,
@@ -237,10 +246,11 @@ pub(crate) fn write_line(
         wall: stamp.wall,
         at: happened,
         src,
+        conf: None,
+        d,
+        prev: chain.head(),
     })
     .map_err(no_json)?;
-    bytes.pop();
-    bytes.extend(format!(r#","d":{d},"prev":"{}"}}"#, chain.head()).bytes());
     let whole = bytes.len().saturating_add(1);
     if whole > allowed {
         return Err(EncodeError::TooLong {
@@ -255,8 +265,8 @@ pub(crate) fn write_line(
 }
 
 /// Fields as JSON.
-pub(crate) fn json_of<D: Serialize>(d: &D) -> Result<String, EncodeError> {
-    serde_json::to_string(d).map_err(no_json)
+pub(crate) fn json_of<D: Serialize>(d: &D) -> Result<Box<RawValue>, EncodeError> {
+    to_raw_value(d).map_err(no_json)
 }
 
 /// The line of an entry, with its line feed. `stamp` is the moment at which it was taken.
@@ -287,19 +297,22 @@ pub fn encode(chain: &mut Chain, stamp: &Stamp, entry: &Entry) -> Result<Vec<u8>
     write_line(chain, stamp, (&ev, &d), (happened, entry.src), LINE_MAX)
 }
 
+/// A mark or a deed as serde writes it.
+#[derive(Deserialize)]
+struct Tagged {
+    ev: String,
+    d: Box<RawValue>,
+}
+
 /// The record's word for a fact, and its fields as JSON in the order of their declaration.
-pub(crate) fn kind_and_fields(fact: &Fact) -> Result<(String, String), EncodeError> {
+pub(crate) fn kind_and_fields(fact: &Fact) -> Result<(String, Box<RawValue>), EncodeError> {
     let tagged = match fact {
         Fact::Mark(mark) => json_of(mark)?,
         Fact::Deed(deed) => json_of(deed)?,
         Fact::Amend(amend) => return Ok(("amend".to_owned(), json_of(amend)?)),
     };
-    tagged
-        .strip_prefix(r#"{"ev":""#)
-        .and_then(|rest| rest.strip_suffix('}'))
-        .and_then(|rest| rest.split_once(r#"","d":"#))
-        .map(|(ev, d)| (ev.to_owned(), d.to_owned()))
-        .ok_or_else(|| no_json(tagged.as_str()))
+    let Tagged { ev, d } = serde_json::from_str(tagged.get()).map_err(no_json)?;
+    Ok((ev, d))
 }
 
 /// Reads one line, given without its line feed.
@@ -307,9 +320,10 @@ pub(crate) fn kind_and_fields(fact: &Fact) -> Result<(String, String), EncodeErr
 /// # Errors
 /// The field that is missing or wrong.
 pub fn decode(line: &[u8]) -> Result<Line, LineError> {
-    let raw: Raw = serde_json::from_slice(line).map_err(|e| LineError {
-        what: e.to_string(),
-    })?;
+    let raw: Envelope<String, Map<String, Value>> =
+        serde_json::from_slice(line).map_err(|e| LineError {
+            what: e.to_string(),
+        })?;
     Ok(Line {
         seq: Seq(raw.seq),
         stamp: Stamp {

@@ -174,7 +174,7 @@ fn step_json(step: &Step) -> Value {
         Act::Mark(mark) => {
             let fact = cycle::Fact::Mark(mark.clone());
             let (ev, d) = crate::line::kind_and_fields(&fact).unwrap_or_default();
-            (ev, serde_json::from_str(&d).unwrap_or_default())
+            (ev, serde_json::from_str(d.get()).unwrap_or_default())
         }
         Act::Undo => amend_json("last", &AmendOp::Retract, AmendReason::MisTap),
         Act::Amend(amend) => amend_json(

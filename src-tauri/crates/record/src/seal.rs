@@ -15,6 +15,7 @@ use crate::{
 
 /// The closing line of a revision.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Seal {
     /// Which revision: 1, 2, 3 ...
     pub rev: u32,
@@ -40,6 +41,9 @@ pub enum Verdict {
     },
     /// It is another record, or this one changed or cut.
     Differs,
+    /// Nothing shows a change, and there is no fingerprint from outside: the chain needs no secret, so
+    /// whoever can write the file can have written all of it anew.
+    NotProven,
 }
 
 /// The seal's line, with its line feed. After it, the chain's head is the fingerprint.
@@ -62,15 +66,18 @@ pub const fn fingerprint(record: &Opened) -> Digest {
     record.chain.head()
 }
 
-/// Compares a record with a fingerprint that was kept outside it.
-pub fn verify(record: &Opened, kept: Digest) -> Verdict {
-    if record.broken_at.is_none() {
-        if fingerprint(record) == kept {
-            return Verdict::Whole;
-        }
-        if let Some((seal, _)) = record.seals.iter().find(|(_, head)| *head == kept) {
-            return Verdict::Extended { rev: seal.rev };
-        }
+/// Compares a record with the fingerprint that was kept outside it, if one was.
+pub fn verify(record: &Opened, kept: impl Into<Option<Digest>>) -> Verdict {
+    if record.broken_at.is_some() {
+        return Verdict::Differs;
     }
-    Verdict::Differs
+    match kept.into() {
+        None if record.is_sound() => Verdict::NotProven,
+        None => Verdict::Differs,
+        Some(kept) if fingerprint(record) == kept => Verdict::Whole,
+        Some(kept) => match record.seals.iter().find(|(_, head)| *head == kept) {
+            Some((seal, _)) => Verdict::Extended { rev: seal.rev },
+            None => Verdict::Differs,
+        },
+    }
 }

@@ -9,11 +9,17 @@
 
 mod amendments;
 mod change;
+mod damage;
 mod every_kind;
 mod files;
 mod fold;
+mod fuzz;
 mod golden;
+mod kept;
 pub(crate) mod make;
 mod page;
+#[cfg(feature = "schema")]
+mod schema;
 mod tear;
 mod trip;
+mod wrong;

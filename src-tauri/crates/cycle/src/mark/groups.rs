@@ -18,6 +18,7 @@ pub type Decimal = String;
 
 /// What was done before this crew; what is not known is left out.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PriorCare {
     /// Who compressed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -44,6 +45,7 @@ pub struct PriorCare {
 
 /// Doses of one drug before this crew.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PriorDose {
     /// The protocol's key of the drug.
     pub drug: String,
@@ -56,6 +58,7 @@ pub struct PriorDose {
 
 /// Marks of the run as a whole.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum RunMark {
     /// Arrest, as the crew says.
@@ -147,6 +150,7 @@ pub enum RunMark {
 
 /// Marks of compressions and circulation.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum FlowMark {
     /// Compressions begin or go on.
@@ -194,6 +198,7 @@ pub enum FlowMark {
 
 /// Marks of airway and breaths.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum AirMark {
     /// An airway act.
@@ -251,6 +256,7 @@ pub enum AirMark {
 
 /// Marks of rhythm and shock.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum CheckMark {
     /// Pads on or moved.
@@ -306,6 +312,7 @@ pub enum CheckMark {
 
 /// Marks of the compression device.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum DeviceMark {
     /// A step of the fitting, in words of the protocol's part list.
@@ -352,6 +359,7 @@ pub enum DeviceMark {
 
 /// Marks of drugs, lines and procedures.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ev", content = "d", rename_all = "snake_case")]
 pub enum CareMark {
     /// A dose.

@@ -1,7 +1,5 @@
 //! A changed record shows it; a cut tail shows only in the fingerprint.
 
-use proptest::prelude::*;
-
 use super::make::{Begun, sealed, stamp};
 use crate::{Digest, OpenError, Opened, Tail, Verdict, fingerprint, open, verify};
 
@@ -187,35 +185,4 @@ fn a_protocol_that_is_not_the_headers_shows() {
     ];
     let text = open(&begun.bytes()).unwrap().damage[0].to_string();
     assert!(text.contains("line 1: protocol: its SHA-256 is"), "{text}");
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(2000) })]
-
-    #[test]
-    fn the_reader_takes_any_bytes(bytes in proptest::collection::vec(0..=u8::MAX, 0..600)) {
-        drop(open(&bytes));
-    }
-
-    #[test]
-    fn the_reader_takes_any_mangled_record(
-        cuts in proptest::collection::vec((0..9000_usize, 0..9000_usize, 0..9000_usize), 1..6),
-        noise in proptest::collection::vec(0..=u8::MAX, 0..40),
-    ) {
-        let mut bytes = sealed(20).bytes();
-        for (from, to, into) in cuts {
-            let (from, to) = (from.min(bytes.len()), to.min(bytes.len()));
-            let piece = bytes[from.min(to)..from.max(to)].to_vec();
-            let into = into.min(bytes.len());
-            bytes.splice(into..into, piece);
-            let into = from.min(bytes.len());
-            bytes.splice(into..into, noise.clone());
-            bytes.truncate(20_000);
-        }
-        if let Ok(record) = open(&bytes) {
-            let numbers: Vec<_> = record.entries.iter().map(|e| e.seq).collect();
-            prop_assert!(numbers.is_sorted_by(|a, b| a < b));
-            prop_assert_eq!(record.entries.len(), record.stamps.len());
-        }
-    }
 }

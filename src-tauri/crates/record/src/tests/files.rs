@@ -55,7 +55,7 @@ impl File {
         assert_eq!(record.entries.len(), entries.len());
         assert!(record.sealed && record.unknown.is_empty() && !record.newer_minor);
         assert_eq!(fingerprint(&record).to_string(), self.fingerprint);
-        let whole = verify(&record, self.fingerprint.parse().unwrap());
+        let whole = verify(&record, self.fingerprint.parse::<crate::Digest>().unwrap());
         assert_eq!(whole, Verdict::Whole);
         record
     }

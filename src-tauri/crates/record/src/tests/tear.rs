@@ -135,6 +135,19 @@ fn a_second_kill_while_going_on_is_gone_on_from_too() {
     }
 }
 
+/// A record of three processes: two were killed within a line.
+pub(crate) fn torn_twice() -> Vec<u8> {
+    let mut bytes = begun().bytes();
+    for (kill, run) in [(0, 9000), (1, 12_000)] {
+        bytes.truncate(bytes.len() - 40);
+        let read = open(&bytes).unwrap();
+        let mut stamp = stamp(run);
+        stamp.proc = kill + 1;
+        go_on(&mut bytes, &read, &stamp, run);
+    }
+    bytes
+}
+
 fn first_bad(read: &Opened) -> u64 {
     let torn = read.damage.iter().map(|d| match d.what {
         DamageKind::Torn { bytes } => bytes as u64,

@@ -198,6 +198,10 @@ fn the_protocol_line_keeps_the_other_classes_and_says_when_they_are_too_long() {
     );
 }
 
+fn raw(json: &str) -> Box<serde_json::value::RawValue> {
+    serde_json::from_str(json).unwrap()
+}
+
 fn first_line(change: impl Fn(&mut serde_json::Value)) -> Vec<u8> {
     let mut line: serde_json::Value = serde_json::from_slice(&Begun::new().lines[0]).unwrap();
     change(&mut line);
@@ -261,7 +265,7 @@ fn unknown_kinds_are_kept_and_counted() {
     let line = crate::line::write_line(
         &mut begun.chain,
         &stamp(5),
-        ("hum", r#"{"hz":440}"#),
+        ("hum", &raw(r#"{"hz":440}"#)),
         (None, Source::Sensor),
         LINE_MAX,
     );
@@ -308,8 +312,13 @@ fn a_known_kind_with_wrong_fields_is_damage_and_kept() {
         ),
     ] {
         let mut begun = Begun::new();
-        let line =
-            crate::line::write_line(&mut begun.chain, &stamp(5), (ev, d), (None, src), LINE_MAX);
+        let line = crate::line::write_line(
+            &mut begun.chain,
+            &stamp(5),
+            (ev, &raw(d)),
+            (None, src),
+            LINE_MAX,
+        );
         begun.lines.push(line.unwrap());
         let record = open(&begun.bytes()).unwrap();
         assert_eq!(record.damage.len(), 1, "{ev}");
