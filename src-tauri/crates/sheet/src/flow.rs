@@ -42,6 +42,16 @@ pub(crate) struct Document {
     pub(crate) pages: Vec<Vec<Piece>>,
     pub(crate) nodes: Vec<Node>,
     pub(crate) leaves: usize,
+    /// Where each heading stands.
+    pub(crate) outline: Vec<Entry>,
+}
+
+/// A heading, its page from 0, and how far down.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Entry {
+    pub(crate) text: String,
+    pub(crate) page: usize,
+    pub(crate) y: f64,
 }
 
 /// A table: names of its columns, and rows; the first cell names the row.
@@ -69,6 +79,7 @@ pub(crate) struct Flow {
     pages: Vec<Vec<Piece>>,
     nodes: Vec<Node>,
     leaves: usize,
+    outline: Vec<Entry>,
     /// How far down the page is filled.
     y: f64,
 }
@@ -84,6 +95,7 @@ impl Flow {
             pages: vec![Vec::new()],
             nodes: Vec::new(),
             leaves: 0,
+            outline: Vec::new(),
             y: TOP,
         }
     }
@@ -152,9 +164,19 @@ impl Flow {
         leaves
     }
 
+    fn entry(&mut self, text: &str) {
+        self.outline.push(Entry {
+            text: text.to_owned(),
+            page: self.pages.len().saturating_sub(1),
+            y: self.y,
+        });
+    }
+
     pub(crate) fn title(&mut self, text: &str) {
+        self.entry(text);
         let leaves = self.text(text, TITLE, Weight::SemiBold);
-        self.nodes.push(Node::Part(Tag::Title, leaves));
+        let tag = Tag::Title(text.to_owned());
+        self.nodes.push(Node::Part(tag, leaves));
         self.y += 4.0;
     }
 
@@ -164,8 +186,10 @@ impl Flow {
         if self.y > TOP {
             self.y += 10.0;
         }
+        self.entry(text);
         let leaves = self.text(text, HEADING, Weight::SemiBold);
-        self.nodes.push(Node::Part(Tag::Heading, leaves));
+        let tag = Tag::Heading(text.to_owned());
+        self.nodes.push(Node::Part(tag, leaves));
         self.y += 3.0;
     }
 
@@ -317,6 +341,7 @@ impl Flow {
             pages: self.pages,
             nodes: self.nodes,
             leaves: self.leaves,
+            outline: self.outline,
         }
     }
 }

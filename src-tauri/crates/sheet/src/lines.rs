@@ -2,6 +2,9 @@
 
 use chart::Face;
 
+/// Sums of widths that are equal may differ in their last digit.
+const SAME: f64 = 0.01;
+
 /// Breaks a text at its spaces; a word that is wider than the line is broken where it must be. There is
 /// always a line.
 pub(crate) fn broken(face: &Face, text: &str, size: f64, width: f64) -> Vec<String> {
@@ -13,7 +16,7 @@ pub(crate) fn broken(face: &Face, text: &str, size: f64, width: f64) -> Vec<Stri
         } else {
             format!("{line} {word}")
         };
-        if face.width(&longer, size) <= width {
+        if face.width(&longer, size) <= width + SAME {
             line = longer;
             continue;
         }
@@ -23,7 +26,7 @@ pub(crate) fn broken(face: &Face, text: &str, size: f64, width: f64) -> Vec<Stri
         for c in word.chars() {
             let mut longer = line.clone();
             longer.push(c);
-            if !line.is_empty() && face.width(&longer, size) > width {
+            if !line.is_empty() && face.width(&longer, size) > width + SAME {
                 lines.push(std::mem::take(&mut line));
                 line.push(c);
             } else {
