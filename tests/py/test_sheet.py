@@ -9,9 +9,10 @@ import pytest
 from pdfminer.high_level import extract_pages
 from pdfminer.layout import LTChar, LTContainer, LTCurve
 from pypdf import PdfReader
-from test_measures import CASES, TARGET, record
+from test_measures import TARGET, program
 
 PAPERS = {"a4": (595.276, 841.89), "letter": (612.0, 792.0)}
+RECORDS = 8
 CARRYBEAT = TARGET / "debug/carrybeat"
 
 
@@ -23,12 +24,13 @@ def carrybeat(*words):
 
 @pytest.fixture(scope="module")
 def exported(tmp_path_factory):
-    """Every worked case as a PDF, on either paper, with its measures."""
+    """Random records as PDFs, on either paper, with their measures."""
     folder = tmp_path_factory.mktemp("somewhere-telling")
     out = []
-    for n, case in enumerate(CASES):
+    made = subprocess.run([program(), str(RECORDS)], check=True, capture_output=True, text=True).stdout
+    for n, run in enumerate(made.splitlines()):
         path = folder / f"{n}.rec.jsonl"
-        path.write_text("\n".join(record(case)) + "\n", encoding="utf-8")
+        path.write_text("\n".join(json.loads(run)["record"]) + "\n", encoding="utf-8")
         found = json.loads(carrybeat("measures", path, "--json"))
         for paper in PAPERS:
             pdf = folder / f"{n}-{paper}.pdf"

@@ -192,6 +192,10 @@ fn columns_shrink_towards_their_widest_words_and_no_further_than_they_must() {
     assert_eq!(widths(&[(10.0, 20.0), (10.0, 30.0)], 60.0), [20.0, 30.0]);
     assert_eq!(widths(&[(10.0, 20.0), (10.0, 30.0)], 35.0), [15.0, 20.0]);
     assert_eq!(widths(&[(30.0, 40.0), (10.0, 30.0)], 20.0), [15.0, 5.0]);
+    // The long text alone shrinks; but not where a word of it would be broken.
+    assert_eq!(widths(&[(10.0, 20.0), (10.0, 100.0)], 60.0), [20.0, 40.0]);
+    assert_eq!(widths(&[(5.0, 20.0), (50.0, 60.0)], 60.0), [8.0, 52.0]);
+    assert!(widths(&[], 60.0).is_empty());
 }
 
 proptest! {
