@@ -19,7 +19,8 @@ usage:
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
-  carrybeat export RECORD --to csv|deidentified|raw|strip --out PATH [--as-recorded]
+  carrybeat export RECORD --to csv|deidentified|pdf|picture|raw|strip --out PATH [--as-recorded]
+                          [--paper a4|letter]
   carrybeat review RECORD --list
   carrybeat review RECORD --amend AMENDMENTS.json
   carrybeat hand-in FOLDER --out FILE
@@ -29,7 +30,8 @@ usage:
   carrybeat delete FOLDER --all
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
-A RECORD is a run's file, ID the beginning of its name up to the first dot. PATH is new: a file for raw, a folder for all others.
+A RECORD is a run's file, ID the beginning of its name up to the first dot. PATH is new: a file for
+pdf, picture and raw, a folder for all others. --paper goes with pdf; a4 unless it is given.
 ";
 
 fn main() -> ExitCode {
