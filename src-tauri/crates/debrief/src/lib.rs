@@ -20,6 +20,7 @@ mod rows;
 mod run;
 mod shocks;
 mod spans;
+mod stretches;
 mod strip;
 mod table;
 mod text;
@@ -37,8 +38,10 @@ pub use measures::{Basis, Fault, Measures, Of, ProtocolUsed, Taken, VERSION, mea
 pub use pauses::{EndedBy, PauseRow, Pauses};
 pub use power::{Power, PowerSwap};
 pub use shocks::{ShockRow, Shocks};
+pub use spans::Doing;
+pub use stretches::{Stretch, standing, stretches};
 pub use strip::{Strip, strip};
-pub use table::{Form, tables};
+pub use table::{Column, Form, Table, sheets, tables};
 pub use text::text;
 pub use window::{BeginsBy, EndsBy, Window, WindowName, Windows};
 

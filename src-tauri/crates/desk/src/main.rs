@@ -6,7 +6,9 @@
 )]
 
 mod check;
+mod exports;
 mod measures;
+mod parquet;
 mod rehearse;
 
 use std::{path::PathBuf, process::ExitCode};
@@ -17,10 +19,12 @@ usage:
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
-  carrybeat export RECORD --to csv|deidentified|raw|strip --out PATH [--as-recorded]
+  carrybeat export RECORD --to WHAT --out PATH [--as-recorded] [--procedure-codes LIST]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
-A RECORD is a run's file. PATH is new: a file for raw, a folder for all others.
+A RECORD is a run's file. WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, raw or strip.
+PATH is new: a file for raw and nemsis, a folder for all others. LIST is the service's own codes of
+procedures, for carry-over, fhir and nemsis.
 ";
 
 fn main() -> ExitCode {
@@ -34,7 +38,7 @@ fn main() -> ExitCode {
         ["protocol", "check", place] => check::protocol(place),
         ["protocol", "diff", here, there] => check::diff(here, there),
         ["measures", options @ ..] => measures::of(options),
-        ["export", record, options @ ..] => measures::export(record, options),
+        ["export", record, options @ ..] => exports::export(record, options),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;
