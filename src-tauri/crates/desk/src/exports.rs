@@ -6,7 +6,8 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use conduct::clock::System;
+use conduct::{Clock as _, RunClock};
+use cycle::Ms;
 use debrief::{Basis, Form, measures, sheets, strip, tables};
 use exports::{FHIR_NOTICE, ProcedureCodes, carry_files, carry_over, fhir, nemsis};
 use words::Words;
@@ -117,7 +118,7 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
             folder(out, &texts(files))
         }
         "fhir" => {
-            let now = System::start().map_err(|e| vec![e.to_string()])?.now().wall;
+            let now = RunClock::begin(Ms::ZERO).wall();
             let made = fhir(&opened, basis, &words()?, &own, (now, &mut new_id)).map_err(named)?;
             let files = vec![
                 ("bundle.json".to_owned(), format!("{made:#}\n")),
@@ -155,7 +156,9 @@ fn new_id() -> String {
 
 fn texts(files: Vec<(String, String)>) -> Vec<(String, Vec<u8>)> {
     let files = files.into_iter();
-    files.map(|(name, text)| (name, text.into_bytes())).collect()
+    files
+        .map(|(name, text)| (name, text.into_bytes()))
+        .collect()
 }
 
 /// A new folder with these files. One that is there already is left alone.
