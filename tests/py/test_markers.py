@@ -17,7 +17,7 @@ LETS_OUT = {
     "carry-over": {"drug", "told_drug"},
     "fhir": {"drug", "told_drug", "record_id"},
     "nemsis": set(),
-    "strip": {"drug"},
+    "strip": {"drug", "record_id"},
 }
 # Ours in words: a key's underscores are spaces there.
 SPACED = {"carry-over", "fhir", "strip"}
@@ -29,13 +29,13 @@ def planted():
                   app={"name": "carrybeat", "version": "0.1.0", "build": w["build"]},
                   platform={"os": w["os"], "os_version": w["os"], "model_class": w["model"]})
     head["protocol"]["id"] = w["protocol_id"]
-    marks = [m for m in MARKS if m[1] not in ("prior_care", "end")] + [
+    early = [(80, "fit", {"step": w["step"], "reason": w["why"]}), (81, "fit_refused", {"reason": w["refused"]})]
+    marks = sorted([m for m in MARKS if m[1] not in ("prior_care", "end")] + early, key=lambda m: m[0]) + [
         (400, "note", {"code": w["note"]}), (401, "drug", {"drug": w["drug"], "route": "iv"}),
         (402, "prior_care", {"cpr": "bystander", "doses": [{"drug": w["told_drug"], "n": 1, "last_min": 9}]}),
         (403, "decision", {"what": "call_control", "answer": w["answer"]}),
         (404, "airway", {"act": "in", "device": "ett", "technique": w["technique"]}),
         (405, "access", {"kind": "iv", "site": w["site"]}), (406, "fit", {"step": w["step"], "reason": w["why"]}),
-        (407, "fit_refused", {"reason": w["refused"]}),
         (730, "end", {"outcome": "stopped", "reason": w["reason"]})]
     text = record(marks, head, w["pack"])
     return text.replace('id = \\"example-adult\\"', f'id = \\"{w["protocol_id"]}\\"')
