@@ -1,9 +1,4 @@
 //! What needs no record: codes, names and words. The records' side is in `tests/py`.
-#![expect(
-    clippy::unwrap_used,
-    reason = "a test that meets an error fails, as it should"
-)]
-
 use words::{CarryWord, Words};
 
 use crate::{Procedure, ProcedureCodes, codes, filled};
