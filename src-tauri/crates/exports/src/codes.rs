@@ -168,13 +168,15 @@ impl ProcedureCodes {
             let fits = (6..=18).contains(&code.len())
                 && code.bytes().all(|b| b.is_ascii_digit())
                 && !code.starts_with('0');
-            let twice = fits && codes.insert(*procedure, code.to_owned()).is_some();
-            if fits && !twice {
-                continue;
-            }
-            if twice {
+            if fits {
+                if codes.insert(*procedure, code.to_owned()).is_some() {
+                    faults.push(format!(
+                        "line {place}: {word} is there twice, allowed: once"
+                    ));
+                }
+            } else {
                 faults.push(format!(
-                    "line {place}: {word} is there twice, allowed: once"
+                    "line {place}: code {code}, allowed: 6 to 18 digits, the first not 0"
                 ));
             }
         }
