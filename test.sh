@@ -180,7 +180,7 @@ page_tests() {
 # The programs, and apart from them what the tests need: asked for together cargo would take the features
 # of both and build the shell's whole tree a second time.
 PROGRAMS=(-p carrybeat -p desk)
-ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p resample)
+ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p resample)
 CHECKS=("${ROOMS[@]}" -p it)
 # Asked for by itself: its schema's types would have every room above it built a second time.
 FORMAT=(-p record)
@@ -300,6 +300,8 @@ sounds() {
 # are measured by the app's code, built before, and by the second implementation.
 measures() {
     need_file tests/py/requirements.txt "the programs that measure sound" || return 1
+    need_file tests/js/package-lock.json "the validator of FHIR bundles" || return 1
+    npm_packages tests/js || return 1
     [ "$FULL" = no ] || export CARRYBEAT_FULL=1
     python3 -m pytest -q -p no:cacheprovider tests/py
 }

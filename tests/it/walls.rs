@@ -13,7 +13,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 13] = [
+const ARROWS: [(&str, &[&str]); 14] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
@@ -25,10 +25,12 @@ const ARROWS: [(&str, &[&str]); 13] = [
     ("debrief", &["cycle", "record"]),
     ("chart", &["cycle", "debrief", "words"]),
     ("sheet", &["chart", "cycle", "debrief", "record", "words"]),
+    ("exports", &["cycle", "debrief", "record", "words"]),
     (
         "desk",
         &[
-            "audio", "beat", "chart", "conduct", "cycle", "debrief", "record", "sheet", "words",
+            "audio", "beat", "chart", "conduct", "cycle", "debrief", "exports", "record", "sheet",
+            "words",
         ],
     ),
     (
@@ -41,6 +43,7 @@ const ARROWS: [(&str, &[&str]); 13] = [
 
 /// Packages from outside that only these rooms may name.
 const KEPT_IN: [(&str, &[&str]); 4] = [
+    ("parquet", &["desk"]),
     ("cpal", &["audio"]),
     ("krilla", &["sheet"]),
     ("tauri", &["carrybeat"]),
@@ -48,7 +51,9 @@ const KEPT_IN: [(&str, &[&str]); 4] = [
 ];
 
 /// Rooms without a clock: the time comes in as an argument.
-const CLOCKLESS: [&str; 6] = ["beat", "chart", "cycle", "debrief", "render", "sheet"];
+const CLOCKLESS: [&str; 7] = [
+    "beat", "chart", "cycle", "debrief", "exports", "render", "sheet",
+];
 
 /// Rooms without the standard library.
 const BARE: [&str; 3] = ["beat", "cycle", "render"];

@@ -21,6 +21,7 @@ mod rows;
 mod run;
 mod shocks;
 mod spans;
+mod stretches;
 mod table;
 mod text;
 mod window;
@@ -38,7 +39,9 @@ pub use measures::{Basis, Fault, Measures, Of, ProtocolUsed, Taken, VERSION, mea
 pub use pauses::{EndedBy, PauseRow, Pauses};
 pub use power::{Power, PowerSwap};
 pub use shocks::{ShockRow, Shocks};
-pub use table::{Form, began, tables};
+pub use spans::Doing;
+pub use stretches::{StateSpan, standing, stretches};
+pub use table::{Column, Form, Table, began, sheets, tables};
 pub use text::text;
 pub use window::{BeginsBy, EndsBy, Window, WindowName, Windows};
 

@@ -6,8 +6,10 @@
 )]
 
 mod check;
+mod exports;
 mod keeping;
 mod measures;
+mod parquet;
 mod rehearse;
 mod review;
 
@@ -19,8 +21,8 @@ usage:
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
-  carrybeat export RECORD --to csv|deidentified|pdf|picture|raw|strip --out PATH [--as-recorded]
-                          [--paper a4|letter]
+  carrybeat export RECORD --to WHAT --out PATH [--as-recorded] [--paper a4|letter]
+                          [--procedure-codes LIST]
   carrybeat review RECORD --list
   carrybeat review RECORD --amend AMENDMENTS.json
   carrybeat hand-in FOLDER --out FILE
@@ -30,8 +32,10 @@ usage:
   carrybeat delete FOLDER --all
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
-A RECORD is a run's file, ID the beginning of its name up to the first dot. PATH is new: a file for
-pdf, picture and raw, a folder for all others. --paper goes with pdf; a4 unless it is given.
+A RECORD is a run's file, ID the beginning of its name up to the first dot. WHAT is carry-over, csv,
+deidentified, fhir, nemsis, parquet, pdf, picture, raw or strip. PATH is new: a file for nemsis, pdf, picture
+and raw, a folder for all others. --paper goes with pdf; a4 unless it is given. LIST is the service's own codes
+of procedures, for carry-over, fhir and nemsis.
 ";
 
 fn main() -> ExitCode {
@@ -45,7 +49,7 @@ fn main() -> ExitCode {
         ["protocol", "check", place] => check::protocol(place),
         ["protocol", "diff", here, there] => check::diff(here, there),
         ["measures", options @ ..] => measures::of(options),
-        ["export", record, options @ ..] => measures::export(record, options),
+        ["export", record, options @ ..] => exports::export(record, options),
         ["review", record, "--list"] => review::list(record),
         ["review", record, "--amend", file] => review::amend(record, file),
         ["hand-in", folder, "--out", file] => keeping::hand_in(folder, file),

@@ -588,8 +588,15 @@ impl<'a> Reading<'a> {
         let bad = self.bad.iter().map(|(_, bytes, _)| *bytes);
         let bytes = bad.fold(torn, usize::saturating_add);
         self.out.bad_bytes = u64::try_from(bytes).unwrap_or(u64::MAX);
-        for (at, _, why) in std::mem::take(&mut self.bad) {
-            self.damaged(at, DamageKind::Unreadable { why });
+        // Nothing stands after them but half a line: the power went again while the app came back.
+        let torn_again = matches!(self.out.tail, Tail::Torn(_));
+        for (at, bytes, why) in std::mem::take(&mut self.bad) {
+            let kind = if torn_again {
+                DamageKind::Torn { bytes }
+            } else {
+                DamageKind::Unreadable { why }
+            };
+            self.damaged(at, kind);
         }
         if self.out.protocol.is_none() {
             let why = "protocol: missing or damaged".to_owned();

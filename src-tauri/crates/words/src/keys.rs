@@ -7,7 +7,7 @@ use cycle::{
 };
 
 use crate::{
-    GroupWord, SheetWord,
+    CarryWord, GroupWord, SheetWord,
     card::{CARD_LINES, DUE, due},
     paper::{LISTS, THEMES},
 };
@@ -522,6 +522,7 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(By::ALL, "by", By::word))
         .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
         .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))
+        .chain(listed(CarryWord::ALL, "carry", CarryWord::word))
         .chain(DRUGS.iter().map(|word| format!("drug-{}", word.word())))
         .chain(THEMES.iter().map(|theme| format!("theme-{theme}")))
         .chain(

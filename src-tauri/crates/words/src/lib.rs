@@ -5,6 +5,7 @@
 #![forbid(unsafe_code)]
 
 mod card;
+mod carry;
 mod face;
 mod group;
 mod keys;
@@ -13,6 +14,7 @@ mod sheet;
 mod text;
 mod wire;
 
+pub use carry::CarryWord;
 pub use group::GroupWord;
 pub use keys::Fixed;
 pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Told};
