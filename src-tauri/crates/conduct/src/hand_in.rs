@@ -205,8 +205,8 @@ fn hand_in_by_steps(
     let mut marks = String::new();
     for piece in &manifest.records {
         let fingerprint = piece.fingerprint.to_string();
-        let line = serde_json::to_string(&Handed { fingerprint }).map_err(|e| failed(e.into()))?;
-        marks.push_str(&line);
+        let mark = serde_json::to_string(&Handed { fingerprint }).map_err(|e| failed(e.into()))?;
+        marks.push_str(&mark);
         marks.push('\n');
     }
     step("mark it").map_err(failed)?;

@@ -10,7 +10,6 @@ use std::{
     fs,
     path::{Path, PathBuf},
     sync::mpsc::{self, Receiver},
-    thread,
     time::Duration,
 };
 
@@ -386,7 +385,10 @@ fn an_end_by_mistake_is_taken_back_until_the_seal_and_the_next_end_is_sealed() {
     house.press(Act::StartByHand);
     house.until("the run", |s| s.view.state == StateWord::ByHand);
     // One touch is one moment: the next is another.
-    thread::sleep(Duration::from_millis(5));
+    let first = uptime_ms();
+    while uptime_ms() < first + 5 {
+        drop(house.shown.recv_timeout(Duration::from_millis(5)));
+    }
     house.press(Act::EndStopped);
     house.until("the end", |s| s.view.card == Card::Ended && s.view.undo);
     house.handle.ask(Ask::Undo { touch: now() });

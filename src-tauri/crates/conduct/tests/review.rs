@@ -49,7 +49,7 @@ impl Clock for Later {
         Wall::new(BEGAN + 3_600_000, -300).unwrap()
     }
 
-    fn boot(&self) -> &str {
+    fn boot(&self) -> &'static str {
         "a-boot"
     }
 
@@ -291,6 +291,7 @@ fn a_gap_is_resolved_from_where_the_review_says_on() {
 }
 
 #[test]
+#[expect(clippy::too_many_lines, reason = "a table of what is refused")]
 fn what_makes_no_sense_is_refused_with_place_value_and_remedy() {
     let store = kept();
     let before = store.read(ID).unwrap();

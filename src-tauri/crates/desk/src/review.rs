@@ -28,7 +28,10 @@ fn place(path: &str) -> Result<(PathBuf, String), Faults> {
         )]);
     };
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
-    Ok((folder.unwrap_or(Path::new(".")).to_owned(), id.to_owned()))
+    Ok((
+        folder.unwrap_or_else(|| Path::new(".")).to_owned(),
+        id.to_owned(),
+    ))
 }
 
 /// All marks, amendments and gaps of a record. The file stays as it is.

@@ -13,9 +13,10 @@ use crate::{
     groups::{numbered, procedure, said, tries, unsure},
 };
 
+#[derive(Clone, Copy)]
 struct Act<'f> {
     marked: &'f Marked,
-    act: AirwayAct,
+    what: AirwayAct,
     device: Option<AirwayDevice>,
     attempt: Option<u8>,
     success: Option<bool>,
@@ -36,7 +37,7 @@ fn acts<'f>(facts: &'f Facts<'_>) -> impl Iterator<Item = Act<'f>> {
         };
         Some(Act {
             marked,
-            act: *act,
+            what: *act,
             device: *device,
             attempt: *attempt,
             success: *success,
@@ -61,11 +62,11 @@ impl<'f> Trying<'f> {
             .map_or((0, 0, false, None, None), |b| {
                 (b.begun, b.said, b.failed, b.last.device, b.last.technique)
             });
-        let began = u16::from(act.act == AirwayAct::TryBegin);
+        let once_more = u16::from(act.what == AirwayAct::TryBegin);
         Self {
-            begun: begun.saturating_add(began),
+            begun: begun.saturating_add(once_more),
             said: said.max(u16::from(act.attempt.unwrap_or(0))),
-            failed: match act.act {
+            failed: match act.what {
                 AirwayAct::TryBegin => failed,
                 AirwayAct::TryEnd => act.success.map_or(failed, |yes| !yes),
                 AirwayAct::In | AirwayAct::Lost => false,
@@ -122,7 +123,7 @@ pub(crate) fn placed(facts: &Facts<'_>) -> Vec<(Ms, Vec<Filled>)> {
         if other && let Some(given_up) = trying.take() {
             groups.push(given_up.rows(given_up.failed.then_some(false)));
         }
-        match act.act {
+        match act.what {
             AirwayAct::Lost => {}
             AirwayAct::In => {
                 groups.push(Trying::take(trying.take(), act).rows(Some(true)));

@@ -198,12 +198,11 @@ pub(crate) fn medications(bundle: &mut Bundle<'_>, rows: &[Filled]) {
             "subject": bundle.subject(),
             "context": {"reference": bundle.encounter},
         });
-        match group.first().and_then(|row| row.wall) {
-            Some(wall) => put(&mut made, "effectiveDateTime", json!(wall.to_string())),
-            None => {
-                let end = told.map_or_else(|| json!({}), |wall| json!({"end": wall.to_string()}));
-                put(&mut made, "effectivePeriod", end);
-            }
+        if let Some(wall) = group.first().and_then(|row| row.wall) {
+            put(&mut made, "effectiveDateTime", json!(wall.to_string()));
+        } else {
+            let end = told.map_or_else(|| json!({}), |wall| json!({"end": wall.to_string()}));
+            put(&mut made, "effectivePeriod", end);
         }
         if let Some(dosage) = dosage(bundle, &group) {
             put(&mut made, "dosage", dosage);

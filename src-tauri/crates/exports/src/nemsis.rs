@@ -26,7 +26,7 @@ enum Part {
     /// Written where it is filled.
     May(&'static str),
     /// Elements that stand in a group of their own.
-    Inner(&'static str, &'static [Part]),
+    Inner(&'static str, &'static [Self]),
 }
 
 use Part::{Inner, May, Must};

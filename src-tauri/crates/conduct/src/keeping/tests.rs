@@ -1,8 +1,3 @@
-#![expect(
-    clippy::arithmetic_side_effects,
-    reason = "small numbers of these tests"
-)]
-
 use super::*;
 use crate::store::tests::Folder;
 
