@@ -42,10 +42,10 @@ const ARROWS: [(&str, &[&str]); 14] = [
 ];
 
 /// Packages from outside that only these rooms may name.
-const KEPT_IN: [(&str, &[&str]); 4] = [
-    ("parquet", &["desk"]),
+const KEPT_IN: [(&str, &[&str]); 5] = [
     ("cpal", &["audio"]),
     ("krilla", &["sheet"]),
+    ("parquet", &["desk"]),
     ("tauri", &["carrybeat"]),
     ("tauri-build", &["carrybeat"]),
 ];
