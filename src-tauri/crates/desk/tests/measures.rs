@@ -164,7 +164,7 @@ fn what_is_wrong_is_named_with_its_place_and_what_is_allowed() {
         (&["measures", &text], "this is not a record"),
         (
             &["export", &record, "--to", "paper", "--out", &new],
-            "--to paper, allowed: csv, deidentified, pdf",
+            "--to paper, allowed: carry-over, csv, deidentified, fhir, nemsis, parquet, pdf",
         ),
         (
             &[
