@@ -1,13 +1,14 @@
 use cycle::{
     Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
     mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, Outcome, PatientClass, PriorAed, PriorCpr,
+        AirwayDevice, ArrestBasis, BreathMode, By, ClockRef, Outcome, PatientClass, PriorAed, PriorCpr,
         Reason, RhythmSeen, SetState, TempBand, kinds,
     },
 };
 
 use crate::{
     GroupWord,
+    after::AFTER,
     card::{CARD_LINES, DUE, due},
     paper::{LISTS, THEMES},
 };
@@ -520,6 +521,8 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(Overlay::ALL, "overlay", Overlay::word))
         .chain(listed(TempBand::ALL, "cold", TempBand::word))
         .chain(listed(By::ALL, "by", By::word))
+        .chain(listed(ClockRef::ALL, "clock", ClockRef::word))
+        .chain(AFTER.iter().map(|word| format!("after-{word}")))
         .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
         .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))
         .chain(DRUGS.iter().map(|word| format!("drug-{}", word.word())))

@@ -4,6 +4,7 @@
 //! never shows a key or half a sentence.
 #![forbid(unsafe_code)]
 
+mod after;
 mod card;
 mod face;
 mod group;
@@ -12,6 +13,10 @@ mod paper;
 mod text;
 mod wire;
 
+pub use after::{
+    AfterLabels, Asks, BasisKey, CarryOver, CarryRow, Change, Chart, ClockKey, Debrief, GapRow, Keep,
+    KindKey, LongPause, MarkRow, Moment, ReasonKey, Review, SealLine, SetKey, Strip, Table,
+};
 pub use group::GroupWord;
 pub use keys::Fixed;
 pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Told};
