@@ -13,7 +13,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 11] = [
+const ARROWS: [(&str, &[&str]); 13] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
@@ -23,9 +23,13 @@ const ARROWS: [(&str, &[&str]); 11] = [
     ("audio", &["beat", "conduct", "cycle", "render", "resample"]),
     ("words", &["cycle"]),
     ("debrief", &["cycle", "record"]),
+    ("chart", &["cycle", "debrief", "words"]),
+    ("sheet", &["chart", "cycle", "debrief", "record", "words"]),
     (
         "desk",
-        &["audio", "beat", "conduct", "cycle", "debrief", "record"],
+        &[
+            "audio", "beat", "chart", "conduct", "cycle", "debrief", "record", "sheet", "words",
+        ],
     ),
     (
         "carrybeat",
@@ -36,14 +40,15 @@ const ARROWS: [(&str, &[&str]); 11] = [
 ];
 
 /// Packages from outside that only these rooms may name.
-const KEPT_IN: [(&str, &[&str]); 3] = [
+const KEPT_IN: [(&str, &[&str]); 4] = [
     ("cpal", &["audio"]),
+    ("krilla", &["sheet"]),
     ("tauri", &["carrybeat"]),
     ("tauri-build", &["carrybeat"]),
 ];
 
 /// Rooms without a clock: the time comes in as an argument.
-const CLOCKLESS: [&str; 4] = ["beat", "cycle", "debrief", "render"];
+const CLOCKLESS: [&str; 6] = ["beat", "chart", "cycle", "debrief", "render", "sheet"];
 
 /// Rooms without the standard library.
 const BARE: [&str; 3] = ["beat", "cycle", "render"];

@@ -7,6 +7,7 @@
 mod breaths;
 mod checks;
 mod clocks;
+mod course;
 mod cup;
 mod device;
 mod drugs;
@@ -20,7 +21,6 @@ mod rows;
 mod run;
 mod shocks;
 mod spans;
-mod strip;
 mod table;
 mod text;
 mod window;
@@ -28,6 +28,7 @@ mod window;
 pub use breaths::Ventilation;
 pub use checks::Trust;
 pub use clocks::{ClockOffset, Clocks};
+pub use course::{CheckResult, CheckRow, Course, Happening, State, Stretch, course};
 pub use cup::{Cup, CupCheck};
 pub use device::{DevicePauses, Fitting, Fittings};
 pub use drugs::{Drug, Drugs, Interval, Place};
@@ -37,8 +38,7 @@ pub use measures::{Basis, Fault, Measures, Of, ProtocolUsed, Taken, VERSION, mea
 pub use pauses::{EndedBy, PauseRow, Pauses};
 pub use power::{Power, PowerSwap};
 pub use shocks::{ShockRow, Shocks};
-pub use strip::{Strip, strip};
-pub use table::{Form, tables};
+pub use table::{Form, began, tables};
 pub use text::text;
 pub use window::{BeginsBy, EndsBy, Window, WindowName, Windows};
 

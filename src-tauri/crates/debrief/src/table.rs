@@ -119,7 +119,7 @@ pub fn tables(opened: &Opened, measures: &Measures, form: &Form) -> Vec<(&'stati
 }
 
 /// The wall clock at the run's zero, by its first line.
-pub(crate) fn began(opened: &Opened) -> Option<Wall> {
+pub fn began(opened: &Opened) -> Option<Wall> {
     let (entry, stamp) = opened.entries.first().zip(opened.stamps.first())?;
     let back = i64::try_from(entry.taken.0).ok()?;
     let unix = stamp.wall.unix_ms().checked_sub(back)?;

@@ -73,7 +73,7 @@ fn of_arrest(value: Option<f64>) -> String {
 }
 
 /// A moment of the run as minutes and seconds.
-pub(crate) fn clock(at: Ms) -> String {
+fn clock(at: Ms) -> String {
     let s = whole(at);
     format!("{}:{:02}", s.div_euclid(60), s.rem_euclid(60))
 }

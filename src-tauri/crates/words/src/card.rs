@@ -182,7 +182,8 @@ impl Words {
         self.word("act", act.word())
     }
 
-    fn rhythm(&self, rhythm: cycle::mark::RhythmSeen) -> String {
+    /// A rhythm as it was called.
+    pub fn rhythm(&self, rhythm: cycle::mark::RhythmSeen) -> String {
         self.word("rhythm", rhythm.word())
     }
 

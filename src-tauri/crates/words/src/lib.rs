@@ -10,6 +10,7 @@ mod face;
 mod group;
 mod keys;
 mod paper;
+mod sheet;
 mod text;
 mod wire;
 
@@ -20,6 +21,7 @@ pub use after::{
 pub use group::GroupWord;
 pub use keys::Fixed;
 pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Told};
+pub use sheet::SheetWord;
 pub use text::{Words, WordsError};
 pub use wire::{
     AirwayKey, BannerLine, CardLine, ClassKey, EntryWords, Face, Group, Key, Labels, LastLine,

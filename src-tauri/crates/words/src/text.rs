@@ -5,7 +5,7 @@ use fluent_bundle::{FluentArgs, FluentResource, FluentValue, concurrent::FluentB
 use fluent_syntax::ast::Entry;
 use unic_langid::LanguageIdentifier;
 
-use crate::{keys, keys::Fixed};
+use crate::{keys, keys::Fixed, sheet::VALUES};
 
 /// Each language and its message file.
 const FILES: &[(&str, &str)] = &[("en-US", include_str!("../text/en-US.ftl"))];
@@ -165,7 +165,7 @@ impl Words {
         self.plain.get(key).map_or("", String::as_str)
     }
 
-    fn formatted(&self, key: &str, args: &FluentArgs<'_>) -> String {
+    pub(crate) fn formatted(&self, key: &str, args: &FluentArgs<'_>) -> String {
         let Some(pattern) = self
             .bundle
             .get_message(key)
@@ -196,6 +196,9 @@ fn probe() -> FluentArgs<'static> {
     let mut args = FluentArgs::new();
     args.set("n", FluentValue::from(2));
     args.set("name", FluentValue::from("name"));
+    for name in VALUES {
+        args.set(name, FluentValue::from(name));
+    }
     args
 }
 

@@ -1,7 +1,7 @@
 //! Whatever stands in a record, measuring it comes to an end, and no time is below nought.
 
 use super::make::{CaseLine, protocol, record};
-use crate::{Basis, measures, strip, text};
+use crate::{Basis, course, measures, text};
 
 fn long_record() -> Vec<u8> {
     #[derive(serde::Deserialize)]
@@ -17,7 +17,16 @@ fn measured(bytes: &[u8]) -> Option<crate::Measures> {
     for basis in [Basis::Recorded, Basis::Amended] {
         let found = measures(&opened, basis).unwrap();
         assert!(!text(&found).is_empty());
-        assert!(strip(&opened, basis).unwrap().svg.ends_with("</svg>\n"));
+        let drawn = course(&opened, basis).unwrap();
+        let whole = drawn.stretches.iter().map(|s| s.len().0).sum::<u64>();
+        assert_eq!(whole, drawn.window.map_or(0, |w| w.len().0));
+        let trust = found.trust.map(|t| t.of);
+        let marked = |row: &&crate::CheckRow| row.result != crate::CheckResult::NotMarked;
+        assert_eq!(drawn.checks.len(), trust.as_ref().map_or(0, |t| t.checks_due));
+        assert_eq!(
+            drawn.checks.iter().filter(marked).count(),
+            trust.map_or(0, |t| t.checks_marked)
+        );
     }
     measures(&opened, Basis::Amended).ok()
 }

@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::make::{CaseLine, protocol, record};
-use crate::{Basis, Form, measures, strip, tables, text};
+use crate::{Basis, CheckResult, Form, Happening, State, course, measures, tables, text};
 
 const NEW_ID: &str = "7c1f8f0e-52f6-4a53-9d0c-6f7d4f1d2b3a";
 
@@ -107,29 +107,21 @@ fn nothing_that_leads_back_is_left_in_a_deidentified_run() {
 }
 
 #[test]
-fn the_strip_says_in_words_what_it_draws() {
+fn the_course_lists_what_the_measures_count() {
     let opened = opened("fifteen");
-    let drawn = strip(&opened, Basis::Amended).unwrap();
-    // Six pauses as bars, two shocks, two doses, and no judgement.
-    assert_eq!(drawn.svg.matches("url(#strip-pause)").count(), 6);
-    assert_eq!(drawn.svg.matches("<g><title>").count(), 4);
-    assert!(drawn.svg.contains(">11 rhythm check<"));
-    for line in [
-        "0:05 compressions by hand, 60 s",
-        "1:05 hands off, 11 s, rhythm check",
-        "1:13 shock",
-        "3:30 dose: Epinephrine",
-        "8:20 not known, 20 s",
-        "10:00 circulation, 120 s",
-        "pause at 1:05: 11 s, above 10 s, rhythm check, ended by compressions",
-        "pause at 2:30: 7 s, above 5 s, device fit, ended by compressions",
-    ] {
-        assert!(
-            drawn.text.lines().any(|l| l == line),
-            "{line}\n{}",
-            drawn.text
-        );
-    }
+    let drawn = course(&opened, Basis::Amended).unwrap();
+    assert_eq!(drawn.pauses.len(), 6);
+    assert_eq!(drawn.shocks.len(), 2);
+    let results: Vec<CheckResult> = drawn.checks.iter().map(|row| row.result).collect();
+    assert_eq!(results, [CheckResult::Shock, CheckResult::Shock]);
+    assert_eq!(drawn.checks[0].pause, Some(cycle::Ms(11_000)));
+    let dose = Happening::Dose("Epinephrine".to_owned());
+    assert!(drawn.happenings.contains(&(cycle::Ms(210_000), dose)));
+    let at = |ms: u64| drawn.stretches.iter().find(|s| s.from == cycle::Ms(ms)).unwrap();
+    assert_eq!(at(65_000).state, State::HandsOff);
+    assert_eq!(at(65_000).len(), cycle::Ms(11_000));
+    assert_eq!(at(500_000).state, State::Unknown);
+    assert_eq!(at(600_000).state, State::Circulation);
 }
 
 #[test]

@@ -1,0 +1,26 @@
+//! The charts of a run, drawn once: as SVG for the screen and as lines and words for the printed page.
+//!
+//! A chart is a [`Scene`] of a few shapes with roles for colours. What it shows never hangs on colour
+//! alone: each state has a height and a pattern of its own, each event a shape. No clock and no file.
+#![forbid(unsafe_code)]
+
+mod bars;
+mod face;
+mod lanes;
+mod legend;
+mod palette;
+mod place;
+mod scene;
+mod strip;
+mod svg;
+mod told;
+
+pub use bars::{BarFrame, Order, bars};
+pub use face::{Face, REGULAR, SEMIBOLD, Weight, face};
+pub use palette::{DAY_DARK, GLARE, NIGHT, PRINT, Palette, Role, Rgb};
+pub use scene::{Anchor, Area, Fill, Scene, Shape, strokes};
+pub use strip::{StripFrame, strip};
+pub use told::{Told, bars_told, clock, seconds, strip_told};
+
+#[cfg(test)]
+mod tests;
