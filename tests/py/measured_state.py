@@ -4,6 +4,7 @@ Written from docs/record.md and docs/measures.md. Times are whole milliseconds o
 """
 import json
 import tomllib
+from copy import copy
 from datetime import datetime
 
 SEAT_LOST = {"device_fit", "device_reseat", "device_fault", "device_off", "power"}
@@ -74,23 +75,39 @@ def read(lines):
 def amended(lines, take_amendments):
     """The marks that stand and the deeds, by (time, seq)."""
     marks = {line.seq: line for line in lines if not line.auto and line.ev != "amend"}
+    amends = [line for line in lines if line.ev == "amend"] if take_amendments else []
+    adds = {line.seq for line in amends if line.d["op"] == "add"}
+    others = {line.seq for line in amends} - adds
+
+    def taken_back(seq):
+        return any(line.d["op"] == "retract" and line.d.get("target") == seq and line.seq > seq
+                   and not taken_back(line.seq) for line in amends)
+
     standing = set(marks)
-    for line in lines if take_amendments else ():
-        target = line.d.get("target")
-        if line.ev != "amend" or target not in marks or target >= line.seq:
+    for line in amends:
+        target, op = line.d.get("target"), line.d["op"]
+        if op == "add":
+            # Known by its own line from here on, at its own time.
+            mark = copy(line)
+            mark.ev, mark.d = line.d["new"]["ev"], line.d["new"]["d"]
+            mark.at = mark.taken = line.d["at_ms"]
+            marks[line.seq] = mark
+            standing.add(line.seq)
             continue
-        mark, op = marks[target], line.d["op"]
+        if target in others or target not in marks or target >= line.seq or taken_back(line.seq):
+            continue
+        mark = marks[target]
         if op == "retract":
             standing.discard(target)
             continue
         standing.add(target)
         if op == "retime":
             mark.at = line.d["at_ms"]
-        else:
+        elif op == "replace":
             mark.ev, mark.d = line.d["new"]["ev"], line.d["new"]["d"]
-    kept = [line for line in lines
-            if line.ev not in ("amend", "seal") and (line.auto or line.seq in standing)]
-    return sorted(kept, key=lambda line: (line.at, line.seq))
+    kept = [line for line in lines if line.auto and line.ev != "seal"] + [marks[seq] for seq in standing]
+    # A gap has its place where it begins.
+    return sorted(kept, key=lambda line: (line.d["gap_from_ms"] if line.ev == "recovered" else line.at, line.seq))
 
 
 class State:

@@ -344,7 +344,7 @@ fn refold() -> Result<(), Failure> {
     // The third mark: all others are folded again behind it.
     let target = made.get(2).copied().ok_or("no third mark")?;
     let (op, reason) = (AmendOp::Retract, AmendReason::MisTap);
-    let amend = Amend { target, op, reason };
+    let amend = Amend::of(target, op, reason);
     let mut alone = Vec::new();
     for _ in 0..101 {
         let mut run = run.clone();

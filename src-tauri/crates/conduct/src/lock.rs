@@ -2,7 +2,7 @@
 
 use std::{
     fmt,
-    fs::{File, OpenOptions, TryLockError},
+    fs::{File, TryLockError},
     path::{Path, PathBuf},
 };
 
@@ -49,7 +49,7 @@ impl RunLock {
     pub fn take(folder: &Path) -> Result<Self, LockError> {
         let path = folder.join("lock");
         let failed = |e: &std::io::Error| LockError::Store(StoreError::from_io(&path, e));
-        let file = OpenOptions::new()
+        let file = crate::private::options()
             .write(true)
             .create(true)
             .truncate(false)

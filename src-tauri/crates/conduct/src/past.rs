@@ -4,9 +4,10 @@ use std::{collections::BTreeSet, fmt};
 
 use cycle::{
     Fact, Mark, Ms, Pause, Protocol, Run, Setup,
+    fact::Source,
     mark::{CareMark, Outcome, RunMark},
 };
-use record::{Digest, OpenError, Opened, RunKind, Wall, amended};
+use record::{Digest, OpenError, Opened, RunKind, Wall, amended, review::Revision};
 
 use crate::{Store, StoreError};
 
@@ -25,6 +26,8 @@ pub struct Past {
     pub outcome: Option<Outcome>,
     /// Nothing in its file was changed.
     pub is_sound: bool,
+    /// Which state of it this is: the last seal's revision, and what came after it.
+    pub revision: Revision,
     /// Of its last line: kept elsewhere, it shows that nothing was cut from the end.
     pub fingerprint: Digest,
 }
@@ -145,10 +148,22 @@ fn past(record_id: String, opened: &Opened) -> Past {
         record_id,
         kind: opened.header.kind,
         began: opened.stamps.first().unwrap_or(&opened.last).wall,
-        length: opened.last_run,
+        length: length(opened),
         outcome,
         is_sound: opened.is_sound(),
+        revision: record::review::revision(opened),
         fingerprint: record::fingerprint(opened),
+    }
+}
+
+/// To the last line of the run: its seal, not a review's days later.
+fn length(opened: &Opened) -> Ms {
+    let is_reviewed =
+        opened.seals.len() > 1 || opened.entries.iter().any(|e| e.src == Source::Review);
+    if is_reviewed {
+        opened.run_end()
+    } else {
+        opened.last_run
     }
 }
 
@@ -161,7 +176,7 @@ fn standing(opened: &Opened) -> impl Iterator<Item = (Ms, Mark)> {
 }
 
 /// What the run was decided with.
-fn setup(opened: &Opened) -> Result<Setup, PastError> {
+pub(crate) fn setup(opened: &Opened) -> Result<Setup, PastError> {
     let wrong = |what: String| PastError::Protocol { what };
     let line = opened
         .protocol

@@ -1,7 +1,7 @@
 //! What can be found out about this device before a shift.
 
 use std::{
-    fs::{self, File},
+    fs,
     io::{self, Write},
     path::Path,
 };
@@ -22,7 +22,9 @@ pub fn kept_within(folder: &Path) -> Result<u64, StoreError> {
     let path = store.folder().join("ready.check");
     let failed = |e: io::Error| StoreError::from_io(&path, &e);
     let began = uptime_ms();
-    let mut file = File::create(&path).map_err(failed)?;
+    let mut options = crate::private::options();
+    let file = options.write(true).create(true).truncate(true);
+    let mut file = file.open(&path).map_err(failed)?;
     file.write_all(&LINE).map_err(failed)?;
     file.sync_data().map_err(failed)?;
     let took = uptime_ms().saturating_sub(began);

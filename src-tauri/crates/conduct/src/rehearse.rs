@@ -172,8 +172,11 @@ impl Play<'_> {
                 let target = self.seqs.get(amend.target).copied().flatten();
                 let target = target.ok_or(RehearseError::Target { mark: mark_no, at })?;
                 let (op, reason) = (amend.op.clone(), amend.reason);
-                self.stage
-                    .step(self.speaker, at, Input::Amend(Amend { target, op, reason }));
+                self.stage.step(
+                    self.speaker,
+                    at,
+                    Input::Amend(Amend::of(target, op, reason)),
+                );
             }
         }
         self.seqs.push(made);

@@ -1,8 +1,7 @@
 //! What was set on this phone: a small file beside the runs.
 
 use std::{
-    fmt,
-    fs::{self, File},
+    fmt, fs,
     io::{self, Write},
     path::{Path, PathBuf},
 };
@@ -50,6 +49,8 @@ pub struct Settings {
     pub protocol: String,
     /// The page for new users was put away.
     pub first_seen: bool,
+    /// How many days the service keeps a run; none unless the service sets it.
+    pub retain_days: Option<u32>,
 }
 
 /// Settings that cannot be read or kept.
@@ -110,7 +111,9 @@ impl Settings {
         if let Some(folder) = path.parent() {
             fs::create_dir_all(folder).map_err(failed)?;
         }
-        let mut file = File::create(&beside).map_err(failed)?;
+        let mut options = crate::private::options();
+        let file = options.write(true).create(true).truncate(true);
+        let mut file = file.open(&beside).map_err(failed)?;
         file.write_all(text.as_bytes()).map_err(failed)?;
         file.sync_all().map_err(failed)?;
         fs::rename(&beside, path).map_err(failed)
@@ -131,6 +134,7 @@ mod tests {
             theme: Theme::Glare,
             protocol: "example-adult-b".to_owned(),
             first_seen: true,
+            retain_days: Some(90),
         };
         set.save(&path).unwrap();
         assert_eq!(Settings::load(&path), Ok(set));

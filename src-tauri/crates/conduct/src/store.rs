@@ -2,13 +2,16 @@
 
 use std::{
     fmt,
-    fs::{self, File, OpenOptions},
+    fs::{self, File},
     io::{self, Read, Write},
     path::{Path, PathBuf},
     time::SystemTime,
 };
 
+use cycle::fact::Source;
 use record::{OpenError, Opened};
+
+use crate::private::{self, sync_folder};
 
 /// The end of a record's file name.
 const SUFFIX: &str = ".rec.jsonl";
@@ -66,6 +69,8 @@ pub trait Store: fmt::Debug + Send {
     /// See [`StoreError`]; a single file that cannot be read is passed over.
     fn last_unfinished(&self) -> Result<LastRun, StoreError> {
         let mut passed_over = Vec::new();
+        // A review writes to an old run's file: when that run was is told by its own lines.
+        let mut reviewed: Option<i64> = None;
         for record_id in self.list()? {
             let opened = match self.read(&record_id) {
                 Ok(bytes) => record::open(&bytes).map_err(Passed::Record),
@@ -75,7 +80,13 @@ pub trait Store: fmt::Debug + Send {
                 // Killed before its protocol was kept: nothing can have been marked.
                 Ok(opened) if opened.protocol.is_none() && opened.entries.is_empty() => {}
                 Ok(opened) => {
-                    let unfinished = opened.seals.is_empty();
+                    if let Some(ended) = reviewed_run(&opened) {
+                        reviewed = reviewed.max(Some(ended));
+                        continue;
+                    }
+                    let last = opened.last.wall.unix_ms();
+                    let unfinished =
+                        opened.seals.is_empty() && reviewed.is_none_or(|ended| ended < last);
                     return Ok(LastRun {
                         found: unfinished.then(|| Box::new((record_id, opened))),
                         passed_over,
@@ -89,6 +100,15 @@ pub trait Store: fmt::Debug + Send {
             passed_over,
         })
     }
+}
+
+/// When a run that was reviewed had its last line of its own, by the wall clock; `None`: no review has
+/// written to it.
+fn reviewed_run(opened: &Opened) -> Option<i64> {
+    let both = || opened.entries.iter().zip(&opened.stamps);
+    both().find(|(entry, _)| entry.src == Source::Review)?;
+    let own = both().filter(|(entry, _)| entry.src != Source::Review);
+    own.map(|(_, stamp)| stamp.wall.unix_ms()).max()
 }
 
 /// What [`Store::last_unfinished`] found.
@@ -267,14 +287,15 @@ impl FileStore {
     pub fn open(folder: &Path) -> Result<Self, StoreError> {
         let failed = |e: &io::Error| StoreError::from_io(folder, e);
         match fs::metadata(folder) {
-            Ok(found) if found.is_dir() => {}
+            // Also one that an earlier version left open to others.
+            Ok(found) if found.is_dir() => private::make_folder(folder).map_err(|e| failed(&e))?,
             Ok(_) => {
                 return Err(StoreError::NotAFolder {
                     path: folder.to_owned(),
                 });
             }
             Err(e) if e.kind() == io::ErrorKind::NotFound => {
-                fs::create_dir_all(folder).map_err(|e| failed(&e))?;
+                private::make_folder(folder).map_err(|e| failed(&e))?;
                 if let Some(parent) = folder.parent() {
                     sync_folder(parent)?;
                 }
@@ -321,8 +342,8 @@ impl FileStore {
     pub fn keep_rest(&self, record_id: &str, bytes: &[u8]) -> Result<(), StoreError> {
         let path = self.rest_path(record_id)?;
         let failed = |e: &io::Error| StoreError::from_io(&path, e);
-        fs::create_dir_all(&self.folder).map_err(|e| failed(&e))?;
-        let mut file = OpenOptions::new()
+        private::make_folder(&self.folder).map_err(|e| failed(&e))?;
+        let mut file = private::options()
             .append(true)
             .create_new(true)
             .open(&path)
@@ -365,25 +386,10 @@ fn overlap(record: &[u8], rest: &[u8]) -> usize {
         .unwrap_or(0)
 }
 
-/// A file's sync does not cover its name in the folder.
-fn sync_folder(folder: &Path) -> Result<(), StoreError> {
-    let folder = if folder.as_os_str().is_empty() {
-        Path::new(".")
-    } else {
-        folder
-    };
-    if cfg!(unix) {
-        File::open(folder)
-            .and_then(|folder| folder.sync_all())
-            .map_err(|e| StoreError::from_io(folder, &e))?;
-    }
-    Ok(())
-}
-
 impl Store for FileStore {
     fn create(&mut self, record_id: &str) -> Result<Box<dyn Sink>, StoreError> {
         let path = self.path(record_id)?;
-        let file = OpenOptions::new()
+        let file = private::options()
             .append(true)
             .create_new(true)
             .open(&path)
@@ -396,7 +402,7 @@ impl Store for FileStore {
         let path = self.path(record_id)?;
         let failed = |e: &io::Error| StoreError::from_io(&path, e);
         let rest = self.rest(record_id)?;
-        let mut file = OpenOptions::new()
+        let mut file = private::options()
             .append(true)
             .create(rest.is_some())
             .open(&path)

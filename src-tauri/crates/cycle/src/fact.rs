@@ -18,6 +18,17 @@ use crate::{
 #[serde(transparent)]
 pub struct Seq(pub u64);
 
+impl Seq {
+    /// Whether it is line 0.
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "serde asks by reference whether a field is left out"
+    )]
+    const fn is_header(&self) -> bool {
+        self.0 == 0
+    }
+}
+
 closed! {
     /// Where a line comes from. `auto` never marks care.
     Source { #[doc = "A tap."] Button = "button", #[doc = "A voice."] Voice = "voice", #[doc = "A sensor."] Sensor = "sensor", #[doc = "The app itself."] Auto = "auto", #[doc = "Another system."] Import = "import", #[doc = "The review."] Review = "review" }
@@ -38,6 +49,17 @@ pub struct Entry {
     pub fact: Fact,
 }
 
+impl Entry {
+    /// Where it stands in the story of a run. A gap begins at its last kept line, not when the app came
+    /// back: a mark that a review puts into it says what was so from there on.
+    pub const fn place(&self) -> Ms {
+        match &self.fact {
+            Fact::Deed(Deed::Recovered { gap_from_ms, .. }) => *gap_from_ms,
+            Fact::Deed(_) | Fact::Mark(_) | Fact::Amend(_) => self.at,
+        }
+    }
+}
+
 /// What a line says.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Fact {
@@ -52,13 +74,30 @@ pub enum Fact {
 /// A change of a mark; the mark's own line stays.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Amend {
-    /// The mark's line.
+    /// The line of a mark, or of an amendment that is taken back. Left out where a mark is added:
+    /// line 0 is the header, which nothing amends.
+    #[serde(default, skip_serializing_if = "Seq::is_header")]
     pub target: Seq,
     /// What changes.
     #[serde(flatten)]
     pub op: AmendOp,
     /// Why.
     pub reason: AmendReason,
+    /// Who amends, where it is not the crew in its run.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by_role: Option<ByRole>,
+}
+
+impl Amend {
+    /// One that the crew makes in its run.
+    pub const fn of(target: Seq, op: AmendOp, reason: AmendReason) -> Self {
+        Self {
+            target,
+            op,
+            reason,
+            by_role: None,
+        }
+    }
 }
 
 /// What an amendment does.
@@ -77,6 +116,33 @@ pub enum AmendOp {
         /// The mark.
         new: Mark,
     },
+    /// There was this mark, which nobody marked. It is known by the amendment's line.
+    Add {
+        /// When, run milliseconds.
+        at_ms: Ms,
+        /// The mark.
+        new: Mark,
+    },
+    /// It is right as it stands.
+    Confirm,
+}
+
+impl AmendOp {
+    /// The record's word for it.
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::Retract => "retract",
+            Self::Retime { .. } => "retime",
+            Self::Replace { .. } => "replace",
+            Self::Add { .. } => "add",
+            Self::Confirm => "confirm",
+        }
+    }
+}
+
+closed! {
+    /// Who amends after a run.
+    ByRole { #[doc = "Whoever reviews the run."] Reviewer = "reviewer" }
 }
 
 closed! {

@@ -7,6 +7,7 @@ extern crate alloc;
 
 mod accept;
 mod acts;
+pub mod amendments;
 mod book;
 mod entered;
 pub mod fact;

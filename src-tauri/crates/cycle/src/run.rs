@@ -338,7 +338,7 @@ impl Run {
     fn undo(&mut self, now: Ms) {
         for target in self.story.last_act() {
             let (op, reason) = (AmendOp::Retract, AmendReason::MisTap);
-            self.amend(now, Amend { target, op, reason });
+            self.amend(now, Amend::of(target, op, reason));
         }
     }
 
@@ -349,7 +349,7 @@ impl Run {
         }
         for target in act {
             let (op, reason) = (AmendOp::Retract, AmendReason::MisTap);
-            self.amend(now, Amend { target, op, reason });
+            self.amend(now, Amend::of(target, op, reason));
         }
     }
 
@@ -373,7 +373,7 @@ impl Run {
                 at_ms: at.minus(by),
             };
             let reason = AmendReason::LateEntry;
-            self.amend(now, Amend { target, op, reason });
+            self.amend(now, Amend::of(target, op, reason));
         }
     }
 

@@ -3,7 +3,7 @@
 use alloc::vec::Vec;
 
 use crate::{
-    Ms,
+    Ms, amendments,
     fact::{Amend, AmendOp, Deed, Entry, Fact, Seq, Way},
     input::Setup,
     mark::{FlowMark, Mark},
@@ -19,6 +19,18 @@ struct Item {
     touch: Touch,
     what: What,
     retracted: bool,
+    /// Time and mark as they were taken; `None`: an amendment added it.
+    given: Option<(Ms, What)>,
+}
+
+impl Item {
+    /// Where it stands in the order: a gap, at its beginning.
+    fn place(&self) -> (Ms, Seq) {
+        match self.what {
+            What::Recovered(from) => (from, self.seq),
+            What::Mark(_) | What::Started(_) => (self.at, self.seq),
+        }
+    }
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -47,6 +59,7 @@ impl ActMarks<'_> {
 #[derive(Clone, Debug)]
 pub(crate) struct Story {
     items: Vec<Item>,
+    amends: Vec<(Seq, Amend)>,
     state: State,
     /// When a mark was last taken back.
     undone: Option<Ms>,
@@ -56,6 +69,7 @@ impl Story {
     pub(crate) fn new(setup: &Setup) -> Self {
         Self {
             items: Vec::new(),
+            amends: Vec::new(),
             state: State::new(setup),
             undone: None,
         }
@@ -77,7 +91,7 @@ impl Story {
             Fact::Deed(Deed::Recovered { gap_from_ms, .. }) => What::Recovered(*gap_from_ms),
             Fact::Deed(_) => return,
             Fact::Amend(amend) => {
-                self.amend(amend, entry.taken);
+                self.amend(entry.seq, amend, entry.taken);
                 self.fold(setup);
                 return;
             }
@@ -87,10 +101,12 @@ impl Story {
             at: entry.at,
             taken: entry.taken,
             touch: (entry.at, entry.taken),
+            given: Some((entry.at, what.clone())),
             what,
             retracted: false,
         };
-        let in_order = self.items.iter().all(|earlier| earlier.at <= item.at);
+        let place = item.place();
+        let in_order = self.items.iter().all(|earlier| earlier.place() <= place);
         if in_order {
             self.state.take(setup, &item);
             self.items.push(item);
@@ -195,21 +211,47 @@ impl Story {
         self.marks().any(|i| i.seq == seq)
     }
 
-    fn amend(&mut self, amend: &Amend, taken: Ms) {
-        if let Some(item) = self.items.iter_mut().find(|i| i.seq == amend.target) {
-            match &amend.op {
-                AmendOp::Retract => {
-                    item.retracted = true;
-                    self.undone = Some(taken);
-                }
-                AmendOp::Retime { at_ms } => item.at = *at_ms,
-                AmendOp::Replace { new } => item.what = What::Mark(new.clone()),
+    fn amend(&mut self, seq: Seq, amend: &Amend, taken: Ms) {
+        if amend.op == AmendOp::Retract && self.stands(amend.target) {
+            self.undone = Some(taken);
+        }
+        self.amends.push((seq, amend.clone()));
+        self.items.retain(|item| item.given.is_some());
+        let amends: Vec<(Seq, &Amend)> = self.amends.iter().map(|(seq, a)| (*seq, a)).collect();
+        let items = &self.items;
+        let is_mark = |seq| {
+            let found = items.iter().find(|item| item.seq == seq);
+            found.is_some_and(|item| matches!(item.what, What::Mark(_)))
+        };
+        let mut changes = amendments::fold(&amends, is_mark).changes;
+        for item in &mut self.items {
+            if let Some((at, what)) = &item.given {
+                (item.at, item.what) = (*at, what.clone());
+            }
+            let change = changes.remove(&item.seq).unwrap_or_default();
+            item.retracted = change.is_gone;
+            item.at = change.at.unwrap_or(item.at);
+            if let Some(mark) = change.mark {
+                item.what = What::Mark(mark.clone());
+            }
+        }
+        for (seq, change) in changes {
+            if let (Some(at), Some(mark)) = (change.at, change.mark) {
+                self.items.push(Item {
+                    seq,
+                    at,
+                    taken: at,
+                    touch: (at, at),
+                    what: What::Mark(mark.clone()),
+                    retracted: change.is_gone,
+                    given: None,
+                });
             }
         }
     }
 
     fn fold(&mut self, setup: &Setup) {
-        self.items.sort_by_key(|i| (i.at, i.seq));
+        self.items.sort_by_key(Item::place);
         self.state = State::new(setup);
         for item in self.items.iter().filter(|i| !i.retracted) {
             self.state.take(setup, item);

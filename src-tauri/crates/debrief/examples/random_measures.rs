@@ -382,6 +382,7 @@ impl Crew {
                     target,
                     op,
                     reason: AmendReason::CrewRecall,
+                    by_role: None,
                 }),
             };
             self.write(&entry);

@@ -160,7 +160,7 @@ pub(crate) fn standing(opened: &Opened, basis: Basis) -> Vec<Entry> {
                 .filter(|e| !matches!(e.fact, Fact::Amend(_)))
                 .cloned()
                 .collect();
-            entries.sort_by_key(|e| (e.at, e.seq));
+            entries.sort_by_key(|e| (e.place(), e.seq));
             entries
         }
     }

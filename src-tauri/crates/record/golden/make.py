@@ -217,3 +217,16 @@ place = next(n for n, line in enumerate(KINDS_1_1) if line[0] == "wall_jump") + 
 KINDS_1_2 = [*KINDS_1_1[:place], ("phone", "auto", 0, {"battery_pct": 12, "low": True}), *KINDS_1_1[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_2)]
 write("1.2.0", others, each_second)
+# A review's amendments: a mark added, one confirmed, an amendment taken back.
+place = next(n for n, line in enumerate(KINDS_1_2) if line[0] == "amend" and line[3]["op"] == "retract") + 1
+REVIEW = [
+    {"op": "add", "at_ms": 5000, "new": {"ev": "note", "d": {"code": "bag_changed"}}},
+    {"target": 23, "op": "confirm"},
+    # The line before these three; the header and the protocol stand before the list.
+    {"target": place - 1 + 2, "op": "retract"},
+]
+whose = {"reason": "crew_recall", "by_role": "reviewer"}
+reviewed = [("amend", "review", 0, d | whose) for d in REVIEW]
+KINDS_1_3 = [*KINDS_1_2[:place], *reviewed, *KINDS_1_2[place:]]
+each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_3)]
+write("1.3.0", others, each_second)

@@ -30,7 +30,7 @@ impl Schema {
     /// The version that is written here.
     pub const CURRENT: Self = Self {
         major: 1,
-        minor: 2,
+        minor: 3,
         patch: 0,
     };
 }

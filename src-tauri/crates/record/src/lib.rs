@@ -8,6 +8,7 @@ mod chain;
 mod header;
 mod line;
 mod reader;
+pub mod review;
 pub mod script;
 mod seal;
 mod wall;

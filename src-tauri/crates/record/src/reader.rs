@@ -1,8 +1,11 @@
 //! Reads a whole file: what can be read, what cannot, and where the chain breaks.
 
-use std::fmt;
+use std::{collections::BTreeMap, fmt};
 
-use cycle::{Entry, Fact, Ms, Seq, fact::Deed};
+use cycle::{
+    Entry, Fact, Ms, Seq,
+    fact::{Deed, Source},
+};
 use serde_json::{Map, Value};
 
 use crate::{
@@ -191,6 +194,8 @@ pub struct Opened {
     pub entries: Vec<Entry>,
     /// When each of [`Self::entries`] was written.
     pub stamps: Vec<Stamp>,
+    /// How sure the voice marks among them are, by number.
+    pub conf: BTreeMap<Seq, String>,
     /// Lines of kinds that are not known here.
     pub unknown: Vec<Unknown>,
     /// Seals, each with the SHA-256 of its line.
@@ -218,6 +223,21 @@ pub struct Opened {
 }
 
 impl Opened {
+    /// Run time of the last line that is no review's: a review is no part of the run.
+    pub fn run_end(&self) -> Ms {
+        let of_run = self.entries.iter().filter(|e| e.src != Source::Review);
+        of_run.map(|e| e.taken).max().unwrap_or(Ms::ZERO)
+    }
+
+    /// Amendments after the last seal.
+    pub fn unsealed(&self) -> usize {
+        let sealed = self.seals.last().map_or(0, |(seal, _)| seal.lines);
+        let later = self.entries.iter();
+        later
+            .filter(|e| matches!(e.fact, Fact::Amend(_)) && e.seq.0 > sealed)
+            .count()
+    }
+
     /// Whether nothing was changed: lines torn by a kill do not count.
     pub fn is_sound(&self) -> bool {
         self.damage.iter().all(|d| {
@@ -367,6 +387,7 @@ impl<'a> Reading<'a> {
                 protocol: None,
                 entries: Vec::new(),
                 stamps: Vec::new(),
+                conf: BTreeMap::new(),
                 unknown: Vec::new(),
                 seals: Vec::new(),
                 tail: Tail::Clean,
@@ -406,8 +427,12 @@ impl<'a> Reading<'a> {
     fn readable(&mut self, number: usize, span: &Span<'_>, line: Line) {
         let allowed = self.link(span.start.saturating_sub(1));
         let linked = line.prev == allowed;
-        let accounted =
-            linked && matches!(line.body, Body::Fact(Fact::Deed(Deed::Recovered { .. })));
+        // What an app adds once it has come back: in a run `recovered`, after it a review's lines.
+        let accounted = linked
+            && (matches!(
+                line.body,
+                Body::Fact(Fact::Deed(Deed::Recovered { .. })) | Body::Seal(_)
+            ) || line.src == Source::Review);
         for (at, bytes, why) in std::mem::take(&mut self.bad) {
             self.damaged(
                 at,
@@ -484,6 +509,9 @@ impl<'a> Reading<'a> {
                 self.out.seals.push((seal, Digest::of(span.bytes)));
             }
             Body::Fact(fact) => {
+                if let Some(conf) = line.conf {
+                    self.out.conf.entry(line.seq).or_insert(conf);
+                }
                 self.out.entries.push(Entry {
                     seq: line.seq,
                     at: at(line.happened, taken, line.stamp.wall),

@@ -1,6 +1,7 @@
 //! The rehearsal script: the acts of a crew at given times, in the record's own words.
 
-mod check;
+mod amendments;
+pub(crate) mod check;
 mod fields;
 mod parse;
 mod retell;
@@ -15,6 +16,7 @@ use cycle::{
 };
 use serde_json::{Map, Value, json};
 
+pub use amendments::{Aim, Wanted, amendments};
 pub use retell::{RetellError, from_record};
 
 /// The longest rehearsal.

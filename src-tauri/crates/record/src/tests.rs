@@ -7,6 +7,7 @@
     reason = "small numbers of these tests"
 )]
 
+mod amendments;
 mod change;
 mod every_kind;
 mod files;

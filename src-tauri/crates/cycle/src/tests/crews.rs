@@ -15,11 +15,7 @@ fn lines(w: &Walk) -> Vec<(u64, String)> {
         .filter_map(|e| {
             let kind = match &e.fact {
                 Fact::Mark(mark) => kind_of(mark).to_string(),
-                Fact::Amend(amend) => match &amend.op {
-                    AmendOp::Retract => "retract".to_string(),
-                    AmendOp::Retime { .. } => "retime".to_string(),
-                    AmendOp::Replace { .. } => "replace".to_string(),
-                },
+                Fact::Amend(amend) => amend.op.word().to_string(),
                 Fact::Deed(Deed::Ignored { kind, .. }) => std::format!("ignored {kind}"),
                 Fact::Deed(Deed::CheckUnmarked { due_ms }) => {
                     std::format!("check_unmarked {}", due_ms.0)

@@ -176,6 +176,7 @@ fn a_pack_changed_with_circulation_back_opens_no_pause() {
         target,
         op: AmendOp::Replace { new: rosc() },
         reason: AmendReason::CrewRecall,
+        by_role: None,
     };
     w.input(Ms(60_000), Input::Amend(amend));
     w.until(75_000);
@@ -230,6 +231,7 @@ fn a_cup_that_a_mark_set_right_brings_up_late_is_asked_for() {
             }),
         },
         reason: AmendReason::CrewRecall,
+        by_role: None,
     };
     w.input(Ms(700_000), Input::Amend(amend));
     w.until(760_000);

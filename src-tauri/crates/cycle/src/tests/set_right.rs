@@ -123,6 +123,7 @@ fn a_mark_is_replaced_at_its_own_time() {
         target: on,
         op: AmendOp::Replace { new },
         reason: AmendReason::MisTap,
+        by_role: None,
     };
     w.input(Ms(60_000), Input::Amend(amend));
     let view = w.run.view(Ms(60_000));

@@ -17,7 +17,7 @@ const LONGEST_BEFORE_MIN: u64 = 600;
 const MOST_DRUGS: usize = 12;
 
 /// A field, what was found, what is allowed.
-pub(super) type Bad = (String, String, String);
+pub(crate) type Bad = (String, String, String);
 
 fn bad(field: &str, found: impl fmt::Display, allowed: impl fmt::Display) -> Bad {
     (field.to_owned(), format!("{found}"), format!("{allowed}"))
@@ -108,7 +108,7 @@ fn decimal(
 }
 
 /// Whether a mark's numbers and words can be.
-pub(super) fn mark(mark: &Mark) -> Result<(), Bad> {
+pub(crate) fn mark(mark: &Mark) -> Result<(), Bad> {
     match mark {
         Mark::Run(mark) => run(mark),
         // Words of closed lists only.

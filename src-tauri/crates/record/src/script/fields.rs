@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 
 use cycle::{
+    Ms,
     fact::{AmendOp, DEED_KINDS},
     mark::{Mark, kinds},
 };
@@ -72,15 +73,18 @@ pub(super) fn mark(number: usize, place: &str, ev: &str, d: &Fields) -> Result<M
 
 /// What an amendment does.
 pub(super) fn operation(number: usize, d: &Fields) -> Result<AmendOp, ScriptError> {
-    if d.get("op").and_then(Value::as_str) != Some("replace") {
-        return typed(number, d);
-    }
+    let with_new = match d.get("op").and_then(Value::as_str) {
+        Some("replace") => ["op", "new", "new"],
+        Some("add") => ["op", "at_ms", "new"],
+        _ => return typed(number, d),
+    };
     let n = Some(number);
-    if let Some((key, value)) = d
-        .iter()
-        .find(|(key, _)| !["op", "new"].contains(&key.as_str()))
-    {
-        let allowed = "no such field in a replace beside: target, op, new, reason";
+    if let Some((key, value)) = d.iter().find(|(key, _)| !with_new.contains(&key.as_str())) {
+        let allowed = if with_new.contains(&"at_ms") {
+            "no such field in an add beside: op, at_ms, new, reason"
+        } else {
+            "no such field in a replace beside: target, op, new, reason"
+        };
         return Err(error(n, &format!("d.{key}"), value, allowed));
     }
     let new = d.get("new").unwrap_or(&Value::Null);
@@ -104,7 +108,15 @@ pub(super) fn operation(number: usize, d: &Fields) -> Result<AmendOp, ScriptErro
             "a mark, not a start or an amendment",
         ));
     }
-    mark(number, "d.new.", ev, &new).map(|new| AmendOp::Replace { new })
+    let new = mark(number, "d.new.", ev, &new)?;
+    if !with_new.contains(&"at_ms") {
+        return Ok(AmendOp::Replace { new });
+    }
+    let at = d.get("at_ms").unwrap_or(&Value::Null);
+    let at_ms = at.as_u64().map(Ms);
+    let at_ms =
+        at_ms.ok_or_else(|| error(n, "d.at_ms", at, "a run time: whole milliseconds from 0"))?;
+    Ok(AmendOp::Add { at_ms, new })
 }
 
 /// Reads fields that have to come out again as they went in.

@@ -101,7 +101,11 @@ fn text(fields: &Fields, key: &str) -> Result<Option<String>, ScriptError> {
 }
 
 /// Refuses fields that are not in the format.
-fn only(mark: Option<usize>, fields: &Fields, allowed: &[&str]) -> Result<(), ScriptError> {
+pub(super) fn only(
+    mark: Option<usize>,
+    fields: &Fields,
+    allowed: &[&str],
+) -> Result<(), ScriptError> {
     match fields
         .iter()
         .find(|(key, _)| !allowed.contains(&key.as_str()))
@@ -219,14 +223,13 @@ impl Reading {
         let target = d.get("target").unwrap_or(&Value::Null);
         let mut rest = d.clone();
         rest.remove("target");
-        let reason = rest.remove("reason").unwrap_or(Value::Null);
-        let reason: AmendReason = serde_json::from_value(reason.clone()).map_err(|_| {
-            let all: Vec<&str> = AmendReason::ALL
-                .iter()
-                .map(|reason| reason.word())
-                .collect();
-            error(n, "d.reason", &reason, &all.join(", "))
-        })?;
+        let reason = reason_of(number, &mut rest)?;
+        if rest.get("op").and_then(Value::as_str) == Some("add") {
+            let found = Value::String("add".to_owned());
+            let allowed =
+                "retract, retime, replace, confirm; in a run a mark is added by marking it";
+            return Err(error(n, "d.op", &found, allowed));
+        }
         let op = operation(number, &rest)?;
         if let AmendOp::Retime { at_ms } = op
             && at_ms > now
@@ -252,7 +255,7 @@ impl Reading {
             AmendOp::Retract => {
                 self.standing.remove(standing);
             }
-            AmendOp::Retime { .. } => {}
+            AmendOp::Retime { .. } | AmendOp::Confirm | AmendOp::Add { .. } => {}
             AmendOp::Replace { new } if is_end(new) => self.ended = Some(place),
             AmendOp::Replace { .. } => {}
         }
@@ -317,6 +320,15 @@ impl Reading {
             )),
         }
     }
+}
+
+/// Takes the reason out of an amendment's fields.
+pub(super) fn reason_of(number: usize, d: &mut Fields) -> Result<AmendReason, ScriptError> {
+    let reason = d.remove("reason").unwrap_or(Value::Null);
+    serde_json::from_value(reason.clone()).map_err(|_| {
+        let all: Vec<&str> = AmendReason::ALL.iter().map(|r| r.word()).collect();
+        error(Some(number), "d.reason", &reason, &all.join(", "))
+    })
 }
 
 #[derive(Serialize, Deserialize)]

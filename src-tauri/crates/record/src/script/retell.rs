@@ -67,6 +67,8 @@ pub fn from_record(
             Fact::Deed(Deed::Start { way: Way::Hand }) => {}
             Fact::Deed(Deed::Start { way }) => telling.step(entry, Act::Start(*way)),
             Fact::Deed(_) => {}
+            // What a review said later, the crew did not do.
+            Fact::Amend(amend) if amend.by_role.is_some() => {}
             Fact::Amend(amend) => {
                 let act = telling.undone_by(entry, entries);
                 if act.is_empty() {
@@ -144,6 +146,7 @@ impl Telling {
                     target,
                     op: AmendOp::Retract,
                     reason: AmendReason::MisTap,
+                    ..
                 }) if other.taken == entry.taken => Some(*target),
                 Fact::Amend(_) | Fact::Mark(_) | Fact::Deed(_) => None,
             })
@@ -162,7 +165,10 @@ impl Telling {
         match amend.op {
             AmendOp::Retract => self.standing.retain(|mark| mark.seq != amend.target),
             // It stays a mark of its touch.
-            AmendOp::Retime { .. } | AmendOp::Replace { .. } => {}
+            AmendOp::Retime { .. }
+            | AmendOp::Replace { .. }
+            | AmendOp::Add { .. }
+            | AmendOp::Confirm => {}
         }
         let act = Act::Amend(ScriptAmend {
             target,

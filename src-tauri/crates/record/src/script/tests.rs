@@ -262,6 +262,7 @@ fn amend(target: u64, op: AmendOp, reason: AmendReason) -> Fact {
         target: Seq(target),
         op,
         reason,
+        by_role: None,
     })
 }
 

@@ -5,14 +5,14 @@ use std::collections::BTreeSet;
 use cycle::{
     CueId, Entry, Fact, Ms, Overlay, Prompt, Seq,
     fact::{
-        Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, HeldWhy, PatternWord, ScoreLine,
-        SoundChange, Source, Way,
+        Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
+        ScoreLine, SoundChange, Source, Way,
     },
     mark::*,
 };
 use serde_json::{Value, json};
 
-use super::files::{V1_1, V1_2, all_kinds};
+use super::files::{V1_1, V1_2, V1_3, all_kinds};
 use crate::{
     amended, open,
     script::{Script, from_record},
@@ -36,6 +36,17 @@ fn amend(target: u64, op: AmendOp, reason: AmendReason) -> Fact {
         target: Seq(target),
         op,
         reason,
+        by_role: None,
+    })
+}
+
+/// The line of the amendment that retracts line 22.
+const RETRACTS_22: u64 = 62;
+
+fn reviewed(target: u64, op: AmendOp) -> Fact {
+    Fact::Amend(Amend {
+        by_role: Some(ByRole::Reviewer),
+        ..Amend::of(Seq(target), op, AmendReason::CrewRecall)
     })
 }
 
@@ -298,6 +309,17 @@ fn last_lines() -> Vec<Fact> {
             AmendReason::CrewRecall,
         ),
         amend(22, AmendOp::Retract, AmendReason::Duplicate),
+        reviewed(
+            0,
+            AmendOp::Add {
+                at_ms: Ms(5000),
+                new: Mark::Run(RunMark::Note {
+                    code: "bag_changed".to_owned(),
+                }),
+            },
+        ),
+        reviewed(23, AmendOp::Confirm),
+        reviewed(RETRACTS_22, AmendOp::Retract),
         flow(FlowMark::StateSet {
             state: SetState::HandsOff,
         }),
@@ -326,7 +348,11 @@ fn a_second_each(facts: Vec<Fact>) -> Vec<Entry> {
             Fact::Amend(_) | Fact::Deed(_) => 0,
         };
         let src = match &fact {
-            Fact::Amend(amend) if amend.reason == AmendReason::Duplicate => Source::Review,
+            Fact::Amend(amend)
+                if amend.by_role.is_some() || amend.reason == AmendReason::Duplicate =>
+            {
+                Source::Review
+            }
             Fact::Mark(_) | Fact::Amend(_) => Source::Button,
             Fact::Deed(_) => Source::Auto,
         };
@@ -343,7 +369,7 @@ fn a_second_each(facts: Vec<Fact>) -> Vec<Entry> {
 
 #[test]
 fn every_kind_and_field_that_another_program_wrote_is_read() {
-    let record = V1_2.reads_as(&entries());
+    let record = V1_3.reads_as(&entries());
     let protocol = record.protocol.as_ref().unwrap();
     assert_eq!(
         protocol.others,
@@ -353,21 +379,26 @@ fn every_kind_and_field_that_another_program_wrote_is_read() {
 
 #[test]
 fn every_kind_and_field_is_written_as_another_program_did() {
-    V1_2.is_written_by(&entries());
+    V1_3.is_written_by(&entries());
 }
 
 #[test]
-fn a_record_of_the_version_before_is_read_as_it_was() {
+fn a_record_of_a_version_before_is_read_as_it_was() {
+    let of_review = |fact: &Fact| matches!(fact, Fact::Amend(amend) if amend.by_role.is_some());
     let phone = |fact: &Fact| matches!(fact, Fact::Deed(Deed::Phone { .. }));
-    let before = facts().into_iter().filter(|fact| !phone(fact)).collect();
-    let record = V1_1.reads_as(&a_second_each(before));
+    let before = || facts().into_iter().filter(|fact| !of_review(fact));
+    let record = V1_2.reads_as(&a_second_each(before().collect()));
+    assert_eq!(record.header.schema.to_string(), "record/1.2.0");
+    let record = V1_1.reads_as(&a_second_each(
+        before().filter(|fact| !phone(fact)).collect(),
+    ));
     assert_eq!(record.header.schema.to_string(), "record/1.1.0");
 }
 
 #[test]
 fn the_newest_golden_record_holds_every_kind_and_every_field() {
     let all = all_kinds(&["amend", "header", "protocol", "seal"]);
-    let lines: Vec<Value> = V1_2
+    let lines: Vec<Value> = V1_3
         .bytes
         .split(|b| *b == b'\n')
         .filter(|line| !line.is_empty())
@@ -425,6 +456,7 @@ fn the_newest_golden_record_holds_every_kind_and_every_field() {
         ("access", "success"),
         ("amend", "new"),
         ("amend", "at_ms"),
+        ("amend", "by_role"),
         ("cue", "why"),
         ("protocol", "others"),
     ] {
@@ -435,10 +467,25 @@ fn the_newest_golden_record_holds_every_kind_and_every_field() {
 
 #[test]
 fn as_amended_the_new_mark_stands_where_the_old_one_was_put() {
-    let amended = amended(&open(V1_2.bytes).unwrap().entries);
+    let amended = amended(&open(V1_3.bytes).unwrap().entries);
     assert_eq!(amended.refused, []);
-    assert_eq!(amended.amendments, 3);
-    assert!(amended.entries.iter().all(|e| e.seq != Seq(22)));
+    assert_eq!(amended.amendments, 6);
+    // Its retraction was taken back.
+    assert!(amended.entries.iter().any(|e| e.seq == Seq(22)));
+    let note = amended
+        .entries
+        .iter()
+        .find(|e| e.at == Ms(5000) && e.src == Source::Review);
+    let code = "bag_changed".to_owned();
+    let note = note.map(|e| (e.seq.0, e.taken, e.fact.clone()));
+    assert_eq!(
+        note,
+        Some((
+            RETRACTS_22 + 1,
+            Ms(5000),
+            Fact::Mark(Mark::Run(RunMark::Note { code }))
+        ))
+    );
     let stop = amended.entries.iter().find(|e| e.seq == Seq(23)).unwrap();
     assert_eq!(stop.at, Ms(20_500));
     let airway = FlowMark::ComprStop {
@@ -449,7 +496,7 @@ fn as_amended_the_new_mark_stands_where_the_old_one_was_put() {
 
 #[test]
 fn a_record_of_every_kind_is_told_as_a_script_and_read_again() {
-    let record = open(V1_2.bytes).unwrap();
+    let record = open(V1_3.bytes).unwrap();
     let script = from_record("every kind", None, &record.header, &record.entries).unwrap();
     let again = Script::parse(script.to_json().to_string().as_bytes());
     assert_eq!(again, Ok(script));

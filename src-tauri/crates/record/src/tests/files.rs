@@ -26,11 +26,16 @@ pub(crate) const V1_1: File = File {
     fingerprint: "eb515d6ed7903f7aa484e3ac87a54a92a26dbb32fc2aa6a8a94b5447e7ec42f2",
     sealed: 63_001,
 };
-/// The newest: every kind, with every field.
 pub(crate) const V1_2: File = File {
     bytes: include_bytes!("../../golden/record-1.2.0.rec.jsonl"),
     fingerprint: "c9473bf6057df324e6bdb15e7f2f99b0417032a10dd837a12ae06c152f7a6775",
     sealed: 64_001,
+};
+/// The newest: every kind, with every field.
+pub(crate) const V1_3: File = File {
+    bytes: include_bytes!("../../golden/record-1.3.0.rec.jsonl"),
+    fingerprint: "769d5bd40588bc230dd651c8beedfa86960cff7274517700c4b9695b5911adb0",
+    sealed: 67_001,
 };
 
 /// Every kind of the tables, and what the record itself has beside them.

@@ -38,6 +38,7 @@ fn change(seq: u64, target: u64, op: AmendOp) -> Entry {
         target: Seq(target),
         op,
         reason: AmendReason::CrewRecall,
+        by_role: None,
     };
     entry(seq, 90_000, Fact::Amend(amend))
 }
@@ -139,4 +140,70 @@ fn only_a_mark_before_it_can_be_amended() {
         amended.refused[0].to_string(),
         "amend in line 4: target = 3, allowed: the seq of a mark before it"
     );
+}
+
+fn add(seq: u64, at: u64) -> Entry {
+    let new = Mark::Flow(FlowMark::Rosc {});
+    let at_ms = Ms(at);
+    change(seq, 0, AmendOp::Add { at_ms, new })
+}
+
+fn confirm(seq: u64, target: u64) -> Entry {
+    change(seq, target, AmendOp::Confirm)
+}
+
+/// docs/record.md, amendments: a mark that was added is known by the line that adds it.
+#[test]
+fn an_added_mark_stands_at_its_time_and_can_be_moved_and_taken_back() {
+    let log = [flag(2, 100), flag(3, 300), add(4, 200)];
+    assert_eq!(standing(&log), [(2, 100), (4, 200), (3, 300)]);
+    let log = [flag(2, 100), add(4, 200), retime(5, 4, 50)];
+    assert_eq!(standing(&log), [(4, 50), (2, 100)]);
+    let log = [flag(2, 100), add(4, 200), retract(5, 4)];
+    assert_eq!(standing(&log), [(2, 100)]);
+    let log = [flag(2, 100), add(4, 200), retract(5, 4), retract(6, 5)];
+    assert_eq!(standing(&log), [(2, 100), (4, 200)]);
+    // An add that names a target, and an amendment of line 0, cannot be.
+    let mut odd = add(4, 200);
+    if let Fact::Amend(amend) = &mut odd.fact {
+        amend.target = Seq(2);
+    }
+    let found = amended(&[flag(2, 100), odd, retract(5, 0)]);
+    assert_eq!(found.entries.len(), 1);
+    let refused: Vec<_> = found
+        .refused
+        .iter()
+        .map(|r| (r.seq.0, r.target.0))
+        .collect();
+    assert_eq!(refused, [(4, 2), (5, 0)]);
+}
+
+#[test]
+fn an_amendment_is_taken_back_and_that_too() {
+    let moved = [flag(2, 100), retime(3, 2, 50)];
+    let log = |more: &[Entry]| standing(&[&moved[..], more].concat());
+    assert_eq!(log(&[]), [(2, 50)]);
+    assert_eq!(log(&[retract(4, 3)]), [(2, 100)]);
+    assert_eq!(log(&[retract(4, 3), retract(5, 4)]), [(2, 50)]);
+    // The last one in force wins: the second move falls, the first stands.
+    assert_eq!(log(&[retime(4, 2, 70), retract(5, 4)]), [(2, 50)]);
+    assert_eq!(log(&[retime(4, 2, 70), retract(5, 3)]), [(2, 70)]);
+    // Only retract is said of an amendment.
+    let found = amended(&[&moved[..], &[retime(4, 3, 9)]].concat());
+    assert_eq!(found.refused.len(), 1);
+    // Confirming moves nothing; it lets a mark stand that was retracted before.
+    assert_eq!(log(&[confirm(4, 2)]), [(2, 50)]);
+    assert_eq!(log(&[retract(4, 2), confirm(5, 2)]), [(2, 50)]);
+}
+
+/// docs/record.md: a gap begins at its last kept line, so a mark put into it stands after it.
+#[test]
+fn a_gap_has_its_place_at_its_beginning() {
+    let back = Fact::Deed(Deed::Recovered {
+        gap_from_seq: Seq(2),
+        gap_from_ms: Ms(100),
+        bad_bytes: 0,
+    });
+    let log = [flag(2, 100), entry(3, 900, back), flag(4, 950), add(5, 500)];
+    assert_eq!(standing(&log), [(2, 100), (3, 900), (5, 500), (4, 950)]);
 }

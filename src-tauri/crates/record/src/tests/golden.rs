@@ -69,6 +69,7 @@ fn entries() -> Vec<Entry> {
             target: Seq(target),
             op,
             reason,
+            by_role: None,
         })
     };
     let (auto, button) = (Source::Auto, Source::Button);

@@ -3,8 +3,8 @@
 use cycle::{
     CueId, Entry, Fact, Ms, Overlay, Prompt, Seq,
     fact::{
-        Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, HeldWhy, PatternWord, ScoreLine,
-        SoundChange, Source, Way,
+        Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
+        ScoreLine, SoundChange, Source, Way,
     },
     mark::*,
 };
@@ -510,12 +510,17 @@ fn amend() -> impl Strategy<Value = Fact> {
         1 => Just(AmendOp::Retract),
         1 => ms().prop_map(|at_ms| AmendOp::Retime { at_ms }),
         2 => mark().prop_map(|new| AmendOp::Replace { new }),
+        2 => (ms(), mark()).prop_map(|(at_ms, new)| AmendOp::Add { at_ms, new }),
+        1 => Just(AmendOp::Confirm),
     ];
-    (0..=u64::MAX, op, any(AmendReason::ALL)).prop_map(|(target, op, reason)| {
+    let by_role = prop_oneof![Just(None), Just(Some(ByRole::Reviewer))];
+    let whose = (any(AmendReason::ALL), by_role);
+    (0..=u64::MAX, op, whose).prop_map(|(target, op, (reason, by_role))| {
         Fact::Amend(Amend {
             target: Seq(target),
             op,
             reason,
+            by_role,
         })
     })
 }

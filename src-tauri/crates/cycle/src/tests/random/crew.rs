@@ -149,7 +149,7 @@ pub(super) fn act(phone: &mut Phone, what: &What, reached: &mut Reached) {
             if let Some(target) = target(phone, *k) {
                 let op = AmendOp::Replace { new: new.clone() };
                 let reason = AmendReason::CrewRecall;
-                let amend = Amend { target, op, reason };
+                let amend = Amend::of(target, op, reason);
                 phone.input(now, Input::Amend(amend), &Cause::Story);
             }
         }

@@ -379,6 +379,8 @@ pub(super) fn told(setup: &Setup, log: &[Entry]) -> Told {
                             .into_iter()
                             .for_each(|s| s.3 = Said::Mark(new));
                     }
+                    // A run takes no mark in that way.
+                    AmendOp::Add { .. } | AmendOp::Confirm => {}
                 }
                 continue;
             }
