@@ -2,7 +2,7 @@
 import { Channel, invoke } from "@tauri-apps/api/core";
 
 import type { Act } from "./bindings/Act";
-import type { CarryOver } from "./bindings/CarryOver";
+import type { CarryPage } from "./bindings/CarryPage";
 import type { Change } from "./bindings/Change";
 import type { Debrief } from "./bindings/Debrief";
 import type { Entered } from "./bindings/Entered";
@@ -99,8 +99,8 @@ export function strip(id: string, recorded: boolean, { from, to }: Span, width: 
   return invoke<Strip>("strip", { id, recorded, from, to, width: Math.round(width) });
 }
 
-export function carryOver(id: string): Promise<CarryOver> {
-  return invoke<CarryOver>("carry_over", { id });
+export function carryOver(id: string): Promise<CarryPage> {
+  return invoke<CarryPage>("carry_over", { id });
 }
 
 export function review(id: string): Promise<Review> {

@@ -5,6 +5,7 @@ use cycle::{
     Ms,
     mark::{ClockRef, Reason, SetState},
 };
+use fluent_bundle::{FluentArgs, FluentValue};
 use serde::{Deserialize, Serialize};
 
 use crate::Words;
@@ -112,6 +113,107 @@ after_words! {
     to_csv,
     /// Writes the times to carry over.
     to_carry_over,
+}
+
+macro_rules! said_words {
+    ($($name:ident = $key:literal,)*) => {
+        /// A sentence of the screens after a run. One with values takes them as `$a` and `$b`, written out.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        #[non_exhaustive]
+        pub enum SaidWord {
+            $(#[doc = concat!("`said-", $key, "`")] $name,)*
+        }
+
+        impl SaidWord {
+            pub(crate) const ALL: &'static [Self] = &[$(Self::$name,)*];
+
+            pub(crate) const fn key(self) -> &'static str {
+                match self {
+                    $(Self::$name => concat!("said-", $key),)*
+                }
+            }
+        }
+    };
+}
+
+said_words! {
+    When = "when",
+    Head = "head",
+    Drill = "drill",
+    Rehearsal = "rehearsal",
+    Test = "test",
+    Shortened = "shortened",
+    SealWaits = "seal_waits",
+    Place = "place",
+    TypedOf = "typed_of",
+    NothingToCarry = "nothing_to_carry",
+    NotSaid = "not_said",
+    NotARun = "not_a_run",
+    Number = "number",
+    AtTime = "at_time",
+    Revision = "revision",
+    RevisionOpen = "revision_open",
+    ByVoice = "by_voice",
+    ByVoiceSure = "by_voice_sure",
+    ToConfirm = "to_confirm",
+    ToName = "to_name",
+    WasAt = "was_at",
+    Was = "was",
+    Added = "added",
+    Gone = "gone",
+    Confirmed = "confirmed",
+    Gap = "gap",
+    LastMoved = "last_moved",
+    LastGone = "last_gone",
+    LastReplaced = "last_replaced",
+    LastAdded = "last_added",
+    LastConfirmed = "last_confirmed",
+    NotOver = "not_over",
+    Offset = "offset",
+    KeepOf = "keep_of",
+    KeepAll = "keep_all",
+    IsHeld = "is_held",
+    IsNotHeld = "is_not_held",
+    WaitsForHandIn = "waits",
+    HandedIn = "handed_in",
+    Waiting = "waiting",
+    NothingWaits = "nothing_waits",
+    DeleteMeans = "delete_means",
+    Deleted = "deleted",
+    DeletedAll = "deleted_all",
+    Written = "written",
+    HandInWritten = "hand_in_written",
+}
+
+impl Words {
+    /// A sentence of the screens after a run, with its values in order.
+    pub fn said(&self, word: SaidWord, values: &[&str]) -> String {
+        let mut args = FluentArgs::new();
+        for (name, value) in ["a", "b"].into_iter().zip(values) {
+            args.set(name, FluentValue::from(*value));
+        }
+        self.formatted(word.key(), &args)
+    }
+
+    /// Whose clock.
+    pub fn clock_name(&self, clock: ClockRef) -> String {
+        self.word("clock", clock.word())
+    }
+
+    /// What is so, as it is set right.
+    pub fn set_name(&self, state: SetState) -> String {
+        self.word("set", state.word())
+    }
+
+    /// A page of keys.
+    pub fn group_name(&self, group: crate::GroupWord) -> String {
+        self.word("group", group.word())
+    }
+
+    /// How a run ended.
+    pub fn outcome(&self, outcome: cycle::mark::Outcome) -> String {
+        self.word("outcome", outcome.word())
+    }
 }
 
 /// A table: a row of names, then the rows.
@@ -267,7 +369,7 @@ pub struct Debrief {
 /// A value to carry over.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
-pub struct CarryRow {
+pub struct CarryLine {
     /// The element's number in the standard.
     pub element: String,
     /// Its name.
@@ -285,13 +387,13 @@ pub struct CarryRow {
 /// What is carried over into the care record, one row at a time.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
-pub struct CarryOver {
+pub struct CarryPage {
     /// The record's id.
     pub id: String,
     /// Its title.
     pub title: String,
     /// The rows in the standard's order.
-    pub rows: Vec<CarryRow>,
+    pub rows: Vec<CarryLine>,
     /// So many rows are typed, in words: none, one, and so on to all.
     pub typed: Vec<String>,
     /// What is said where there is no row.

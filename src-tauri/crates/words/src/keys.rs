@@ -8,7 +8,7 @@ use cycle::{
 
 use crate::{
     GroupWord, SheetWord,
-    after::AFTER,
+    after::{AFTER, SaidWord},
     card::{CARD_LINES, DUE, due},
     paper::{LISTS, THEMES},
 };
@@ -533,6 +533,7 @@ pub(crate) fn all() -> Vec<String> {
                 .flat_map(|(list, lines)| lines.iter().map(move |line| format!("{list}-{line}"))),
         )
         .chain(kinds::all().map(|kind| format!("mark-{kind}")))
+        .chain(SaidWord::ALL.iter().map(|word| word.key().to_owned()))
         .chain(SheetWord::ALL.iter().map(|word| word.key().to_owned()))
         .chain(Fixed::ALL.iter().map(|fixed| fixed.key().to_owned()))
         .collect()

@@ -15,8 +15,8 @@ mod text;
 mod wire;
 
 pub use after::{
-    AfterLabels, Asks, BasisKey, CarryOver, CarryRow, Change, Chart, ClockKey, Debrief, GapRow, Keep,
-    KindKey, LongPause, MarkRow, Moment, ReasonKey, Review, SealLine, SetKey, Strip, Table,
+    AfterLabels, Asks, BasisKey, CarryLine, CarryPage, Change, Chart, ClockKey, Debrief, GapRow, Keep,
+    KindKey, LongPause, MarkRow, Moment, ReasonKey, Review, SaidWord, SealLine, SetKey, Strip, Table,
 };
 pub use group::GroupWord;
 pub use keys::Fixed;

@@ -269,7 +269,7 @@ fn bindings_are_written() {
     crate::Labels::export_all(&config).expect("Labels");
     crate::Paper::export_all(&config).expect("Paper");
     crate::Debrief::export_all(&config).expect("Debrief");
-    crate::CarryOver::export_all(&config).expect("CarryOver");
+    crate::CarryPage::export_all(&config).expect("CarryPage");
     crate::Review::export_all(&config).expect("Review");
     crate::Change::export_all(&config).expect("Change");
     crate::Keep::export_all(&config).expect("Keep");
