@@ -20,6 +20,8 @@ pub struct StripFrame {
     pub span: Option<(Ms, Ms)>,
     /// The picture's width.
     pub width: f64,
+    /// How long a minute is, where parts are to have one scale; `None`: the part fills the width.
+    pub minute: Option<f64>,
     /// The size of the text.
     pub text: f64,
 }
@@ -35,6 +37,7 @@ impl StripFrame {
         Self {
             span: None,
             width: width.max(MIN_WIDTH * text),
+            minute: Some(minute),
             text,
         }
     }
@@ -50,7 +53,7 @@ impl StripFrame {
 const STEPS: [u32; 11] = [5, 10, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200];
 /// Room at the right end, of the size of the text.
 const MARGIN: f64 = 1.0;
-/// A strip of one minute has its legend beside it still.
+/// The least width of a picture on paper, so that a short run's legend has room.
 const MIN_WIDTH: f64 = 40.0;
 
 /// Where a moment lies.
@@ -103,11 +106,15 @@ pub fn strip(course: &Course, words: &Words, frame: &StripFrame) -> Scene {
         );
     }
     let left = gutter(&scene, words);
+    let filled = (frame.width - MARGIN * t).max(left + t);
+    let scaled = frame
+        .minute
+        .map(|minute| left + minute * ms(to.since(from)) / 60_000.0);
     let axis = Axis {
         from,
         to,
         left,
-        right: (frame.width - MARGIN * t).max(left + t),
+        right: scaled.map_or(filled, |right| right.min(filled)),
     };
     let top = 1.6 * t;
     let shown: Vec<Lane> = Lane::ALL

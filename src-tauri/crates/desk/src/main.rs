@@ -17,10 +17,12 @@ usage:
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
-  carrybeat export RECORD --to csv|deidentified|raw|strip --out PATH [--as-recorded]
+  carrybeat export RECORD --to csv|deidentified|pdf|picture|raw|strip --out PATH [--as-recorded]
+                          [--paper a4|letter]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
-A RECORD is a run's file. PATH is new: a file for raw, a folder for all others.
+A RECORD is a run's file. PATH is new: a file for pdf, picture and raw,
+a folder for all others. --paper goes with pdf; a4 unless it is given.
 ";
 
 fn main() -> ExitCode {

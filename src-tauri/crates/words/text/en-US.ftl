@@ -747,6 +747,7 @@ sheet-ends_last_line = last line, no end was marked
 sheet-no_window = Neither arrest nor compressions were marked: nothing can be measured.
 
 sheet-trust_head = How far the marks go
+sheet-of = { $a } of { $b }
 sheet-trust_line = { $a } checks marked; { $b } not known; known share of the window { $c }
 
 sheet-fractions_head = Time on the chest
@@ -771,7 +772,6 @@ sheet-longest_head = The longest pauses
 sheet-pauses_line = { $a } pauses of { $b } s or more, { $c } above 10 s.
 
 sheet-strip_head = Strip
-sheet-strip_part = Strip, { $a } to { $b }
 sheet-strip_title = Strip of the run, { $a } to { $b }, { $c }
 sheet-strip_told = Compressing { $a }, off the chest { $b }, { $c }.
 sheet-bars_head = Pauses as bars
