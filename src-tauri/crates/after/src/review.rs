@@ -127,7 +127,7 @@ impl Seen<'_> {
                     label: words.clock_name(*clock),
                 })
                 .collect(),
-            offsets: self.offsets(view),
+            offsets: self.offsets(),
             began_s: began.map_or(0, seconds_of_day),
             end: view.end,
         }
@@ -228,37 +228,23 @@ impl Seen<'_> {
     }
 
     /// What other clocks showed less what this phone showed then.
-    fn offsets(&self, view: &View) -> Vec<String> {
-        let standing = view.marks.iter().filter(|mark| mark.stands);
-        standing
-            .filter_map(|marked| match &marked.mark {
-                Mark::Run(RunMark::ClockMark { clock, shown, .. }) => {
-                    let ours = self.phone_at(marked)?;
-                    let off = debrief::offset_s(shown, ours)?;
-                    let sign = if off < 0 { "\u{2212}" } else { "+" };
-                    let off = self.words.sheet_with(
-                        words::SheetWord::Seconds,
-                        &[&format!("{sign}{}", off.unsigned_abs())],
-                    );
-                    Some(
-                        self.words
-                            .said(S::Offset, &[&self.words.clock_name(*clock), &off]),
-                    )
-                }
-                Mark::Run(_)
-                | Mark::Flow(_)
-                | Mark::Air(_)
-                | Mark::Check(_)
-                | Mark::Device(_)
-                | Mark::Care(_) => None,
+    fn offsets(&self) -> Vec<String> {
+        let measured = debrief::measures(self.opened, debrief::Basis::Amended);
+        let rows = measured.map(|m| m.clocks.of.rows).unwrap_or_default();
+        rows.iter()
+            .map(|row| {
+                let off = row.offset_s.map_or_else(
+                    || self.words.said(S::NotSaid, &[]),
+                    |s| {
+                        let sign = if s < 0 { "\u{2212}" } else { "+" };
+                        let s = format!("{sign}{}", s.unsigned_abs());
+                        self.words.sheet_with(words::SheetWord::Seconds, &[&s])
+                    },
+                );
+                let clock = self.words.clock_name(row.clock);
+                self.words.said(S::Offset, &[&clock, &off])
             })
             .collect()
-    }
-
-    /// What the phone showed when another clock was looked at. One that a review added was looked at when
-    /// its line was written, also hours after the run.
-    fn phone_at(&self, marked: &Marked) -> Option<record::Wall> {
-        self.wall_written(marked.seq, marked.at)
     }
 }
 

@@ -42,6 +42,12 @@ impl StripFrame {
         }
     }
 
+    /// Where the drawn part begins and ends in the picture's width.
+    pub fn edges(&self, words: &Words) -> (f64, f64) {
+        let left = gutter(&Scene::new(self.width, self.text), words);
+        (left, (self.width - MARGIN * self.text).max(left + self.text))
+    }
+
     /// The longest part that fits at so many units a minute.
     pub fn minutes(&self, words: &Words, minute: f64) -> f64 {
         let scene = Scene::new(self.width, self.text);

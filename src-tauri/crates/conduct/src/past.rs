@@ -176,7 +176,7 @@ fn standing(opened: &Opened) -> impl Iterator<Item = (Ms, Mark)> {
 }
 
 /// What the run was decided with.
-pub(crate) fn setup(opened: &Opened) -> Result<Setup, PastError> {
+pub fn setup(opened: &Opened) -> Result<Setup, PastError> {
     let wrong = |what: String| PastError::Protocol { what };
     let line = opened
         .protocol

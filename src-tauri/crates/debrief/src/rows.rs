@@ -185,7 +185,12 @@ const RUNS: [Column; 36] = [
 const OWN: [Column; 4] = [
     text("unit_code", "the service's own code of the unit"),
     text("protocol", "id and version of the protocol"),
-    text("began", "the phone's wall clock at the start of the record"),
+    Column {
+        name: "began",
+        datatype: "dateTimeStamp",
+        unit: "",
+        what: "the phone's wall clock at the start of the record",
+    },
     text("patient_class", "whose numbers, at the start"),
 ];
 
@@ -216,7 +221,7 @@ pub(crate) fn runs(opened: &Opened, m: &Measures, form: &Form, to: &Seconds<'_>)
             (&OTHERS, vec![year, class])
         }
     };
-    let mut table = Table::new("runs.csv", &[&RUNS[..], more].concat());
+    let mut table = Table::new("runs", &[&RUNS[..], more].concat());
     let time = m.time.as_ref().map(|t| &t.of);
     let trust = m.trust.as_ref().map(|t| &t.of);
     let fraction = m.fraction.as_ref().map(|f| &f.of);
@@ -319,6 +324,16 @@ const DRUGS: [Column; 9] = [
         "one of the two was given before this crew",
     ),
 ];
+const DOSES: [Column; 8] = [
+    ID,
+    text("drug", "the protocol's key"),
+    count("doses", "doses by this crew and others on the scene"),
+    count("doses_before_us", "doses before this crew"),
+    s("window_min_s", "not due before"),
+    s("window_max_s", "late after"),
+    count("inside", "intervals inside the window"),
+    count("intervals", "all intervals"),
+];
 const FITTINGS: [Column; 7] = [
     ID,
     s("from_s", "its first step"),
@@ -351,20 +366,21 @@ const CLOCKS: [Column; 5] = [
     s("precision_s", "how exact that is"),
 ];
 
-pub(crate) fn tables(m: &Measures, to: &Seconds<'_>) -> Vec<Table> {
+pub(crate) fn tables(m: &Measures, form: &Form, to: &Seconds<'_>) -> Vec<Table> {
     vec![
         pauses(m, to),
         shocks(m, to),
         minutes(m, to),
-        drugs(m, to),
-        fittings(m, to),
+        doses(m, form, to),
+        drugs(m, form, to),
+        fittings(m, form, to),
         cup(m, to),
         power(m, to),
     ]
 }
 
 fn pauses(m: &Measures, to: &Seconds<'_>) -> Table {
-    let mut table = Table::new("pauses.csv", &PAUSES);
+    let mut table = Table::new("pauses", &PAUSES);
     for row in &m.pauses.of.rows {
         table.row(vec![
             to.id(),
@@ -379,7 +395,7 @@ fn pauses(m: &Measures, to: &Seconds<'_>) -> Table {
 }
 
 fn shocks(m: &Measures, to: &Seconds<'_>) -> Table {
-    let mut table = Table::new("shocks.csv", &SHOCKS);
+    let mut table = Table::new("shocks", &SHOCKS);
     for row in &m.shocks.of.rows {
         table.row(vec![
             to.id(),
@@ -399,7 +415,7 @@ fn shocks(m: &Measures, to: &Seconds<'_>) -> Table {
 }
 
 fn minutes(m: &Measures, to: &Seconds<'_>) -> Table {
-    let mut table = Table::new("minutes.csv", &MINUTES);
+    let mut table = Table::new("minutes", &MINUTES);
     for row in m.minutes.iter().flat_map(|minutes| &minutes.of.rows) {
         table.row(vec![
             to.id(),
@@ -414,13 +430,65 @@ fn minutes(m: &Measures, to: &Seconds<'_>) -> Table {
     table
 }
 
-fn drugs(m: &Measures, to: &Seconds<'_>) -> Table {
-    let mut table = Table::new("drug_intervals.csv", &DRUGS);
-    for drug in &m.drugs.of.rows {
+/// Drugs that go by their own name also where nothing may lead back to the service.
+const COMMON: [&str; 11] = [
+    "adrenaline",
+    "antiarrhythmic",
+    "amiodarone",
+    "lidocaine",
+    "bicarbonate",
+    "calcium",
+    "glucose",
+    "magnesium",
+    "naloxone",
+    "atropine",
+    "vasopressin",
+];
+
+/// A drug's key; a service's own key for others' eyes as its number among the run's drugs.
+fn key(drug: &str, n: usize, form: &Form) -> String {
+    match form {
+        Form::Deidentified { .. } if !COMMON.contains(&drug) => {
+            format!("drug_{}", n.saturating_add(1))
+        }
+        Form::Own | Form::Deidentified { .. } => drug.to_owned(),
+    }
+}
+
+fn doses(m: &Measures, form: &Form, to: &Seconds<'_>) -> Table {
+    let mut table = Table::new("drugs", &DOSES);
+    for (n, drug) in m.drugs.of.rows.iter().enumerate() {
+        table.row(vec![
+            to.id(),
+            key(&drug.drug, n, form),
+            drug.doses.to_string(),
+            number(drug.doses_before_us),
+            span(drug.window_min_ms),
+            span(drug.window_max_ms),
+            drug.inside.to_string(),
+            drug.intervals.len().to_string(),
+        ]);
+    }
+    table
+}
+
+/// Why a device was not fitted; a word of no list of ours for others' eyes as `other`.
+fn refused(why: Option<&String>, form: &Form) -> String {
+    const KNOWN: [&str; 4] = ["too_small", "too_large", "local_list", "other"];
+    match (why.map(String::as_str), form) {
+        (None, _) => String::new(),
+        (Some(why), Form::Deidentified { .. }) if !KNOWN.contains(&why) => "other".to_owned(),
+        (Some(why), _) => why.to_owned(),
+    }
+}
+
+fn drugs(m: &Measures, form: &Form, to: &Seconds<'_>) -> Table {
+    let mut table = Table::new("drug_intervals", &DRUGS);
+    for (n, drug) in m.drugs.of.rows.iter().enumerate() {
         for row in &drug.intervals {
             table.row(vec![
                 to.id(),
-                drug.drug.clone(),
+                key(&drug.drug, n, form),
                 to.long(row.from_ms),
                 to.long(row.to_ms),
                 seconds(row.ms),
@@ -434,14 +502,14 @@ fn drugs(m: &Measures, to: &Seconds<'_>) -> Table {
     table
 }
 
-fn fittings(m: &Measures, to: &Seconds<'_>) -> Table {
-    let mut table = Table::new("fittings.csv", &FITTINGS);
+fn fittings(m: &Measures, form: &Form, to: &Seconds<'_>) -> Table {
+    let mut table = Table::new("fittings", &FITTINGS);
     for row in &m.fittings.of.rows {
         table.row(vec![
             to.id(),
             to.at(row.from_ms),
             to.may(row.running_ms),
-            row.refused.clone().unwrap_or_default(),
+            refused(row.refused.as_ref(), form),
             row.windows_ms.len().to_string(),
             span(Some(row.total_ms)),
             share(row.flow_before),
@@ -451,7 +519,7 @@ fn fittings(m: &Measures, to: &Seconds<'_>) -> Table {
 }
 
 fn cup(m: &Measures, to: &Seconds<'_>) -> Table {
-    let mut table = Table::new("cup_checks.csv", &CUP);
+    let mut table = Table::new("cup_checks", &CUP);
     for row in &m.cup.of.rows {
         table.row(vec![
             to.id(),
@@ -465,7 +533,7 @@ fn cup(m: &Measures, to: &Seconds<'_>) -> Table {
 }
 
 fn power(m: &Measures, to: &Seconds<'_>) -> Table {
-    let mut table = Table::new("power_swaps.csv", &POWER);
+    let mut table = Table::new("power_swaps", &POWER);
     for row in &m.power.of.rows {
         table.row(vec![
             to.id(),
@@ -480,7 +548,7 @@ fn power(m: &Measures, to: &Seconds<'_>) -> Table {
 }
 
 pub(crate) fn clocks(m: &Measures, to: &Seconds<'_>) -> Table {
-    let mut table = Table::new("clocks.csv", &CLOCKS);
+    let mut table = Table::new("clocks", &CLOCKS);
     for row in &m.clocks.of.rows {
         table.row(vec![
             to.id(),

@@ -11,12 +11,16 @@ const LEAST_PULSE: Ms = Ms(1000);
 
 /// One of the four states, and what lies outside the run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Doing {
+pub enum Doing {
+    /// Compressing, by hand or by device.
     Compressing(By),
     /// Not compressing, no circulation.
     HandsOff,
+    /// Spontaneous circulation.
     Circulation,
+    /// Not known.
     Unknown,
+    /// After the end.
     Ended,
 }
 

@@ -23,20 +23,26 @@ pub enum Form {
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Column {
-    pub(crate) name: &'static str,
-    /// A datatype of CSV on the Web.
-    pub(crate) datatype: &'static str,
-    pub(crate) unit: &'static str,
-    pub(crate) what: &'static str,
+pub struct Column {
+    /// Its name.
+    pub name: &'static str,
+    /// A datatype of CSV on the Web: string, boolean, integer, decimal or `dateTimeStamp`.
+    pub datatype: &'static str,
+    /// Its unit; empty where there is none.
+    pub unit: &'static str,
+    /// What it says.
+    pub what: &'static str,
 }
 
-/// One table.
-pub(crate) struct Table {
-    /// Its file's name.
-    name: &'static str,
-    columns: Vec<Column>,
-    rows: Vec<Vec<String>>,
+/// One table. Its first column names the run, and joins the tables.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Table {
+    /// Its name, without an ending.
+    pub name: &'static str,
+    /// What each cell of a row is.
+    pub columns: Vec<Column>,
+    /// Its rows; an empty cell is not known.
+    pub rows: Vec<Vec<String>>,
 }
 
 impl Table {
@@ -80,7 +86,20 @@ impl Table {
             }
             column
         });
-        json!({"url": self.name, "tableSchema": {"columns": columns.collect::<Vec<_>>()}})
+        let mut schema = json!({"columns": columns.collect::<Vec<_>>()});
+        let keys = if self.name == RUNS {
+            ("primaryKey", json!("run"))
+        } else {
+            let to = json!({"resource": format!("{RUNS}.csv"), "columnReference": "run"});
+            (
+                "foreignKeys",
+                json!([{"columnReference": "run", "reference": to}]),
+            )
+        };
+        if let Some(fields) = schema.as_object_mut() {
+            fields.insert(keys.0.to_owned(), keys.1);
+        }
+        json!({"url": format!("{}.csv", self.name), "tableSchema": schema})
     }
 }
 
@@ -92,20 +111,31 @@ fn quoted(cell: &str) -> String {
     }
 }
 
-/// The tables of a run and their description as CSV on the Web has it: file name and text.
-pub fn tables(opened: &Opened, measures: &Measures, form: &Form) -> Vec<(&'static str, String)> {
+/// The table that the others join.
+const RUNS: &str = "runs";
+
+/// The tables of a run.
+pub fn sheets(opened: &Opened, measures: &Measures, form: &Form) -> Vec<Table> {
     let id = match form {
         Form::Own => measures.record_id.as_str(),
         Form::Deidentified { id } => id.as_str(),
     };
     let seconds = Seconds::new(id, measures);
     let mut all = vec![rows::runs(opened, measures, form, &seconds)];
-    all.extend(rows::tables(measures, &seconds));
+    all.extend(rows::tables(measures, form, &seconds));
     if *form == Form::Own {
         all.push(rows::clocks(measures, &seconds));
     }
-    let mut files: Vec<(&'static str, String)> =
-        all.iter().map(|table| (table.name, table.csv())).collect();
+    all
+}
+
+/// The tables of a run and their description as CSV on the Web has it: file name and text.
+pub fn tables(opened: &Opened, measures: &Measures, form: &Form) -> Vec<(String, String)> {
+    let all = sheets(opened, measures, form);
+    let mut files: Vec<(String, String)> = all
+        .iter()
+        .map(|table| (format!("{}.csv", table.name), table.csv()))
+        .collect();
     let about = json!({
         "@context": "http://www.w3.org/ns/csvw",
         "dc:title": "Measures of a run",
@@ -114,7 +144,7 @@ pub fn tables(opened: &Opened, measures: &Measures, form: &Form) -> Vec<(&'stati
         "schema:version": VERSION,
         "tables": all.iter().map(Table::schema).collect::<Vec<_>>(),
     });
-    files.push(("metadata.json", format!("{about:#}\n")));
+    files.push(("metadata.json".to_owned(), format!("{about:#}\n")));
     files
 }
 

@@ -6,7 +6,10 @@
 )]
 
 mod check;
+mod exports;
 mod measures;
+mod parquet;
+mod pictures;
 mod rehearse;
 
 use std::{path::PathBuf, process::ExitCode};
@@ -17,12 +20,12 @@ usage:
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
-  carrybeat export RECORD --to csv|deidentified|pdf|picture|raw|strip --out PATH [--as-recorded]
-                          [--paper a4|letter]
+  carrybeat export RECORD --to WHAT --out PATH [--as-recorded] [--procedure-codes LIST] [--paper a4|letter]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
-A RECORD is a run's file. PATH is new: a file for pdf, picture and raw,
-a folder for all others. --paper goes with pdf; a4 unless it is given.
+A RECORD is a run's file. WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw or
+strip. PATH is new: a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the service's
+own codes of procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
 ";
 
 fn main() -> ExitCode {
@@ -36,7 +39,7 @@ fn main() -> ExitCode {
         ["protocol", "check", place] => check::protocol(place),
         ["protocol", "diff", here, there] => check::diff(here, there),
         ["measures", options @ ..] => measures::of(options),
-        ["export", record, options @ ..] => measures::export(record, options),
+        ["export", record, options @ ..] => exports::export(record, options),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;

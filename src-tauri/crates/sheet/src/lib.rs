@@ -6,6 +6,7 @@
 
 mod content;
 mod flow;
+mod listed;
 mod lines;
 mod pdf;
 mod tables;
@@ -16,6 +17,8 @@ use std::fmt;
 use debrief::{Basis, Fault};
 use record::Opened;
 use words::Words;
+
+pub use listed::{Table, basis, fractions, tables, trust_line, verdict};
 
 /// The size of a page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

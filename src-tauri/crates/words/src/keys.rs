@@ -7,7 +7,7 @@ use cycle::{
 };
 
 use crate::{
-    GroupWord, SheetWord,
+    CarryWord, GroupWord, SheetWord,
     after::{AFTER, SaidWord},
     card::{CARD_LINES, DUE, due},
     paper::{LISTS, THEMES},
@@ -525,6 +525,7 @@ pub(crate) fn all() -> Vec<String> {
         .chain(AFTER.iter().map(|word| format!("after-{word}")))
         .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
         .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))
+        .chain(listed(CarryWord::ALL, "carry", CarryWord::word))
         .chain(DRUGS.iter().map(|word| format!("drug-{}", word.word())))
         .chain(THEMES.iter().map(|theme| format!("theme-{theme}")))
         .chain(

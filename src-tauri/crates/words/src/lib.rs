@@ -6,6 +6,7 @@
 
 mod after;
 mod card;
+mod carry;
 mod face;
 mod group;
 mod keys;
@@ -18,6 +19,7 @@ pub use after::{
     AfterLabels, Asks, BasisKey, CarryLine, CarryPage, Change, Chart, ClockKey, Debrief, GapRow, Keep,
     KindKey, LongPause, MarkRow, Moment, ReasonKey, Review, SaidWord, SealLine, SetKey, Strip, Table,
 };
+pub use carry::CarryWord;
 pub use group::GroupWord;
 pub use keys::Fixed;
 pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Told};

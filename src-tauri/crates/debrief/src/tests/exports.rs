@@ -18,13 +18,13 @@ fn opened(name: &str) -> record::Opened {
     record::open(&record(&case.lines, &protocol(None))).unwrap()
 }
 
-fn files(name: &str, form: &Form) -> Vec<(&'static str, String)> {
+fn files(name: &str, form: &Form) -> Vec<(String, String)> {
     let opened = opened(name);
     tables(&opened, &measures(&opened, Basis::Amended).unwrap(), form)
 }
 
-fn file(files: &[(&'static str, String)], name: &str) -> String {
-    let found = files.iter().find(|(known, _)| *known == name);
+fn file(files: &[(String, String)], name: &str) -> String {
+    let found = files.iter().find(|(known, _)| known == name);
     found.unwrap().1.clone()
 }
 
