@@ -45,7 +45,7 @@ class Line:
 
     def __init__(self, raw, taken):
         self.seq, self.ev, self.d, self.src = raw["seq"], raw["ev"], raw["d"], raw["src"]
-        self.taken = self.at = taken
+        self.taken = self.at = self.written = taken
         self.wall = datetime.fromisoformat(raw["wall"])
         told = raw.get("at")
         if told and told["basis"] == "back":

@@ -11,6 +11,7 @@ from measured_state import KIND, SEAT_LOST, Protocol, State, amended, read, stre
 
 VERSION = "metrics/1.0.0"
 MINUTE = 60_000
+DAY = 86_400_000
 
 
 class Run:
@@ -384,18 +385,32 @@ class Run:
                 "below_6": sum(n < 6 for n in counts), "above_12": sum(n > 12 for n in counts)}
 
     def clocks(self):
-        rows = []
+        rows, spans, half = [], {}, DAY // 2
         for m in self.marks:
             if m.ev != "clock_mark":
                 continue
             hours, minutes, seconds = map(int, m.d["shown"].split(":"))
             w = m.wall
             local_ms = 1000 * (w.hour * 3600 + w.minute * 60 + w.second) + w.microsecond // 1000
-            local = (local_ms - (m.taken - m.at)) // 1000
-            offset = (hours * 3600 + minutes * 60 + seconds - local + 43_200) % 86_400 - 43_200
-            rows.append({"ref": m.d["ref"], "at_ms": m.at, "offset_s": offset,
-                         "precision_s": m.d.get("precision_s")})
-        return {"rows": rows}
+            local_ms -= m.written - m.at
+            shown = 1000 * (hours * 3600 + minutes * 60 + seconds)
+            begin = (shown - local_ms + half) % DAY - half
+            end = begin + 1000 * m.d.get("precision_s", 1)
+            offset = (shown - local_ms // 1000 * 1000 + half) % DAY - half
+            rows.append({"ref": m.d["ref"], "at_ms": m.at, "offset_s": offset // 1000,
+                         "precision_s": m.d.get("precision_s"), "from_ms": begin, "to_ms": end})
+            spans.setdefault(m.d["ref"], []).append((begin, end))
+
+        def agreed(ref, looks):
+            # Each look as near to the first as a turn of the clock brings it.
+            first = looks[0][0]
+            turned = [(b - DAY * round((b - first) / DAY), e - DAY * round((b - first) / DAY)) for b, e in looks]
+            begin, end = max(b for b, _ in turned), min(e for _, e in turned)
+            good = begin < end
+            return {"ref": ref, "looks": len(looks), "from_ms": begin if good else None,
+                    "to_ms": end if good else None, "moved": not good}
+
+        return {"rows": rows, "spans": [agreed(ref, looks) for ref, looks in spans.items()]}
 
 
 def share(part, whole):

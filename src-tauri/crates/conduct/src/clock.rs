@@ -147,7 +147,7 @@ fn boot_id() -> String {
 }
 
 /// The device's wall clock with its present offset.
-fn wall_now() -> Wall {
+pub fn wall_now() -> Wall {
     let now = jiff::ZonedDateTime::now();
     let minutes = now.offset().seconds().checked_div(60).unwrap_or(0);
     Wall::new(

@@ -129,7 +129,9 @@ fn ended() -> Vec<u8> {
 
 fn opening() -> (Chain, Vec<u8>) {
     let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap();
-    let setup = conduct::of_example("example-adult", clips).unwrap().unwrap();
+    let setup = conduct::of_example("example-adult", clips)
+        .unwrap()
+        .unwrap();
     let heads = Heads {
         kind: RunKind::Test,
         version: "0".to_owned(),
@@ -175,7 +177,10 @@ fn a_session_adds_lines_and_a_seal_and_leaves_what_was_there() {
     let mut review = session(&store);
     let named = review.amend(Some(Seq(4)), AmendOp::Replace { new: note() }, WHY);
     assert_eq!(named, Ok(Seq(10)));
-    assert_eq!(review.amend(Some(Seq(5)), AmendOp::Confirm, WHY), Ok(Seq(11)));
+    assert_eq!(
+        review.amend(Some(Seq(5)), AmendOp::Confirm, WHY),
+        Ok(Seq(11))
+    );
     assert_eq!(review.view().unwrap().revision.unsealed, 2);
     let last = review.close().unwrap();
     let bytes = store.read(ID).unwrap();
@@ -191,7 +196,10 @@ fn a_session_adds_lines_and_a_seal_and_leaves_what_was_there() {
     let of = |seq| view.marks.iter().find(|m| m.seq == Seq(seq)).unwrap();
     assert_eq!(of(4).recorded, Some((Ms(10_000), flag())));
     assert_eq!((of(4).kind(), of(4).is_nameless), ("note", false));
-    assert_eq!((of(5).is_unconfirmed, of(5).amended_by.as_slice()), (false, &[Seq(11)][..]));
+    assert_eq!(
+        (of(5).is_unconfirmed, of(5).amended_by.as_slice()),
+        (false, &[Seq(11)][..])
+    );
     // The line as docs/record.md has it.
     let text = String::from_utf8(bytes).unwrap();
     assert!(
@@ -210,7 +218,11 @@ fn before_a_review_it_is_told_what_is_open() {
     let store = kept();
     let before = store.read(ID).unwrap();
     let view = look(&store, ID).unwrap();
-    let named: Vec<_> = view.marks.iter().map(|m| (m.seq.0, m.at.0, m.kind())).collect();
+    let named: Vec<_> = view
+        .marks
+        .iter()
+        .map(|m| (m.seq.0, m.at.0, m.kind()))
+        .collect();
     assert_eq!(
         named,
         [
@@ -221,8 +233,18 @@ fn before_a_review_it_is_told_what_is_open() {
             (8, 120_000, "end")
         ]
     );
-    let nameless: Vec<_> = view.marks.iter().filter(|m| m.is_nameless).map(|m| m.seq.0).collect();
-    let unsure: Vec<_> = view.marks.iter().filter(|m| m.is_unconfirmed).map(|m| m.seq.0).collect();
+    let nameless: Vec<_> = view
+        .marks
+        .iter()
+        .filter(|m| m.is_nameless)
+        .map(|m| m.seq.0)
+        .collect();
+    let unsure: Vec<_> = view
+        .marks
+        .iter()
+        .filter(|m| m.is_unconfirmed)
+        .map(|m| m.seq.0)
+        .collect();
     assert_eq!((nameless, unsure), (vec![4], vec![5]));
     let gap = Gap {
         from: Ms(20_000),
@@ -239,7 +261,9 @@ fn before_a_review_it_is_told_what_is_open() {
 fn a_gap_is_resolved_from_where_the_review_says_on() {
     let store = kept();
     let mut review = session(&store);
-    review.amend(None, add(30_000, state(SetState::HandsOff)), WHY).unwrap();
+    review
+        .amend(None, add(30_000, state(SetState::HandsOff)), WHY)
+        .unwrap();
     let gaps = |review: &Session| {
         let gaps = review.view().unwrap().gaps;
         gaps.iter().map(|g| (g.from.0, g.to.0)).collect::<Vec<_>>()
@@ -256,7 +280,9 @@ fn a_gap_is_resolved_from_where_the_review_says_on() {
     review.close().unwrap();
     // The pauses of the debrief follow: off the chest from 30 s to 65 s.
     let mut review = session(&store);
-    review.amend(None, add(30_000, state(SetState::HandsOff)), WHY).unwrap();
+    review
+        .amend(None, add(30_000, state(SetState::HandsOff)), WHY)
+        .unwrap();
     review.close().unwrap();
     let told = past::told(&store, ID).unwrap();
     let pauses: Vec<_> = told.pauses.iter().map(|p| (p.from.0, p.to.0)).collect();
@@ -269,39 +295,97 @@ fn what_makes_no_sense_is_refused_with_place_value_and_remedy() {
     let store = kept();
     let before = store.read(ID).unwrap();
     let mut review = session(&store);
-    let drug = || Mark::Care(CareMark::Access {
-        kind: "im".to_owned(),
-        site: None,
-        attempt: None,
-        success: None,
-    });
+    let drug = || {
+        Mark::Care(CareMark::Access {
+            kind: "im".to_owned(),
+            site: None,
+            attempt: None,
+            success: None,
+        })
+    };
     let cases: Vec<(Option<u64>, AmendOp, &[&str])> = vec![
         // Deeds, the header, the seal, and lines that are not there.
-        (Some(2), AmendOp::Retract, &["target = 2 (a deed)", "never amended"]),
-        (Some(6), retime(1), &["target = 6 (a deed)", "never amended"]),
+        (
+            Some(2),
+            AmendOp::Retract,
+            &["target = 2 (a deed)", "never amended"],
+        ),
+        (
+            Some(6),
+            retime(1),
+            &["target = 6 (a deed)", "never amended"],
+        ),
         (Some(0), AmendOp::Retract, &["target = 0", "go to 9"]),
         (Some(9), AmendOp::Confirm, &["target = 9", "go to 9"]),
-        (Some(77), AmendOp::Retract, &["target = 77", "the seq of a mark"]),
-        (None, AmendOp::Retract, &["target = null", "the seq of a mark"]),
-        (Some(4), add(5, note()), &["target = 4", "none where a mark is added"]),
+        (
+            Some(77),
+            AmendOp::Retract,
+            &["target = 77", "the seq of a mark"],
+        ),
+        (
+            None,
+            AmendOp::Retract,
+            &["target = null", "the seq of a mark"],
+        ),
+        (
+            Some(4),
+            add(5, note()),
+            &["target = 4", "none where a mark is added"],
+        ),
         // Times.
-        (Some(4), retime(120_001), &["at_ms = 120001", "0 (the header) to 120000"]),
-        (None, add(120_001, compressing()), &["at_ms = 120001", "to 120000"]),
-        (Some(8), retime(64_999), &["at_ms = 65000 (line 7)", "the end at 64999", "move the end"]),
+        (
+            Some(4),
+            retime(120_001),
+            &["at_ms = 120001", "0 (the header) to 120000"],
+        ),
+        (
+            None,
+            add(120_001, compressing()),
+            &["at_ms = 120001", "to 120000"],
+        ),
+        (
+            Some(8),
+            retime(64_999),
+            &["at_ms = 65000 (line 7)", "the end at 64999", "move the end"],
+        ),
         // Kinds and values.
-        (Some(4), AmendOp::Replace { new: flag() }, &["new = flag", "confirm"]),
-        (Some(5), AmendOp::Replace { new: compressing() }, &["new.ev = compr_start", "drug, access"]),
-        (Some(8), AmendOp::Replace { new: note() }, &["new.ev = note", "end in place of end"]),
-        (Some(5), AmendOp::Replace { new: drug() }, &["new.d.kind = \"im\"", "iv, io"]),
+        (
+            Some(4),
+            AmendOp::Replace { new: flag() },
+            &["new = flag", "confirm"],
+        ),
+        (
+            Some(5),
+            AmendOp::Replace { new: compressing() },
+            &["new.ev = compr_start", "drug, access"],
+        ),
+        (
+            Some(8),
+            AmendOp::Replace { new: note() },
+            &["new.ev = note", "end in place of end"],
+        ),
+        (
+            Some(5),
+            AmendOp::Replace { new: drug() },
+            &["new.d.kind = \"im\"", "iv, io"],
+        ),
         (None, add(5, flag()), &["new.ev = flag", "state_set"]),
         (
             None,
-            add(110_000, Mark::Run(RunMark::End { outcome: Outcome::Rosc, reason: None })),
+            add(
+                110_000,
+                Mark::Run(RunMark::End {
+                    outcome: Outcome::Rosc,
+                    reason: None,
+                }),
+            ),
             &["new.ev = end", "one end"],
         ),
     ];
     for (target, op, wanted) in cases {
-        let error = review.amend(target.map(Seq), op.clone(), WHY).expect_err("refused");
+        let error = review
+            .amend(target.map(Seq), op.clone(), WHY)
+            .expect_err("refused");
         let said = error.to_string();
         for part in wanted {
             assert!(said.contains(part), "{op:?}: {said}: no {part:?}");
@@ -310,12 +394,21 @@ fn what_makes_no_sense_is_refused_with_place_value_and_remedy() {
     assert_eq!(store.read(ID).unwrap(), before);
     // A mark that was retracted is first made to stand again; an amendment is taken back once.
     review.amend(Some(Seq(4)), AmendOp::Retract, WHY).unwrap();
-    let said = review.amend(Some(Seq(4)), retime(9), WHY).unwrap_err().to_string();
+    let said = review
+        .amend(Some(Seq(4)), retime(9), WHY)
+        .unwrap_err()
+        .to_string();
     assert!(said.contains("retract that amendment first"), "{said}");
-    let said = review.amend(Some(Seq(10)), retime(9), WHY).unwrap_err().to_string();
+    let said = review
+        .amend(Some(Seq(10)), retime(9), WHY)
+        .unwrap_err()
+        .to_string();
     assert!(said.contains("retime of 10 (an amendment)"), "{said}");
     review.amend(Some(Seq(10)), AmendOp::Retract, WHY).unwrap();
-    let said = review.amend(Some(Seq(10)), AmendOp::Retract, WHY).unwrap_err().to_string();
+    let said = review
+        .amend(Some(Seq(10)), AmendOp::Retract, WHY)
+        .unwrap_err()
+        .to_string();
     assert!(said.contains("this one was taken back"), "{said}");
     review.amend(Some(Seq(4)), retime(9), WHY).unwrap();
 }
@@ -324,13 +417,13 @@ fn what_makes_no_sense_is_refused_with_place_value_and_remedy() {
 fn a_clock_may_be_told_after_the_run_and_a_time_of_the_mission_for_a_day() {
     let store = kept();
     let mut review = session(&store);
-    let text = br#"{"amendments": [
+    let text = br##"{"amendments": [
         {"op": "add", "at_ms": 3600000, "reason": "late_entry",
          "new": {"ev": "clock_mark", "d": {"ref": "dispatch", "shown": "09:31:00", "precision_s": 60}}},
         {"op": "add", "at_ms": 3000000, "reason": "late_entry",
          "new": {"ev": "times", "d": {"which": "family_told"}}},
         {"op": "retime", "target": "#2", "at_ms": 3100000, "reason": "late_entry"}
-    ]}"#;
+    ]}"##;
     let wanted = amendments(text).unwrap();
     assert_eq!(wanted.len(), 3);
     let made = review.amend_all(&wanted).unwrap();
@@ -383,33 +476,55 @@ fn a_review_that_breaks_off_leaves_a_file_that_can_be_read() {
     for call in 1..=6 {
         for torn in [0, 1, 7, 100, 10_000] {
             let store = kept();
-            store.fail_at(call, if torn == 7 { Fault::Full } else { Fault::Device });
+            store.fail_at(
+                call,
+                if torn == 7 {
+                    Fault::Full
+                } else {
+                    Fault::Device
+                },
+            );
             let mut review = session(&store);
             let made = [
                 review.amend(Some(Seq(4)), AmendOp::Replace { new: note() }, WHY),
                 review.amend(Some(Seq(5)), AmendOp::Confirm, WHY),
             ];
             let closed = review.close();
-            assert!(made.iter().any(Result::is_err) || closed.is_err(), "call {call}");
+            assert!(
+                made.iter().any(Result::is_err) || closed.is_err(),
+                "call {call}"
+            );
             store.cut(torn);
             let found = opened(&store);
-            assert!(found.is_sound(), "call {call}, torn {torn}: {:?}", found.damage);
+            assert!(
+                found.is_sound(),
+                "call {call}, torn {torn}: {:?}",
+                found.damage
+            );
             assert!(store.read(ID).unwrap().starts_with(&ended()));
             let kept = made.iter().take_while(|m| m.is_ok()).count();
             assert!(found.unsealed() >= kept || found.seals.len() == 2);
             unsealed.insert(found.unsealed());
             let mut next = session(&store);
-            next.amend(None, add(40_000, state(SetState::Manual)), WHY).unwrap();
+            next.amend(None, add(40_000, state(SetState::Manual)), WHY)
+                .unwrap();
             next.close().unwrap();
             let whole = opened(&store);
             assert!(whole.is_sound() && whole.sealed, "{:?}", whole.damage);
             assert_eq!(whole.unsealed(), 0);
             let view = look(&store, ID).unwrap();
-            let of = |seq| view.marks.iter().any(|m| m.at == Ms(40_000) && m.seq.0 > seq);
+            let of = |seq| {
+                view.marks
+                    .iter()
+                    .any(|m| m.at == Ms(40_000) && m.seq.0 > seq)
+            };
             assert!(of(9));
         }
     }
-    assert!(unsealed.contains(&0) && unsealed.contains(&1) && unsealed.contains(&2), "{unsealed:?}");
+    assert!(
+        unsealed.contains(&0) && unsealed.contains(&1) && unsealed.contains(&2),
+        "{unsealed:?}"
+    );
 }
 
 #[test]
@@ -418,7 +533,9 @@ fn a_reviewed_run_hides_no_run_that_was_killed_after_it() {
     // A second run, killed: its lines are a day later.
     let later_by = |run: u64| stamp(run + 86_400_000);
     let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap();
-    let setup = conduct::of_example("example-adult", clips).unwrap().unwrap();
+    let setup = conduct::of_example("example-adult", clips)
+        .unwrap()
+        .unwrap();
     let heads = Heads {
         kind: RunKind::Test,
         version: "0".to_owned(),

@@ -28,7 +28,7 @@ mod window;
 
 pub use breaths::Ventilation;
 pub use checks::Trust;
-pub use clocks::{ClockOffset, Clocks};
+pub use clocks::{ClockOffset, ClockSpan, Clocks};
 pub use course::{CheckResult, CheckRow, Course, Happening, State, Stretch, course};
 pub use cup::{Cup, CupCheck};
 pub use device::{DevicePauses, Fitting, Fittings};

@@ -152,11 +152,11 @@ pub(crate) fn with_run<T>(
 ) -> Result<T, Fault> {
     let (setup, own) = setup(opened)?;
     let entries = standing(opened, basis);
-    let stamps: Vec<(Seq, Stamp)> = opened
+    let stamps: Vec<(Seq, Stamp, Ms)> = opened
         .entries
         .iter()
         .zip(&opened.stamps)
-        .map(|(entry, stamp)| (entry.seq, stamp.clone()))
+        .map(|(entry, stamp)| (entry.seq, stamp.clone(), entry.taken))
         .collect();
     let run = Run::new(&opened.header, (&setup, own), &entries, &stamps);
     Ok(take(&run))

@@ -23,8 +23,8 @@ pub(crate) struct Run<'a> {
     pub(crate) steps: Vec<Step<'a>>,
     /// Deeds and standing marks, by the time at which they happened.
     pub(crate) entries: &'a [Entry],
-    /// When each line was written, by its number.
-    pub(crate) stamps: &'a [(cycle::Seq, Stamp)],
+    /// When each line was written, by its number: its stamp and its run time.
+    pub(crate) stamps: &'a [(cycle::Seq, Stamp, Ms)],
     pub(crate) spans: Vec<Span>,
     /// Stretches of hands off within the window.
     pub(crate) offs: Vec<Off>,
@@ -36,7 +36,7 @@ impl<'a> Run<'a> {
         header: &'a Header,
         (setup, own_protocol): (&'a Setup, bool),
         entries: &'a [Entry],
-        stamps: &'a [(cycle::Seq, Stamp)],
+        stamps: &'a [(cycle::Seq, Stamp, Ms)],
     ) -> Self {
         let steps = trace(setup, entries);
         // A review's amendments come later and are no part of the run.

@@ -344,4 +344,28 @@ fn others(out: &mut Lines, m: &Measures) {
             &offset,
         );
     }
+    for span in &m.clocks.of.spans {
+        let text = match span.from_ms.zip(span.to_ms) {
+            Some((from, to)) => format!(
+                "at least {} s, less than {} s, by {} looks",
+                seconds(from),
+                seconds(to),
+                span.looks
+            ),
+            None => format!(
+                "{} looks do not agree: a clock moved; none is chosen",
+                span.looks
+            ),
+        };
+        out.line(&format!("{} clock, all looks", span.clock.word()), &text);
+    }
+}
+
+/// Milliseconds as seconds with three places.
+fn seconds(ms: i64) -> String {
+    let sign = if ms < 0 { "-" } else { "" };
+    let all = ms.unsigned_abs();
+    let whole = all.checked_div(1000).unwrap_or(0);
+    let rest = all.checked_rem(1000).unwrap_or(0);
+    format!("{sign}{whole}.{rest:03}")
 }

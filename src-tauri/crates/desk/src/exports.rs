@@ -6,7 +6,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use conduct::clock::System;
+use conduct::clock::wall_now;
 use debrief::{Basis, Form, measures, sheets, tables};
 use exports::{FHIR_NOTICE, ProcedureCodes, carry_files, carry_over, fhir, nemsis};
 use words::Words;
@@ -123,7 +123,7 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
             folder(out, &texts(files))
         }
         "fhir" => {
-            let now = System::start().map_err(|e| vec![e.to_string()])?.now().wall;
+            let now = wall_now();
             let made = fhir(&opened, basis, &words()?, &own, (now, &mut new_id)).map_err(named)?;
             let files = vec![
                 ("bundle.json".to_owned(), format!("{made:#}\n")),

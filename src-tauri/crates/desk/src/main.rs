@@ -7,10 +7,12 @@
 
 mod check;
 mod exports;
+mod keeping;
 mod measures;
 mod parquet;
 mod pictures;
 mod rehearse;
+mod review;
 
 use std::{path::PathBuf, process::ExitCode};
 
@@ -21,11 +23,19 @@ usage:
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
   carrybeat export RECORD --to WHAT --out PATH [--as-recorded] [--procedure-codes LIST] [--paper a4|letter]
+  carrybeat review RECORD --list
+  carrybeat review RECORD --amend AMENDMENTS.json
+  carrybeat hand-in FOLDER --out FILE
+  carrybeat unpack FILE --out FOLDER
+  carrybeat runs FOLDER [--due DAYS]
+  carrybeat hold|release|delete FOLDER ID
+  carrybeat delete FOLDER --all
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
-A RECORD is a run's file. WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw or
-strip. PATH is new: a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the service's
-own codes of procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
+A RECORD is a run's file, ID the beginning of its name up to the first dot.
+WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw or strip. PATH is new:
+a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the service's own codes of
+procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
 ";
 
 fn main() -> ExitCode {
@@ -40,6 +50,16 @@ fn main() -> ExitCode {
         ["protocol", "diff", here, there] => check::diff(here, there),
         ["measures", options @ ..] => measures::of(options),
         ["export", record, options @ ..] => exports::export(record, options),
+        ["review", record, "--list"] => review::list(record),
+        ["review", record, "--amend", file] => review::amend(record, file),
+        ["hand-in", folder, "--out", file] => keeping::hand_in(folder, file),
+        ["unpack", file, "--out", folder] => keeping::unpack(file, folder),
+        ["runs", folder] => keeping::runs(folder, None),
+        ["runs", folder, "--due", days] => keeping::runs(folder, Some(days)),
+        ["hold", folder, id] => keeping::hold(folder, id, true),
+        ["release", folder, id] => keeping::hold(folder, id, false),
+        ["delete", folder, "--all"] => keeping::delete_all(folder),
+        ["delete", folder, id] => keeping::delete(folder, id),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;

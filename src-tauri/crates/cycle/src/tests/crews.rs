@@ -4,7 +4,6 @@
 use super::*;
 use crate::{
     Banner, Card,
-    fact::AmendOp,
     mark::{CheckMark, GivenBy, PriorCare, PriorDose, RunMark, SetState, kind_of},
 };
 
