@@ -19,6 +19,10 @@ const SIZES = [
 
 async function press(page: Page, ...names: string[]): Promise<void> {
   for (const name of names) {
+    // In a small frame it may lie on a sheet's next page.
+    for (let n = 0; n < 3 && (await seen(page, name).count()) === 0; n += 1) {
+      await seen(page, "More").press("Enter");
+    }
     await seen(page, name).press("Enter");
   }
 }

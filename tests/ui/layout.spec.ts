@@ -160,6 +160,12 @@ async function nothingScrolls(page: Page): Promise<void> {
         if (i < j && meet) spilt.push(`${inside[i]?.className} lies on ${inside[j]?.className}`);
       }
     }
+    // State line and figure share a frame that may be squeezed.
+    const now = document.querySelector(".now:has(> .figure)");
+    for (const child of now?.querySelectorAll(":scope > .line, :scope > .figure") ?? []) {
+      const over = child.getBoundingClientRect().bottom - (now?.getBoundingClientRect().bottom ?? 0);
+      if (over > 1) spilt.push(`${child.className} leaves its frame by ${over}`);
+    }
     const scrolled = [...document.querySelectorAll("body, .page, .cells")]
       .concat(root === null ? [] : [root])
       .filter((e) => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1)
