@@ -71,6 +71,15 @@ impl Drawer {
             .labels(settings.theme.word(), !settings.first_seen)
     }
 
+    /// The colours of the screen.
+    pub(crate) fn theme(&self) -> after::Theme {
+        match self.now().settings.theme {
+            Theme::Day => after::Theme::Day,
+            Theme::Glare => after::Theme::Glare,
+            Theme::Night => after::Theme::Night,
+        }
+    }
+
     /// The protocol of a class among those in force.
     fn protocol(&self, class: Option<PatientClass>) -> Protocol {
         let setup = self.now().setup.clone();

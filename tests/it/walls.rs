@@ -13,7 +13,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 13] = [
+const ARROWS: [(&str, &[&str]); 15] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
@@ -25,16 +25,24 @@ const ARROWS: [(&str, &[&str]); 13] = [
     ("debrief", &["cycle", "record"]),
     ("chart", &["cycle", "debrief", "words"]),
     ("sheet", &["chart", "cycle", "debrief", "record", "words"]),
+    ("exports", &["cycle", "debrief", "record", "words"]),
+    (
+        "after",
+        &[
+            "chart", "conduct", "cycle", "debrief", "exports", "record", "sheet", "words",
+        ],
+    ),
     (
         "desk",
         &[
-            "audio", "beat", "chart", "conduct", "cycle", "debrief", "record", "sheet", "words",
+            "audio", "beat", "chart", "conduct", "cycle", "debrief", "exports", "record", "sheet",
+            "words",
         ],
     ),
     (
         "carrybeat",
         &[
-            "audio", "beat", "conduct", "cycle", "record", "render", "words",
+            "after", "audio", "beat", "conduct", "cycle", "record", "render", "words",
         ],
     ),
 ];

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use cycle::Seq;
+use cycle::{Ms, Seq};
 use record::{Opened, RunKind, Stamp};
 use serde::Serialize;
 

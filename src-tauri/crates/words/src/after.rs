@@ -91,10 +91,12 @@ after_words! {
     shows,
     /// Taken at the moment of the press.
     now,
-    /// Types a time.
-    type_time,
-    /// Takes the last digit away.
-    erase,
+    /// A step is of seconds.
+    seconds,
+    /// Of minutes.
+    minutes,
+    /// Of hours.
+    hours,
     /// What was set is to stand.
     done,
     /// Keeps a run from being deleted.
@@ -105,6 +107,12 @@ after_words! {
     hold_delete,
     /// Deletes all runs, when held.
     hold_delete_all,
+    /// Opens what is kept of all runs.
+    of_all,
+    /// Deletes it now.
+    delete_it,
+    /// Deletes them now.
+    delete_all,
     /// Hands in what has come since the last time.
     hand_in,
     /// Writes the printed page.

@@ -139,7 +139,7 @@ impl Words {
     }
 
     /// Why hands were off.
-    pub fn reason(&self, reason: Reason) -> String {
+    pub fn reason_word(&self, reason: Reason) -> String {
         self.word("reason", reason.word())
     }
 }

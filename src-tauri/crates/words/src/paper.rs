@@ -88,6 +88,8 @@ pub enum Go {
     },
     /// Lets the sounds be heard.
     Listen {},
+    /// Opens what is kept of all runs, and what leaves the phone.
+    Keep {},
 }
 
 /// What can be set.
@@ -241,7 +243,17 @@ impl Words {
                 }),
             })
             .collect();
-        self.paper(PaperWord::Past, vec![self.or_none(None, lines)])
+        let mut parts = vec![self.or_none(None, lines)];
+        if !runs.is_empty() {
+            parts.push(part(
+                None,
+                vec![PaperLine {
+                    go: Some(Go::Keep {}),
+                    ..plain(self.word("after", "of_all"))
+                }],
+            ));
+        }
+        self.paper(PaperWord::Past, parts)
     }
 
     fn past_note(&self, run: &PastRun) -> String {
