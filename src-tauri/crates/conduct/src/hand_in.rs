@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     FileStore, Store, StoreError,
-    keeping::{Steps, go_on, last_line},
+    keeping::{Steps, last_line},
     private::{add_lines, lines, make_folder, options, sync_folder},
 };
 
@@ -153,7 +153,7 @@ pub fn hand_in(
     live: Option<&str>,
     now: Wall,
 ) -> Result<Manifest, HandInError> {
-    hand_in_by_steps(folder, out, live, now, &mut go_on)
+    hand_in_by_steps(folder, out, live, now, &mut |_| Ok(()))
 }
 
 fn hand_in_by_steps(

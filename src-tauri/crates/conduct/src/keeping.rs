@@ -87,10 +87,6 @@ pub struct Deleted {
 /// Called before each step with its name; an error breaks off there, as a kill would.
 pub(crate) type Steps<'a> = &'a mut dyn FnMut(&'static str) -> io::Result<()>;
 
-pub(crate) fn go_on(_: &'static str) -> io::Result<()> {
-    Ok(())
-}
-
 /// A folder of runs, for keeping and deleting. Whoever has it holds the folder: the app, or a
 /// [`crate::RunLock`].
 #[derive(Clone, Debug)]
@@ -134,10 +130,13 @@ impl Keeping {
         self.store.read(record_id)?;
         let path = self.beside(record_id, HOLD)?;
         if on {
-            let file = options().write(true).create(true).truncate(false);
-            let file = file.open(&path);
-            file.and_then(|file| file.sync_all())
-                .map_err(|e| StoreError::from_io(&path, &e))?;
+            let made = options()
+                .write(true)
+                .create(true)
+                .truncate(false)
+                .open(&path)
+                .and_then(|file| file.sync_all());
+            made.map_err(|e| StoreError::from_io(&path, &e))?;
         } else {
             remove(&path)?;
         }
@@ -184,7 +183,7 @@ impl Keeping {
         live: Option<&str>,
         today: Wall,
     ) -> Result<(), KeepingError> {
-        self.delete_by_steps(record_id, live, today, &mut go_on)
+        self.delete_by_steps(record_id, live, today, &mut |_| Ok(()))
     }
 
     /// Deletes all runs but those on hold and the live one.
@@ -239,7 +238,7 @@ impl Keeping {
     /// # Errors
     /// See [`StoreError`].
     pub fn finish(&self) -> Result<usize, StoreError> {
-        self.finish_by_steps(&mut go_on)
+        self.finish_by_steps(&mut |_| Ok(()))
     }
 
     fn finish_by_steps(&self, step: Steps<'_>) -> Result<usize, StoreError> {

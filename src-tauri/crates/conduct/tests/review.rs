@@ -543,7 +543,7 @@ fn a_reviewed_run_hides_no_run_that_was_killed_after_it() {
         pack_sha256: Digest::of(b""),
         lang: "en-US".to_owned(),
         tz: "UTC".to_owned(),
-        record_id: "killed".to_owned(),
+        record_id: ID.to_owned(),
     };
     let (mut chain, mut bytes) = heads.open(&setup, &later_by(0)).unwrap();
     let entry = Entry {

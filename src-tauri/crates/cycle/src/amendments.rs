@@ -41,8 +41,8 @@ pub struct Folded<'a> {
 /// Takes amendments, given in the order of their lines. `is_mark` says whether a line is a mark.
 pub fn fold<'a>(amends: &[(Seq, &'a Amend)], is_mark: impl Fn(Seq) -> bool) -> Folded<'a> {
     let mut out = Folded::default();
-    let ops: BTreeMap<Seq, &AmendOp> = amends.iter().map(|(seq, a)| (*seq, &a.op)).collect();
-    let adds = |seq: Seq| matches!(ops.get(&seq), Some(AmendOp::Add { .. }));
+    // The amendments before this one that can be, and whether they add a mark.
+    let mut ops: BTreeMap<Seq, bool> = BTreeMap::new();
     let mut taken = Vec::new();
     for (seq, amend) in amends {
         let target = amend.target;
@@ -50,25 +50,25 @@ pub fn fold<'a>(amends: &[(Seq, &'a Amend)], is_mark: impl Fn(Seq) -> bool) -> F
             AmendOp::Add { .. } => target == Seq(0),
             AmendOp::Retract => target < *seq && (is_mark(target) || ops.contains_key(&target)),
             AmendOp::Retime { .. } | AmendOp::Replace { .. } | AmendOp::Confirm => {
-                target < *seq && (is_mark(target) || adds(target))
+                target < *seq && (is_mark(target) || ops.get(&target) == Some(&true))
             }
         };
         if can_be {
+            ops.insert(*seq, matches!(amend.op, AmendOp::Add { .. }));
             taken.push((*seq, *amend));
         } else {
             out.refused.push((*seq, target));
         }
     }
+    let of_amendment = |amend: &Amend| ops.get(&amend.target) == Some(&false);
     // From the last to the first: whether an amendment is taken back is settled by those after it.
     for (seq, amend) in taken.iter().rev() {
-        let of_amendment = ops.contains_key(&amend.target) && !adds(amend.target);
-        if of_amendment && amend.op == AmendOp::Retract && !out.void.contains(seq) {
+        if of_amendment(amend) && !out.void.contains(seq) {
             out.void.insert(amend.target);
         }
     }
     for (seq, amend) in taken {
-        let of_amendment = ops.contains_key(&amend.target) && !adds(amend.target);
-        if of_amendment || out.void.contains(&seq) {
+        if of_amendment(amend) || out.void.contains(&seq) {
             continue;
         }
         let mark = match amend.op {

@@ -41,7 +41,7 @@ fn amend(target: u64, op: AmendOp, reason: AmendReason) -> Fact {
 }
 
 /// The line of the amendment that retracts line 22.
-const RETRACTS_22: u64 = 62;
+const RETRACTS_22: u64 = 64;
 
 fn reviewed(target: u64, op: AmendOp) -> Fact {
     Fact::Amend(Amend {
