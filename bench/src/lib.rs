@@ -1,11 +1,15 @@
 //! What the measurements share: spread, the machine's name, one JSON line a figure.
 
+mod made;
+
 use std::{fs, process::Command};
 
 use conduct::Heads;
 use cycle::{ClipLengths, Prompt, Protocol, Setup};
 use record::{Digest, RunKind};
 use serde_json::{Map, Value, json};
+
+pub use made::{cpu_us, record_of};
 
 /// Anything that stops a measurement.
 pub type Failure = Box<dyn std::error::Error>;

@@ -68,7 +68,10 @@ pub fn bars(course: &Course, words: &Words, frame: &BarFrame) -> Scene {
         .map(|row| {
             let long = words.sheet_with(W::Seconds, &[&seconds(row.ms).to_string()]);
             let reason = words.reason(Some(row.reason));
-            (at(course, row.from_ms), words.sheet_with(W::Pair, &[&long, &reason]))
+            (
+                at(course, row.from_ms),
+                words.sheet_with(W::Pair, &[&long, &reason]),
+            )
         })
         .collect();
     let widest = |scene: &Scene, of: fn(&(String, String)) -> &String| {

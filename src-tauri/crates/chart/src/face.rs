@@ -1,6 +1,6 @@
 //! The font of charts and page: which characters it has and how wide they are.
 
-use std::sync::OnceLock;
+use std::{collections::BTreeMap, sync::OnceLock};
 
 use skrifa::{
     FontRef, MetadataProvider,
@@ -25,50 +25,43 @@ pub enum Weight {
 }
 
 /// The measures of a font. It is set without kerning, so that a line is as wide as its characters.
+#[derive(Debug)]
 pub struct Face {
-    font: Option<FontRef<'static>>,
-    per_em: f64,
-}
-
-impl std::fmt::Debug for Face {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Face")
-            .field("per_em", &self.per_em)
-            .finish_non_exhaustive()
-    }
+    /// Each character's shape, and how wide it is of the size of the text.
+    known: BTreeMap<char, (u32, f64)>,
 }
 
 /// The measures of one weight.
 pub fn face(weight: Weight) -> &'static Face {
     static FACES: [OnceLock<Face>; 2] = [const { OnceLock::new() }; 2];
-    let ([regular, semibold], bytes) = match weight {
-        Weight::Regular => (&FACES, REGULAR),
-        Weight::SemiBold => (&FACES, SEMIBOLD),
-    };
-    let slot = match weight {
-        Weight::Regular => regular,
-        Weight::SemiBold => semibold,
+    let [regular, semibold] = &FACES;
+    let (slot, bytes) = match weight {
+        Weight::Regular => (regular, REGULAR),
+        Weight::SemiBold => (semibold, SEMIBOLD),
     };
     slot.get_or_init(|| Face::new(bytes))
 }
 
 impl Face {
     fn new(bytes: &'static [u8]) -> Self {
-        let font = FontRef::new(bytes).ok();
-        let per_em = font.as_ref().map_or(1000, |font| {
-            font.metrics(Size::unscaled(), LocationRef::default())
-                .units_per_em
-        });
-        Self {
-            font,
-            per_em: f64::from(per_em),
+        let mut known = BTreeMap::new();
+        if let Ok(font) = FontRef::new(bytes) {
+            let (size, place) = (Size::unscaled(), LocationRef::default());
+            let per_em = f64::from(font.metrics(size, place).units_per_em.max(1));
+            let metrics = font.glyph_metrics(size, place);
+            for (code, glyph) in font.charmap().mappings() {
+                let wide = metrics.advance_width(glyph).map(f64::from);
+                if let (Some(c), Some(wide)) = (char::from_u32(code), wide) {
+                    known.insert(c, (glyph.to_u32(), wide / per_em));
+                }
+            }
         }
+        Self { known }
     }
 
     /// The shape of a character, if the font has one.
     pub fn glyph(&self, character: char) -> Option<u32> {
-        let font = self.font.as_ref()?;
-        font.charmap().map(character).map(|id| id.to_u32())
+        self.known.get(&character).map(|(glyph, _)| *glyph)
     }
 
     /// The text with every character that the font lacks replaced.
@@ -83,14 +76,10 @@ impl Face {
 
     /// How wide a character is, of the size of the text.
     pub fn advance(&self, character: char) -> f64 {
-        let Some(font) = &self.font else { return 1.0 };
-        let metrics = font.glyph_metrics(Size::unscaled(), LocationRef::default());
-        let glyph = font
-            .charmap()
-            .map(character)
-            .or_else(|| font.charmap().map(STAND_IN));
-        let units = glyph.and_then(|id| metrics.advance_width(id));
-        units.map_or(1.0, |units| f64::from(units) / self.per_em)
+        let known = self.known.get(&character);
+        known
+            .or_else(|| self.known.get(&STAND_IN))
+            .map_or(1.0, |(_, wide)| *wide)
     }
 
     /// How wide a text is at a size.

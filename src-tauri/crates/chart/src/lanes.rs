@@ -81,6 +81,27 @@ impl Lane {
     }
 }
 
+/// Each dose and what it is called: the first of a drug by its name, later ones by its beginning and their
+/// number.
+fn doses(course: &Course) -> Vec<(Ms, String, u64)> {
+    let mut out: Vec<(Ms, String, u64)> = Vec::new();
+    let mut given: Vec<&str> = Vec::new();
+    for (at, happening) in &course.happenings {
+        let Happening::Dose(name) = happening else {
+            continue;
+        };
+        given.push(name);
+        let n = given.iter().filter(|known| *known == name).count();
+        if n == 1 {
+            out.push((*at, name.clone(), 1));
+        } else {
+            let short: String = name.chars().take(3).collect();
+            out.push((*at, format!("{short} {n}"), 0));
+        }
+    }
+    out
+}
+
 /// The labels of a lane, placed.
 fn labels(lane: Lane, course: &Course, scene: &Scene, axis: Axis) -> Vec<Placed> {
     let of = |middle: f64, text: String, weight: u64| Label {
@@ -97,14 +118,10 @@ fn labels(lane: Lane, course: &Course, scene: &Scene, axis: Axis) -> Vec<Placed>
                 of(middle, seconds(s.len()).to_string(), s.len().0)
             })
             .collect(),
-        Lane::Drugs => course
-            .happenings
-            .iter()
-            .filter(|(at, _)| axis.holds(*at))
-            .filter_map(|(at, h)| match h {
-                Happening::Dose(name) => Some(of(axis.x(*at), name.clone(), 0)),
-                Happening::Breaths(_) | Happening::AirwayIn | Happening::AirwayLost => None,
-            })
+        Lane::Drugs => doses(course)
+            .into_iter()
+            .filter(|(at, ..)| axis.holds(*at))
+            .map(|(at, text, weight)| of(axis.x(at), text, weight))
             .collect(),
         Lane::State
         | Lane::Checks
@@ -228,7 +245,12 @@ pub(crate) fn draw(lane: Lane, course: &Course, scene: &mut Scene, axis: Axis, p
             course
                 .cup
                 .iter()
-                .map(|row| (row.answered_ms.unwrap_or(row.asked_ms), Glyph::Cup(row.answer)))
+                .map(|row| {
+                    (
+                        row.answered_ms.unwrap_or(row.asked_ms),
+                        Glyph::Cup(row.answer),
+                    )
+                })
                 .collect(),
             scene,
         ),
@@ -350,7 +372,11 @@ impl Glyph {
                 scene.figure(square(corner.0, corner.1, side), fill);
                 if answer.is_none() {
                     scene.line(corner, (corner.0 + side, corner.1 + side), false);
-                    scene.line((corner.0 + side, corner.1), (corner.0, corner.1 + side), false);
+                    scene.line(
+                        (corner.0 + side, corner.1),
+                        (corner.0, corner.1 + side),
+                        false,
+                    );
                 }
             }
         }

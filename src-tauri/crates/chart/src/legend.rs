@@ -45,9 +45,21 @@ fn samples(course: &Course) -> Vec<(Sample, W)> {
     }
     let happened = |is: fn(&Happening) -> bool| course.happenings.iter().any(|(_, h)| is(h));
     for (is, mark, word) in [
-        (happened(|h| *h == Happening::AirwayIn), Glyph::Airway(true), W::AirwayIn),
-        (happened(|h| *h == Happening::AirwayLost), Glyph::Airway(false), W::AirwayLost),
-        (happened(|h| matches!(h, Happening::Breaths(_))), Glyph::Breaths, W::Breaths),
+        (
+            happened(|h| *h == Happening::AirwayIn),
+            Glyph::Airway(true),
+            W::AirwayIn,
+        ),
+        (
+            happened(|h| *h == Happening::AirwayLost),
+            Glyph::Airway(false),
+            W::AirwayLost,
+        ),
+        (
+            happened(|h| matches!(h, Happening::Breaths(_))),
+            Glyph::Breaths,
+            W::Breaths,
+        ),
     ] {
         glyph(is, mark, word);
     }

@@ -29,7 +29,8 @@ fn hex([r, g, b]: Rgb) -> String {
 
 impl Scene {
     /// The chart as an SVG document, the same for the same chart. `font` is the name of a font's family,
-    /// of weight 600 and no wider than the one in [`crate::SEMIBOLD`]; `unit` is what a unit of the frame
+    /// of weight 600; a text is as wide as in [`crate::SEMIBOLD`] whatever the font, so that none grows over
+    /// another. `unit` is what a unit of the frame
     /// is: `mm` or `px`. Nothing in it has an id, so that several may stand on one page.
     pub fn svg(&self, palette: &Palette, font: &str, unit: &str) -> String {
         let (w, h) = (self.width, self.height);
@@ -47,7 +48,10 @@ impl Scene {
         let _never = writeln!(out, "<title>{}</title>", escaped(&self.title));
         let _never = writeln!(out, "<desc>{}</desc>", escaped(&self.told));
         let ground = hex(palette.of(Role::Ground));
-        let _never = writeln!(out, "<rect width=\"{w:.2}\" height=\"{h:.2}\" fill=\"{ground}\"/>");
+        let _never = writeln!(
+            out,
+            "<rect width=\"{w:.2}\" height=\"{h:.2}\" fill=\"{ground}\"/>"
+        );
         for shape in &self.shapes {
             self.shape(&mut out, shape, palette);
         }
@@ -90,8 +94,10 @@ impl Scene {
                 writeln!(out, "<path d=\"{path}\" stroke=\"{over}\" fill=\"none\"/>")
             }
             Shape::Figure { points, role } => {
-                let points: Vec<String> =
-                    points.iter().map(|(x, y)| format!("{x:.2},{y:.2}")).collect();
+                let points: Vec<String> = points
+                    .iter()
+                    .map(|(x, y)| format!("{x:.2},{y:.2}"))
+                    .collect();
                 writeln!(
                     out,
                     "<polygon points=\"{}\" fill=\"{}\" stroke=\"{}\"/>",
@@ -130,9 +136,11 @@ impl Scene {
                 };
                 writeln!(
                     out,
-                    "<text x=\"{:.2}\" y=\"{:.2}\" text-anchor=\"{anchor}\" fill=\"{}\">{}</text>",
+                    "<text x=\"{:.2}\" y=\"{:.2}\" text-anchor=\"{anchor}\" textLength=\"{:.2}\" \
+                     lengthAdjust=\"spacingAndGlyphs\" fill=\"{}\">{}</text>",
                     at.0,
                     at.1,
+                    self.wide(text),
                     hex(palette.of(Role::Text)),
                     escaped(text),
                 )

@@ -62,12 +62,14 @@ fn course(parts: &[(u64, State, Option<Reason>)], shocks: &[u64], doses: &[u64])
                 result: CheckResult::NotMarked,
                 rhythm: None,
                 pause: None,
+                went_on: false,
             },
             CheckRow {
                 at: Ms(30_000),
                 result: CheckResult::NoShock,
                 rhythm: None,
                 pause: None,
+                went_on: false,
             },
         ],
         shocks: shocks
@@ -88,7 +90,12 @@ fn course(parts: &[(u64, State, Option<Reason>)], shocks: &[u64], doses: &[u64])
             .collect(),
         happenings: doses
             .iter()
-            .map(|s| (Ms(s * 1000), Happening::Dose("Epinephrine <1 & 2>".to_owned())))
+            .map(|s| {
+                (
+                    Ms(s * 1000),
+                    Happening::Dose("Epinephrine <1 & 2>".to_owned()),
+                )
+            })
             .chain([
                 (Ms(20_000), Happening::AirwayIn),
                 (Ms(40_000), Happening::AirwayLost),
@@ -212,7 +219,10 @@ fn is_well_formed(svg: &str, scene: &Scene) {
     let drawn: Vec<&str> = scene.text_areas().iter().map(|(_, text)| *text).collect();
     assert_eq!(texts, drawn);
     // Several stand on one page: no id may meet another.
-    assert!(read.descendants().all(|node| node.attribute("id").is_none()));
+    assert!(
+        read.descendants()
+            .all(|node| node.attribute("id").is_none())
+    );
     assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
 }
 
@@ -324,7 +334,10 @@ fn words_and_patterns_stand_out_in_every_theme() {
         assert!(contrast(ground, text) >= 4.5);
         assert!(contrast(ground, palette.line) >= 3.0);
         for role in [Role::Ground, Role::Flow, Role::Still, Role::Kit, Role::Dose] {
-            assert!(contrast(palette.of(role), palette.over(role)) >= 3.0, "{role:?}");
+            assert!(
+                contrast(palette.of(role), palette.over(role)) >= 3.0,
+                "{role:?}"
+            );
         }
     }
 }
@@ -347,11 +360,17 @@ fn a_part_has_the_scale_and_the_lanes_of_the_whole() {
         bars.fold(0.0_f64, f64::max)
     };
     assert!((long(&scene) - 9.0).abs() < 1e-9, "{}", long(&scene));
-    assert_eq!(scene.title, "Strip of the run, 0:00 to 1:00, as amended, revision 1");
+    assert_eq!(
+        scene.title,
+        "Strip of the run, 0:00 to 1:00, as amended, revision 1"
+    );
     let whole = strip(&course, &words, &frames()[0]);
     for lane in ["Chest", "Off, s", "Device", "Cup"] {
         for scene in [&scene, &whole] {
-            assert!(scene.text_areas().iter().any(|(_, text)| *text == lane), "{lane}");
+            assert!(
+                scene.text_areas().iter().any(|(_, text)| *text == lane),
+                "{lane}"
+            );
         }
     }
 }
@@ -386,7 +405,7 @@ fn what_is_drawn_is_told_too() {
     assert_eq!(
         told.sentence,
         "Compressing 7:55, off the chest 1:45, circulation 3:20, not known 0:20. \
-         3 pauses, longest 90 s, 2 above 10 s."
+         Pauses: 3, longest 90 s, above 10 s: 2."
     );
     // Eight stretches, two checks, two shocks, three doses, three of the airway, a swap, three cup checks.
     assert_eq!(told.rows.len(), 22);
@@ -397,7 +416,11 @@ fn what_is_drawn_is_told_too() {
         ["0:02", "check not marked", ""],
         ["8:10", "off the chest, device stopped", "90 s"],
     ] {
-        assert!(told.rows.iter().any(|found| *found == row), "{row:?}: {:?}", told.rows);
+        assert!(
+            told.rows.iter().any(|found| *found == row),
+            "{row:?}: {:?}",
+            told.rows
+        );
     }
     let told = bars_told(&course, &words);
     assert_eq!(told.rows[0], ["1:55", "11 s", "check", "compressions"]);
@@ -407,7 +430,10 @@ fn what_is_drawn_is_told_too() {
 #[test]
 fn a_character_that_the_font_lacks_is_replaced() {
     let face = crate::face(crate::Weight::SemiBold);
-    assert_eq!(face.shown("\u{e9}\u{142}\u{4e2d}\t\u{7}"), "\u{e9}\u{142}? ?");
+    assert_eq!(
+        face.shown("\u{e9}\u{142}\u{4e2d}\t\u{7}"),
+        "\u{e9}\u{142}? ?"
+    );
     assert!(face.width("mm", 10.0) > 2.0 * face.width("i", 10.0));
 }
 

@@ -1,6 +1,9 @@
 //! The same as the charts in words: a sentence, and a table for those who hear it.
 
-use cycle::{Ms, mark::{By, CupAct}};
+use cycle::{
+    Ms,
+    mark::{By, CupAct},
+};
 use debrief::{CheckResult, Course, EndedBy, Happening, PauseRow, ShockRow, State, Stretch};
 use words::{SheetWord as W, Words};
 
@@ -69,7 +72,9 @@ fn s(words: &Words, span: Ms) -> String {
 fn stretch(words: &Words, found: &Stretch) -> String {
     let name = words.sheet(state(found.state));
     match (found.state, found.reason) {
-        (State::HandsOff, Some(_)) => words.sheet_with(W::Pair, &[&name, &words.reason(found.reason)]),
+        (State::HandsOff, Some(_)) => {
+            words.sheet_with(W::Pair, &[&name, &words.reason(found.reason)])
+        }
         _ => name,
     }
 }
@@ -124,7 +129,12 @@ pub fn strip_told(course: &Course, words: &Words) -> Told {
         let word = if missed { W::CheckMissed } else { W::Check };
         Some((row.at, words.sheet(word), None))
     }));
-    rows.extend(course.shocks.iter().map(|row| (row.at_ms, words.sheet(shock(row)), None)));
+    rows.extend(
+        course
+            .shocks
+            .iter()
+            .map(|row| (row.at_ms, words.sheet(shock(row)), None)),
+    );
     rows.extend(
         course
             .happenings
@@ -146,12 +156,20 @@ pub fn strip_told(course: &Course, words: &Words) -> Told {
     rows.sort_by_key(|(at, ..)| *at);
     let pauses = words.sheet_with(
         W::BarsTold,
-        &[&course.pauses.len().to_string(), &longest, &over_ten(course)],
+        &[
+            &course.pauses.len().to_string(),
+            &longest,
+            &over_ten(course),
+        ],
     );
     Told {
         title: words.sheet_with(
             W::StripTitle,
-            &[&clock(Ms::ZERO), &clock(window.len()), &basis(course, words)],
+            &[
+                &clock(Ms::ZERO),
+                &clock(window.len()),
+                &basis(course, words),
+            ],
         ),
         sentence: format!(
             "{} {pauses}",
@@ -211,7 +229,11 @@ pub fn bars_told(course: &Course, words: &Words) -> Told {
     let sentence = match longest {
         Some(ms) => words.sheet_with(
             W::BarsTold,
-            &[&course.pauses.len().to_string(), &s(words, ms), &over_ten(course)],
+            &[
+                &course.pauses.len().to_string(),
+                &s(words, ms),
+                &over_ten(course),
+            ],
         ),
         None => words.sheet(W::BarsNone),
     };

@@ -91,8 +91,10 @@ pub struct CheckRow {
     pub result: CheckResult,
     /// The rhythm, if it was called.
     pub rhythm: Option<RhythmSeen>,
-    /// The pause for it; `None`: there was none, or it is not known.
+    /// The pause for it; `None`: it is not known, or compressions went on.
     pub pause: Option<Ms>,
+    /// By the marks compressions went on: the device ran, or the crew said so of the shock.
+    pub went_on: bool,
 }
 
 /// A run as a chart needs it.
@@ -237,11 +239,7 @@ fn checks(run: &Run<'_>) -> Vec<CheckRow> {
         .filter(|(at, _)| run.is_in_window(*at))
         .filter_map(|(at, mark)| match mark {
             Mark::Check(check) => Some((at, check)),
-            Mark::Air(_)
-            | Mark::Care(_)
-            | Mark::Run(_)
-            | Mark::Flow(_)
-            | Mark::Device(_) => None,
+            Mark::Air(_) | Mark::Care(_) | Mark::Run(_) | Mark::Flow(_) | Mark::Device(_) => None,
         })
         .collect();
     let result = |mark: &CheckMark| match mark {
@@ -280,13 +278,18 @@ fn checks(run: &Run<'_>) -> Vec<CheckRow> {
             rhythm: inside().find_map(|(_, mark)| rhythm(mark)),
             pause: (off.follows_compressions() && off.ended_by != crate::EndedBy::Unknown)
                 .then(|| off.span.len()),
+            went_on: false,
         });
     }
     for (at, mark) in &marks {
         let stacked = matches!(mark, CheckMark::Shock { stacked: true, .. });
         if let Some(found) = result(mark).filter(|_| !stacked && run.off_at(*at).is_none()) {
             let called = marks.iter().filter(|(when, _)| when == at);
+            let through = matches!(mark, CheckMark::Shock { through: true, .. });
+            let doing = run.doing_at(*at);
             rows.push(CheckRow {
+                went_on: doing == Some(Doing::Compressing(By::Mechanical))
+                    || (through && matches!(doing, Some(Doing::Compressing(_)))),
                 at: *at,
                 result: found,
                 rhythm: called.into_iter().find_map(|(_, mark)| rhythm(mark)),
@@ -300,6 +303,7 @@ fn checks(run: &Run<'_>) -> Vec<CheckRow> {
             result: CheckResult::NotMarked,
             rhythm: None,
             pause: None,
+            went_on: false,
         }),
         Fact::Deed(_) | Fact::Mark(_) | Fact::Amend(_) => None,
     }));

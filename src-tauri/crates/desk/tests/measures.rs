@@ -104,6 +104,20 @@ fn a_rehearsal_is_measured_and_exported() {
                 > 0
         );
     }
+    let told = fs::read_to_string(folder.path("strip/strip.txt")).unwrap();
+    for line in [
+        "0:20, off the chest, check, 8 s",
+        "0:26, shock",
+        "0:20, 8 s, check, compressions",
+    ] {
+        assert!(told.lines().any(|l| l == line), "{line}\n{told}");
+    }
+    for (to, begins) in [("pdf", "%PDF-1.7"), ("picture", "<svg ")] {
+        let place = folder.path(&format!("one.{to}"));
+        let out = carrybeat(&["export", &record, "--to", to, "--out", &place]);
+        assert!(out.status.success(), "{}", error(&out));
+        assert!(fs::read(&place).unwrap().starts_with(begins.as_bytes()));
+    }
     let raw = folder.path("raw.rec.jsonl");
     let out = carrybeat(&["export", &record, "--to", "raw", "--out", &raw]);
     assert!(out.status.success(), "{}", error(&out));
@@ -139,7 +153,7 @@ fn what_is_wrong_is_named_with_its_place_and_what_is_allowed() {
     let there = folder.path("there");
     fs::create_dir(&there).unwrap();
     let new = folder.path("new");
-    let cases: [(&[&str], &str); 8] = [
+    let cases: [(&[&str], &str); 10] = [
         (&["measures"], "a RECORD is needed"),
         (
             &["measures", &record, "--fast"],
@@ -149,8 +163,20 @@ fn what_is_wrong_is_named_with_its_place_and_what_is_allowed() {
         (&["measures", "/no/such"], "/no/such: No such file"),
         (&["measures", &text], "this is not a record"),
         (
-            &["export", &record, "--to", "pdf", "--out", &new],
-            "--to pdf, allowed: csv",
+            &["export", &record, "--to", "paper", "--out", &new],
+            "--to paper, allowed: csv, deidentified, pdf",
+        ),
+        (
+            &[
+                "export", &record, "--to", "pdf", "--out", &new, "--paper", "a3",
+            ],
+            "--paper a3, allowed: a4, letter",
+        ),
+        (
+            &[
+                "export", &record, "--to", "csv", "--out", &new, "--paper", "a4",
+            ],
+            "--paper a4 with --to csv, allowed: with --to pdf",
         ),
         (&["export", &record, "--to", "csv"], "--out are both needed"),
         (

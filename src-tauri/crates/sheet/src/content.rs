@@ -48,7 +48,7 @@ pub(crate) fn document(
     strips(&mut flow, course, &say);
     ladder(&mut flow, course, &say);
     for listed in all(&say, m, course) {
-        flow.heading(&say.word(listed.name), 40.0);
+        flow.heading(&say.word(listed.name), 60.0);
         if listed.grid.rows.is_empty() {
             flow.paragraph(&say.word(listed.empty));
         } else {
@@ -63,10 +63,9 @@ pub(crate) fn document(
     let title = words.sheet_with(W::Pair, &[&title, &basis]);
     flow.finish(title, |page, of| {
         let page = words.sheet_with(W::PageOf, &[&page.to_string(), &of.to_string()]);
-        let said = words.sheet_with(W::Pair, &[&verdict, &basis]);
         [
             fingerprint.clone(),
-            words.sheet_with(W::Pair, &[&said, &page]),
+            words.sheet_with(W::FootLine, &[&verdict, &basis, &page]),
         ]
     })
 }
@@ -112,6 +111,15 @@ pub(crate) fn verdict(opened: &Opened, words: &Words) -> String {
     }
 }
 
+/// A wall clock's time without its thousandths: `2026-01-01 08:00:00 +00:00`.
+fn to_the_second(wall: &str) -> String {
+    let (day, time) = wall.split_once('T').unwrap_or((wall, ""));
+    let zone = time.find(['+', '-', 'Z']).unwrap_or(time.len());
+    let (time, zone) = time.split_at(zone);
+    let time = time.split('.').next().unwrap_or_default();
+    format!("{day} {time} {zone}")
+}
+
 /// The run, without anything of the patient but the class whose numbers were used.
 fn head(opened: &Opened, m: &Measures, say: &Say<'_>) -> Grid {
     let words = say.words;
@@ -123,7 +131,7 @@ fn head(opened: &Opened, m: &Measures, say: &Say<'_>) -> Grid {
         (W::HeadKind, say.word(kind(m.kind))),
         (
             W::HeadBegan,
-            debrief::began(opened).map_or_else(unknown, |wall| wall.to_string()),
+            debrief::began(opened).map_or_else(unknown, |wall| to_the_second(&wall.to_string())),
         ),
         (
             W::HeadWindow,
@@ -264,11 +272,11 @@ pub(crate) fn fractions(m: &Measures, say: &Say<'_>) -> Grid {
             (W::TimePulse, time.of.circulation_ms),
             (W::TimeUnknown, time.of.unknown_ms),
         ] {
-            rows.push([say.word(name), say.span(ms), whole()]);
+            rows.push([say.word(name), clock(ms), whole()]);
         }
     }
     if let Some(off) = &m.no_flow {
-        let span = say.span(off.of.without_ventilation_ms);
+        let span = clock(off.of.without_ventilation_ms);
         rows.push([say.word(W::TimeOffNoBreaths), span, whole()]);
     }
     Grid {
@@ -379,10 +387,9 @@ fn ladder(flow: &mut Flow, course: &Course, say: &Say<'_>) {
     let first = scenes.first().map_or(0.0, |scene| scene.height * MM);
     flow.heading(&say.word(W::BarsHead), first + 30.0);
     if all > shown {
-        let line = say.words.sheet_with(
-            W::BarsLongest,
-            &[&shown.to_string(), &all.to_string()],
-        );
+        let line = say
+            .words
+            .sheet_with(W::BarsLongest, &[&shown.to_string(), &all.to_string()]);
         flow.paragraph(&line);
     }
     for scene in scenes {

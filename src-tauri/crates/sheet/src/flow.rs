@@ -42,6 +42,16 @@ pub(crate) struct Document {
     pub(crate) pages: Vec<Vec<Piece>>,
     pub(crate) nodes: Vec<Node>,
     pub(crate) leaves: usize,
+    /// Where each heading stands.
+    pub(crate) outline: Vec<Entry>,
+}
+
+/// A heading, its page from 0, and how far down.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Entry {
+    pub(crate) text: String,
+    pub(crate) page: usize,
+    pub(crate) y: f64,
 }
 
 /// A table: names of its columns, and rows; the first cell names the row.
@@ -69,6 +79,7 @@ pub(crate) struct Flow {
     pages: Vec<Vec<Piece>>,
     nodes: Vec<Node>,
     leaves: usize,
+    outline: Vec<Entry>,
     /// How far down the page is filled.
     y: f64,
 }
@@ -84,6 +95,7 @@ impl Flow {
             pages: vec![Vec::new()],
             nodes: Vec::new(),
             leaves: 0,
+            outline: Vec::new(),
             y: TOP,
         }
     }
@@ -152,9 +164,19 @@ impl Flow {
         leaves
     }
 
+    fn entry(&mut self, text: &str) {
+        self.outline.push(Entry {
+            text: text.to_owned(),
+            page: self.pages.len().saturating_sub(1),
+            y: self.y,
+        });
+    }
+
     pub(crate) fn title(&mut self, text: &str) {
+        self.entry(text);
         let leaves = self.text(text, TITLE, Weight::SemiBold);
-        self.nodes.push(Node::Part(Tag::Title, leaves));
+        let tag = Tag::Title(text.to_owned());
+        self.nodes.push(Node::Part(tag, leaves));
         self.y += 4.0;
     }
 
@@ -164,8 +186,10 @@ impl Flow {
         if self.y > TOP {
             self.y += 10.0;
         }
+        self.entry(text);
         let leaves = self.text(text, HEADING, Weight::SemiBold);
-        self.nodes.push(Node::Part(Tag::Heading, leaves));
+        let tag = Tag::Heading(text.to_owned());
+        self.nodes.push(Node::Part(tag, leaves));
         self.y += 3.0;
     }
 
@@ -188,21 +212,41 @@ impl Flow {
         self.nodes.push(Node::Part(Tag::Figure(alt), vec![leaf]));
     }
 
-    /// A table; a row stays whole, and a new page has the columns' names again.
+    /// A table; a row stays whole unless it is higher than a page, and a new page has the columns' names
+    /// again.
     pub(crate) fn table(&mut self, grid: &Grid) {
         let columns = self.columns(grid);
-        let mut rows = Vec::new();
         let head = laid(&grid.columns, &columns, Weight::SemiBold);
         self.need(height(&head) + 2.0 * CELL * LEADING + 6.0);
-        rows.push(self.row(&head, &columns, Weight::SemiBold, Some(true)));
+        let names = self.row(&head, &columns, Weight::SemiBold, true);
+        let names = names
+            .into_iter()
+            .map(|leaf| Node::Part(Tag::ColumnName, vec![leaf]));
+        let mut rows = vec![Node::Part(Tag::Row, names.collect())];
+        let room = self.bottom() - TOP - height(&head) - 8.0;
         for cells in &grid.rows {
-            let row = laid(cells, &columns, Weight::Regular);
-            if self.y + height(&row) + 4.0 > self.bottom() {
-                self.new_page();
-                // Heard once is enough.
-                self.row(&head, &columns, Weight::SemiBold, None);
+            let whole = laid(cells, &columns, Weight::Regular);
+            let mut parts: Vec<Vec<Node>> = vec![Vec::new(); whole.len()];
+            for row in split(&whole, room) {
+                if self.y + height(&row) + 4.0 > self.bottom() {
+                    self.new_page();
+                    // Heard once is enough.
+                    self.row(&head, &columns, Weight::SemiBold, false);
+                }
+                let leaves = self.row(&row, &columns, Weight::Regular, true);
+                let heard = row
+                    .iter()
+                    .zip(&mut parts)
+                    .filter(|(cell, _)| !cell.is_empty());
+                for ((_, part), leaf) in heard.zip(leaves) {
+                    part.push(leaf);
+                }
             }
-            rows.push(self.row(&row, &columns, Weight::Regular, Some(false)));
+            let cells = parts.into_iter().enumerate().map(|(n, leaves)| {
+                let tag = if n == 0 { Tag::RowName } else { Tag::Cell };
+                Node::Part(tag, leaves)
+            });
+            rows.push(Node::Part(Tag::Row, cells.collect()));
         }
         self.nodes.push(Node::Part(Tag::Table, rows));
         self.y += 4.0;
@@ -238,54 +282,45 @@ impl Flow {
             .collect()
     }
 
-    /// Draws a row. `names`: of columns, of the row and its cells, or `None`: for the eye alone.
+    /// Draws a row, to be heard or for the eye alone; a leaf for each cell that has a line.
     fn row(
         &mut self,
         cells: &[Vec<String>],
         columns: &[(f64, f64)],
         weight: Weight,
-        names: Option<bool>,
-    ) -> Node {
-        let high = height(cells);
-        let mut nodes = Vec::new();
-        for (n, (lines, (x, _))) in cells.iter().zip(columns).enumerate() {
-            let count = lines.len();
+        is_heard: bool,
+    ) -> Vec<Node> {
+        let mut leaves = Vec::new();
+        for (lines, (x, _)) in cells.iter().zip(columns) {
             let mut y = self.y + 2.0;
             let mut drawn = Vec::new();
-            for (line_n, line) in lines.iter().enumerate() {
+            for line in lines {
                 y += CELL * LEADING;
-                let mut text = line.clone();
-                if line_n.saturating_add(1) < count {
-                    text.push(' ');
-                }
                 drawn.push(Drawn::Text {
                     at: (*x, y - CELL * (LEADING - 1.0)),
                     size: CELL,
                     weight,
-                    text,
+                    text: line.clone(),
                 });
             }
-            match names {
-                None => self.put(None, drawn),
-                Some(is_head) => {
-                    let tag = match (is_head, n) {
-                        (true, _) => Tag::ColumnName,
-                        (false, 0) => Tag::RowName,
-                        (false, _) => Tag::Cell,
-                    };
-                    let leaf = self.leaf(drawn);
-                    nodes.push(Node::Part(tag, vec![leaf]));
-                }
+            if drawn.is_empty() {
+                continue;
+            }
+            if is_heard {
+                let leaf = self.leaf(drawn);
+                leaves.push(leaf);
+            } else {
+                self.put(None, drawn);
             }
         }
-        self.y += high;
+        self.y += height(cells);
         let right = columns.last().map_or(SIDE, |(x, wide)| x + wide - CELL_GAP);
         let rule = Drawn::Rule {
             from: (SIDE, self.y),
             to: (right, self.y),
         };
         self.put(None, vec![rule]);
-        Node::Part(Tag::Row, nodes)
+        leaves
     }
 
     /// The finished pages, with the foot's lines on each; it is given the page and how many there are.
@@ -317,20 +352,48 @@ impl Flow {
             pages: self.pages,
             nodes: self.nodes,
             leaves: self.leaves,
+            outline: self.outline,
         }
     }
 }
 
+/// The lines of each cell. A line's end is a space to those who hear it.
 fn laid(cells: &[String], columns: &[(f64, f64)], weight: Weight) -> Vec<Vec<String>> {
     let lines = cells.iter().zip(columns).map(|(cell, (_, wide))| {
         let shown = of(weight).shown(cell);
-        broken(of(weight), &shown, CELL, wide - CELL_GAP)
+        let mut lines = broken(of(weight), &shown, CELL, wide - CELL_GAP);
+        let last = lines.len().saturating_sub(1);
+        for line in lines.iter_mut().take(last) {
+            line.push(' ');
+        }
+        lines
     });
     lines.collect()
 }
 
+/// A row in parts that each have room on a page: one part unless it is very high.
+fn split(row: &[Vec<String>], room: f64) -> Vec<Vec<Vec<String>>> {
+    let mut most: usize = 1;
+    while height_of(most.saturating_add(1)) <= room {
+        most = most.saturating_add(1);
+    }
+    let high = row.iter().map(Vec::len).max().unwrap_or(1);
+    (0..high.max(1))
+        .step_by(most)
+        .map(|from| {
+            let cells = row.iter();
+            cells
+                .map(|lines| lines.iter().skip(from).take(most).cloned().collect())
+                .collect()
+        })
+        .collect()
+}
+
 fn height(row: &[Vec<String>]) -> f64 {
-    let lines = row.iter().map(Vec::len).max().unwrap_or(1);
+    height_of(row.iter().map(Vec::len).max().unwrap_or(1))
+}
+
+fn height_of(lines: usize) -> f64 {
     let lines = u32::try_from(lines).map_or(1.0, f64::from);
     lines * CELL * LEADING + 4.0
 }

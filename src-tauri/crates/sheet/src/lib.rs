@@ -89,5 +89,9 @@ pub fn pdf(
     pdf::written(document, words.lang(), paper)
 }
 
+// The records that the checks borrow name their definitions' version so.
+#[cfg(test)]
+use debrief::VERSION;
+
 #[cfg(test)]
 mod tests;

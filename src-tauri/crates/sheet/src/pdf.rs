@@ -5,8 +5,10 @@ use krilla::{
     Document as Pdf, SerializeSettings,
     color::rgb,
     configure::{Accessibility, ConfigurationBuilder, Validator},
+    destination::XyzDestination,
     geom::{Path, PathBuilder, Point, Transform},
     metadata::Metadata,
+    outline::{Outline, OutlineNode},
     page::PageSettings,
     paint::{Fill, Stroke, StrokeDash},
     surface::Surface,
@@ -36,11 +38,7 @@ const fn pt(value: f64) -> f32 {
 }
 
 /// Writes the file.
-pub(crate) fn written(
-    document: Document,
-    lang: &str,
-    paper: Paper,
-) -> Result<Vec<u8>, SheetError> {
+pub(crate) fn written(document: Document, lang: &str, paper: Paper) -> Result<Vec<u8>, SheetError> {
     let fault = |what: String| SheetError::Page(what);
     let font = |bytes: &'static [u8]| {
         Font::new(bytes.into(), 0).ok_or_else(|| fault("the font cannot be read".to_owned()))
@@ -83,6 +81,13 @@ pub(crate) fn written(
     }
     let drawn: Option<Vec<Identifier>> = drawn.into_iter().collect();
     let drawn = drawn.ok_or_else(|| fault("a part stands on no page".to_owned()))?;
+    let mut outline = Outline::new();
+    for entry in &document.outline {
+        let place = Point::from_xy(0.0, pt(entry.y));
+        let place = XyzDestination::new(entry.page, place);
+        outline.push_child(OutlineNode::new(entry.text.clone(), place));
+    }
+    pdf.set_outline(outline);
     pdf.set_tag_tree(tree(&document.nodes, &drawn, lang));
     pdf.set_metadata(
         Metadata::new()
@@ -137,7 +142,12 @@ fn closed(points: &[(f64, f64)]) -> Option<Path> {
     builder.finish()
 }
 
-fn paint(surface: &mut Surface<'_>, path: Option<Path>, inside: Option<Fill>, edge: Option<Stroke>) {
+fn paint(
+    surface: &mut Surface<'_>,
+    path: Option<Path>,
+    inside: Option<Fill>,
+    edge: Option<Stroke>,
+) {
     let Some(path) = path else { return };
     if inside.is_none() && edge.is_none() {
         return;
@@ -247,7 +257,14 @@ fn chart(surface: &mut Surface<'_>, fonts: &Fonts, scene: &Scene, shape: &Shape)
                 Anchor::Middle => at.0 - wide / 2.0,
                 Anchor::End => at.0 - wide,
             };
-            words(surface, fonts, Weight::SemiBold, (x, at.1), scene.text, text);
+            words(
+                surface,
+                fonts,
+                Weight::SemiBold,
+                (x, at.1),
+                scene.text,
+                text,
+            );
         }
     }
 }

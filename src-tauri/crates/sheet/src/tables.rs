@@ -152,15 +152,7 @@ fn shocks(say: &Say<'_>, rows: &[ShockRow]) -> Grid {
         ]
     };
     Grid {
-        columns: say.columns(&[
-            W::At,
-            W::By,
-            W::Pre,
-            W::Post,
-            W::Peri,
-            W::Pause,
-            W::Remark,
-        ]),
+        columns: say.columns(&[W::At, W::By, W::Pre, W::Post, W::Peri, W::Pause, W::Remark]),
         rows: rows.iter().map(row).collect(),
     }
 }
@@ -175,12 +167,13 @@ fn checks(say: &Say<'_>, course: &Course) -> Grid {
                 CheckResult::NotSaid => W::ResultNotSaid,
                 CheckResult::NotMarked => W::ResultMissed,
             }),
-            row.rhythm.map_or_else(
-                || say.word(W::NotKnown),
-                |rhythm| say.words.rhythm(rhythm),
-            ),
-            row.pause
-                .map_or_else(|| say.word(W::NoPause), |pause| say.span(pause)),
+            row.rhythm
+                .map_or_else(|| say.word(W::NotKnown), |rhythm| say.words.rhythm(rhythm)),
+            match row.pause {
+                Some(pause) => say.span(pause),
+                None if row.went_on => say.word(W::WentOn),
+                None => say.word(W::NoPause),
+            },
         ]
     });
     Grid {
@@ -277,13 +270,7 @@ fn fittings(say: &Say<'_>, rows: &[Fitting]) -> Grid {
         ]
     };
     Grid {
-        columns: say.columns(&[
-            W::At,
-            W::Running,
-            W::Windows,
-            W::Together,
-            W::HandsBefore,
-        ]),
+        columns: say.columns(&[W::At, W::Running, W::Windows, W::Together, W::HandsBefore]),
         rows: rows.iter().map(row).collect(),
     }
 }

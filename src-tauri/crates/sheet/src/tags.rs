@@ -9,10 +9,10 @@ use krilla::tagging::{
 /// What a part is.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Tag {
-    /// The title.
-    Title,
-    /// A heading.
-    Heading,
+    /// The title, in words.
+    Title(String),
+    /// A heading, in words.
+    Heading(String),
     Paragraph,
     Table,
     Row,
@@ -59,14 +59,16 @@ fn written(node: &Node, drawn: &[Identifier]) -> Option<PdfNode> {
 fn group(tag: &Tag, children: Vec<PdfNode>) -> TagGroup {
     let level = |n: u16| NonZeroU16::new(n).unwrap_or(NonZeroU16::MIN);
     match tag {
-        Tag::Title => TagGroup::with_children(PdfTag::Hn(level(1), None), children),
-        Tag::Heading => TagGroup::with_children(PdfTag::Hn(level(2), None), children),
+        Tag::Title(text) => {
+            TagGroup::with_children(PdfTag::Hn(level(1), Some(text.clone())), children)
+        }
+        Tag::Heading(text) => {
+            TagGroup::with_children(PdfTag::Hn(level(2), Some(text.clone())), children)
+        }
         Tag::Paragraph => TagGroup::with_children(PdfTag::P, children),
         Tag::Table => TagGroup::with_children(PdfTag::Table, children),
         Tag::Row => TagGroup::with_children(PdfTag::TR, children),
-        Tag::ColumnName => {
-            TagGroup::with_children(PdfTag::TH(TableHeaderScope::Column), children)
-        }
+        Tag::ColumnName => TagGroup::with_children(PdfTag::TH(TableHeaderScope::Column), children),
         Tag::RowName => TagGroup::with_children(PdfTag::TH(TableHeaderScope::Row), children),
         Tag::Cell => TagGroup::with_children(PdfTag::TD, children),
         Tag::Figure(alt) => TagGroup::with_children(PdfTag::Figure(Some(alt.clone())), children),

@@ -42,6 +42,7 @@ sheet_words! {
     FromTo = "from_to",
     Pair = "pair",
     PageOf = "page_of",
+    FootLine = "foot_line",
     Sealed = "sealed",
     SealedLater = "sealed_later",
     Unsealed = "unsealed",
@@ -204,6 +205,7 @@ sheet_words! {
     ResultNotSaid = "result_not_said",
     ResultMissed = "result_missed",
     NoPause = "no_pause",
+    WentOn = "went_on",
 }
 
 impl Words {

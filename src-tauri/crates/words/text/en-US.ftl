@@ -704,7 +704,7 @@ sheet-notice = Carrybeat is not a medical device and is cleared as none. It sens
 sheet-precision = By marks, ± 1 s. Times are minutes and seconds from the beginning of the window.
 sheet-as_recorded = as recorded
 sheet-as_amended = as amended, revision { $a }
-sheet-as_amended_unsealed = as amended, revision { $a } and { $b } amendments not sealed yet
+sheet-as_amended_unsealed = as amended, revision { $a }, amendments not sealed yet: { $b }
 sheet-not_known = – not known
 sheet-none_marked = – none marked
 sheet-yes = yes
@@ -713,6 +713,7 @@ sheet-seconds = { $a } s
 sheet-from_to = { $a } to { $b }
 sheet-pair = { $a }, { $b }
 sheet-page_of = page { $a } of { $b }
+sheet-foot_line = { $a }; { $b }; { $c }
 sheet-sealed = sealed, revision { $a }
 sheet-sealed_later = sealed, revision { $a }; lines were added since
 sheet-unsealed = not sealed
@@ -773,14 +774,14 @@ sheet-window_compression = from the first compression
 sheet-window_after_five = all but the first five minutes
 
 sheet-longest_head = The longest pauses
-sheet-pauses_line = { $a } pauses of { $b } s or more, { $c } above 10 s.
+sheet-pauses_line = Pauses of { $b } s or more: { $a }, above 10 s: { $c }.
 
 sheet-strip_head = Strip
 sheet-strip_title = Strip of the run, { $a } to { $b }, { $c }
 sheet-strip_told = Compressing { $a }, off the chest { $b }, { $c }.
 sheet-bars_head = Pauses as bars
 sheet-bars_title = Pauses against 5 and 10 seconds, { $a }
-sheet-bars_told = { $a } pauses, longest { $b }, { $c } above 10 s.
+sheet-bars_told = Pauses: { $a }, longest { $b }, above 10 s: { $c }.
 sheet-bars_none = No pauses were marked.
 sheet-bars_longest = The { $a } longest of { $b } pauses are drawn; the table has all.
 
@@ -882,7 +883,8 @@ sheet-result_shock = shock
 sheet-result_no_shock = no shock
 sheet-result_not_said = – not said
 sheet-result_missed = – check not marked
-sheet-no_pause = – none or not known
+sheet-no_pause = – not known
+sheet-went_on = none, compressions went on
 
 said-when = { $a } · { $b } from the start
 said-head = { $a } · { $b }

@@ -22,7 +22,10 @@ fn measured(bytes: &[u8]) -> Option<crate::Measures> {
         assert_eq!(whole, drawn.window.map_or(0, |w| w.len().0));
         let trust = found.trust.map(|t| t.of);
         let marked = |row: &&crate::CheckRow| row.result != crate::CheckResult::NotMarked;
-        assert_eq!(drawn.checks.len(), trust.as_ref().map_or(0, |t| t.checks_due));
+        assert_eq!(
+            drawn.checks.len(),
+            trust.as_ref().map_or(0, |t| t.checks_due)
+        );
         assert_eq!(
             drawn.checks.iter().filter(marked).count(),
             trust.map_or(0, |t| t.checks_marked)

@@ -117,7 +117,13 @@ fn the_course_lists_what_the_measures_count() {
     assert_eq!(drawn.checks[0].pause, Some(cycle::Ms(11_000)));
     let dose = Happening::Dose("Epinephrine".to_owned());
     assert!(drawn.happenings.contains(&(cycle::Ms(210_000), dose)));
-    let at = |ms: u64| drawn.stretches.iter().find(|s| s.from == cycle::Ms(ms)).unwrap();
+    let at = |ms: u64| {
+        drawn
+            .stretches
+            .iter()
+            .find(|s| s.from == cycle::Ms(ms))
+            .unwrap()
+    };
     assert_eq!(at(65_000).state, State::HandsOff);
     assert_eq!(at(65_000).len(), cycle::Ms(11_000));
     assert_eq!(at(500_000).state, State::Unknown);
