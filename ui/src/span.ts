@@ -48,5 +48,6 @@ export const UNITS = [1, 60, 3600] as const;
 
 /** What was so at a moment: the last that began by then. */
 export function soAt<T extends { readonly from: number }>(moments: readonly T[], at: number): T | undefined {
-  return moments.findLast((moment) => moment.from <= at);
+  const begun = moments.filter((moment) => moment.from <= at);
+  return begun.at(-1);
 }

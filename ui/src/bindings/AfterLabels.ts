@@ -125,13 +125,17 @@ shows: string,
  */
 now: string, 
 /**
- * Types a time.
+ * A step is of seconds.
  */
-type_time: string, 
+seconds: string, 
 /**
- * Takes the last digit away.
+ * Of minutes.
  */
-erase: string, 
+minutes: string, 
+/**
+ * Of hours.
+ */
+hours: string, 
 /**
  * What was set is to stand.
  */
@@ -152,6 +156,18 @@ hold_delete: string,
  * Deletes all runs, when held.
  */
 hold_delete_all: string, 
+/**
+ * Opens what is kept of all runs.
+ */
+of_all: string, 
+/**
+ * Deletes it now.
+ */
+delete_it: string, 
+/**
+ * Deletes them now.
+ */
+delete_all: string, 
 /**
  * Hands in what has come since the last time.
  */

@@ -25,4 +25,4 @@ value: string,
 /**
  * It is what is chosen now.
  */
-on: boolean, } | { "kind": "listen", };
+on: boolean, } | { "kind": "listen", } | { "kind": "keep", };
