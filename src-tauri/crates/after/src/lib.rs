@@ -195,7 +195,7 @@ impl After {
                 let setup = past::setup(opened).map_err(AfterError::Past)?;
                 let kinds = review::kinds(&Seen { words, opened }, &setup);
                 let view = session.view()?;
-                let now = system(opened).now();
+                let now = session.now();
                 let (target, op, reason) =
                     review::wanted(change, &kinds, &view, now).ok_or(AfterError::Kind)?;
                 session.amend(target, op, reason)?;
