@@ -55,7 +55,9 @@ async function pageIsRight(page: Page): Promise<void> {
     const room = body.getBoundingClientRect();
     const over = [...body.querySelectorAll("*")].filter((e) => {
       const box = e.getBoundingClientRect();
-      return box.width > 1 && (box.right > room.right + 0.5 || box.left < room.left - 0.5);
+      // The frame of a picture's words is a little wider than the words.
+      const air = e instanceof SVGElement ? 3 : 0.5;
+      return box.width > 1 && (box.right > room.right + air || box.left < room.left - air);
     });
     return [
       ...over.map((e) => `${e.tagName} ${e.className.toString()} ${e.textContent?.slice(0, 40) ?? ""}`),
@@ -152,20 +154,20 @@ test("a row that was typed is ticked, counted and left; the ticks outlast the sc
   await debrief(page);
   await seen(page, "Carry Over").press("Enter");
   const count = page.locator(".place span").nth(1);
-  await expect(count).toHaveText(`0 of ${ROWS.length} typed`);
+  await expect(count).toHaveText("0 typed");
   await seen(page, "Typed").press("Enter");
-  await expect(count).toHaveText(`1 of ${ROWS.length} typed`);
+  await expect(count).toHaveText("1 typed");
   await expect(page.locator(".place")).toContainText(ROWS[1]?.place ?? "-");
   await seen(page, "Previous").press("Enter");
   await expect(seen(page, "Typed")).toHaveAttribute("aria-pressed", "true");
   await seen(page, "Close").press("Enter");
   await seen(page, "Carry Over").press("Enter");
-  await expect(count).toHaveText(`1 of ${ROWS.length} typed`);
+  await expect(count).toHaveText("1 typed");
   // It opens on the first row that waits.
   await expect(page.locator(".place")).toContainText(ROWS[1]?.place ?? "-");
   await seen(page, "Previous").press("Enter");
   await seen(page, "Typed").press("Enter");
-  await expect(count).toHaveText(`0 of ${ROWS.length} typed`);
+  await expect(count).toHaveText("0 typed");
 });
 
 test("a pause without a reason asks for one, and the answer is an amendment", async ({ page }) => {

@@ -36,17 +36,17 @@ impl Seen<'_> {
             };
             let mut notes: Vec<String> = Vec::new();
             notes.extend(row.group.map(|n| words.said(S::Number, &[&n.to_string()])));
-            notes.extend(row.code.clone());
             notes.extend(
                 time.filter(|_| !is_time)
                     .map(|t| words.said(S::AtTime, &[&t.time])),
             );
             notes.extend(row.confirm.clone());
             notes.extend(row.source_words.clone());
-            if time.is_some() {
-                notes.extend(clocks.clone());
+            match &no_run {
+                Some(said) => notes.push(said.clone()),
+                None if time.is_some() => notes.extend(clocks.clone()),
+                None => {}
             }
-            notes.extend(no_run.clone());
             CarryLine {
                 element: row.element.clone(),
                 name: row.name.clone(),
@@ -61,7 +61,7 @@ impl Seen<'_> {
             title: words.after_labels().carry_over,
             rows: rows.collect(),
             typed: (0..=count)
-                .map(|n| words.said(S::TypedOf, &[&n.to_string(), &count.to_string()]))
+                .map(|n| words.said(S::TypedOf, &[&n.to_string()]))
                 .collect(),
             none: words.said(S::NothingToCarry, &[]),
         })

@@ -27,9 +27,15 @@ pub(crate) struct Kind {
 pub(crate) fn kinds(seen: &Seen<'_>, setup: &Setup) -> Vec<Kind> {
     let drugs = Seen::drugs(setup);
     let mut out: Vec<Kind> = Vec::new();
-    let mut add = |mark: Mark, label: String, group: GroupWord| {
+    // A mark whose words are another's as well has those of its key.
+    let mut add = |mark: Mark, (said, other): (String, String), group: GroupWord| {
         if out.iter().all(|known| known.mark != mark) {
             let group = seen.words.group_name(group);
+            let label = if out.iter().any(|known| known.key.label == said) {
+                other
+            } else {
+                said
+            };
             out.push(Kind {
                 mark,
                 key: KindKey { label, group },
@@ -41,11 +47,8 @@ pub(crate) fn kinds(seen: &Seen<'_>, setup: &Setup) -> Vec<Kind> {
         let [mark] = marks.as_slice() else { continue };
         let group = GroupWord::of(*act);
         if act.way().is_none() && can_be_made(mark) && group != GroupWord::Why {
-            add(
-                mark.clone(),
-                seen.words.mark_text(mark, &drugs),
-                group,
-            );
+            let said = seen.words.mark_text(mark, &drugs);
+            add(mark.clone(), (said, seen.words.act_name(*act)), group);
         }
     }
     for (drug, name) in &drugs {
@@ -57,7 +60,7 @@ pub(crate) fn kinds(seen: &Seen<'_>, setup: &Setup) -> Vec<Kind> {
             prior: false,
             by_other_unit: false,
         });
-        add(mark, name.clone(), GroupWord::Care);
+        add(mark, (name.clone(), drug.clone()), GroupWord::Care);
     }
     out
 }

@@ -203,6 +203,11 @@ impl Words {
         self.formatted(word.key(), &args)
     }
 
+    /// What stands on the key that makes a mark.
+    pub fn act_name(&self, act: cycle::Act) -> String {
+        self.word("act", act.word())
+    }
+
     /// Whose clock.
     pub fn clock_name(&self, clock: ClockRef) -> String {
         self.word("clock", clock.word())

@@ -428,7 +428,7 @@ impl Words {
             | Mark::Device(_) => {
                 let key = Act::ALL
                     .iter()
-                    .find(|act| act.marks().first() == Some(mark));
+                    .find(|act| act.way().is_none() && act.marks().first() == Some(mark));
                 return key.map_or(kind, |act| self.word("act", act.word()));
             }
         };
