@@ -21,6 +21,7 @@ use crate::{
     Shown, Sink, Speaker, Stage, Store, StoreError, Writer,
     clock::{WallWatch, uptime_ms},
     house::house_now,
+    keeping::Keeping,
     lock::LockError,
     page_clock::PageClock,
     resume,
@@ -386,6 +387,10 @@ impl Conductor {
 
     /// Takes up a run that was left by a kill a short while ago. What cannot be taken up is said.
     fn resume(&mut self) {
+        // A run whose deletion broke off is not one to go on with.
+        if let Err(error) = Keeping::at(&self.parts.folder).finish() {
+            self.showing.lasting(error.to_string());
+        }
         let last = match FileStore::open(&self.parts.folder).and_then(|s| s.last_unfinished()) {
             Ok(last) => last,
             Err(error) => return self.showing.lasting(error.to_string()),

@@ -1,3 +1,8 @@
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "small numbers of these tests"
+)]
+
 use super::*;
 use crate::store::tests::Folder;
 

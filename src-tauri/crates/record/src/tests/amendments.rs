@@ -70,17 +70,20 @@ fn in_force(log: &[Entry], seq: u64) -> bool {
 fn by_hand(log: &[Entry]) -> Vec<(u64, u64, String)> {
     let mut out = Vec::new();
     for entry in log {
-        let code = |mark: &Mark| match mark {
-            Mark::Run(RunMark::Note { code }) => code.clone(),
-            _ => unreachable!(),
+        let code = |mark: &Mark| {
+            let Mark::Run(RunMark::Note { code }) = mark else {
+                panic!("{mark:?}");
+            };
+            code.clone()
         };
-        let (mut at, mut what) = match &entry.fact {
-            Fact::Mark(mark) => (entry.at.0, code(mark)),
-            Fact::Amend(Amend {
-                op: AmendOp::Add { at_ms, new },
-                ..
-            }) => (at_ms.0, code(new)),
-            _ => continue,
+        let (mut at, mut what) = if let Fact::Mark(mark) = &entry.fact {
+            (entry.at.0, code(mark))
+        } else if let Fact::Amend(amend) = &entry.fact
+            && let AmendOp::Add { at_ms, new } = &amend.op
+        {
+            (at_ms.0, code(new))
+        } else {
+            continue;
         };
         let mut stands = true;
         for later in log {
@@ -91,10 +94,10 @@ fn by_hand(log: &[Entry]) -> Vec<(u64, u64, String)> {
                 continue;
             }
             stands = amend.op != AmendOp::Retract;
-            match &amend.op {
-                AmendOp::Retime { at_ms } => at = at_ms.0,
-                AmendOp::Replace { new } => what = code(new),
-                _ => {}
+            if let AmendOp::Retime { at_ms } = &amend.op {
+                at = at_ms.0;
+            } else if let AmendOp::Replace { new } = &amend.op {
+                what = code(new);
             }
         }
         if stands {
@@ -112,9 +115,11 @@ proptest! {
         let before = log.clone();
         let found = amended(&log);
         prop_assert_eq!(&log, &before);
-        let told: Vec<(u64, u64, String)> = found.entries.iter().map(|e| match &e.fact {
-            Fact::Mark(Mark::Run(RunMark::Note { code })) => (e.seq.0, e.at.0, code.clone()),
-            other => panic!("{other:?}"),
+        let told: Vec<(u64, u64, String)> = found.entries.iter().map(|e| {
+            let Fact::Mark(Mark::Run(RunMark::Note { code })) = &e.fact else {
+                panic!("{:?}", e.fact);
+            };
+            (e.seq.0, e.at.0, code.clone())
         }).collect();
         prop_assert_eq!(told, by_hand(&log));
     }

@@ -138,7 +138,8 @@ fn only_a_mark_before_it_can_be_amended() {
     assert_eq!(amended.amendments, 0);
     assert_eq!(
         amended.refused[0].to_string(),
-        "amend in line 4: target = 3, allowed: the seq of a mark before it"
+        "amend in line 4: target = 3, allowed: the seq of a mark before it, or of an amendment before it \
+         that is retracted; none for an add"
     );
 }
 
