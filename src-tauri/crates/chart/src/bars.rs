@@ -63,29 +63,18 @@ pub fn bars(course: &Course, words: &Words, frame: &BarFrame) -> Scene {
         scene.height = 1.5 * t;
         return scene;
     }
-    let labels: Vec<(String, String)> = rows
-        .iter()
-        .map(|row| {
-            let long = words.sheet_with(W::Seconds, &[&seconds(row.ms).to_string()]);
-            let reason = words.reason(Some(row.reason));
-            (
-                at(course, row.from_ms),
-                words.sheet_with(W::Pair, &[&long, &reason]),
-            )
-        })
-        .collect();
-    let widest = |scene: &Scene, of: fn(&(String, String)) -> &String| {
-        labels
-            .iter()
-            .map(|l| scene.wide(of(l)))
-            .fold(0.0_f64, f64::max)
-    };
-    let left = widest(&scene, |l| &l.0) + 0.6 * t;
-    let room = (frame.width - left - widest(&scene, |l| &l.1) - 1.2 * t).max(t);
-    // One scale for all parts.
-    let most = course.pauses.iter().map(|p| p.ms).max().unwrap_or_default();
-    let most = most.min(LONGEST).max(SHORTEST);
-    let second = room / ms(most) * 1000.0;
+    // One scale for all parts: the longest at which each bar still has its words beside it.
+    let all = course.pauses.iter().map(|row| label(course, words, row));
+    let all: Vec<(String, String)> = all.collect();
+    let whens = all.iter().map(|(when, _)| scene.wide(when));
+    let left = whens.fold(0.0_f64, f64::max) + 0.6 * t;
+    let room = (frame.width - left - 1.2 * t).max(t);
+    let fits = course.pauses.iter().zip(&all).map(|(row, (_, what))| {
+        let beside = (room - scene.wide(what)).max(t);
+        beside / ms(row.ms.min(LONGEST)).max(1.0)
+    });
+    let second = fits.fold(room / ms(SHORTEST), f64::min) * 1000.0;
+    let labels: Vec<(String, String)> = rows.iter().map(|row| label(course, words, row)).collect();
     let top = lines(&mut scene, words, (left, second), frame.width);
     let bottom = top + ROW * t * count(rows.len());
     for s in [5.0, 10.0] {
@@ -103,12 +92,7 @@ pub fn bars(course: &Course, words: &Words, frame: &BarFrame) -> Scene {
             w: wide,
             h: BAR * t,
         };
-        let fill = if row.ms > Ms(10_000) {
-            Fill::Hatch
-        } else {
-            Fill::Plain
-        };
-        scene.bar(area, Role::Still, fill);
+        scene.bar(area, Role::Still, Fill::Plain);
         if row.ms > LONGEST {
             open_end(&mut scene, area);
         }
@@ -126,6 +110,14 @@ pub fn bars(course: &Course, words: &Words, frame: &BarFrame) -> Scene {
     }
     scene.height = bottom + 0.4 * t;
     scene
+}
+
+/// When a pause began, and what stands beside its bar.
+fn label(course: &Course, words: &Words, row: &PauseRow) -> (String, String) {
+    let long = words.sheet_with(W::Seconds, &[&seconds(row.ms).to_string()]);
+    let reason = words.reason(Some(row.reason));
+    let what = words.sheet_with(W::Pair, &[&long, &reason]);
+    (at(course, row.from_ms), what)
 }
 
 /// The figures over the two lines; where the bars begin.

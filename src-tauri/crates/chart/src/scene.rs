@@ -202,8 +202,11 @@ impl Scene {
     }
 }
 
-/// The strokes of a pattern in a rectangle: pairs of points. A dot is a short stroke.
-pub fn strokes(area: Area, fill: Fill, pitch: f64) -> Vec<((f64, f64), (f64, f64))> {
+/// A straight line from one point to another.
+pub type Segment = ((f64, f64), (f64, f64));
+
+/// The strokes of a pattern in a rectangle. A dot is a short stroke.
+pub fn strokes(area: Area, fill: Fill, pitch: f64) -> Vec<Segment> {
     match fill {
         Fill::Plain => Vec::new(),
         Fill::Hatch => diagonals(area, pitch, false),
@@ -217,7 +220,7 @@ pub fn strokes(area: Area, fill: Fill, pitch: f64) -> Vec<((f64, f64), (f64, f64
 }
 
 /// Lines at half a right angle, cut to the rectangle.
-fn diagonals(area: Area, pitch: f64, falling: bool) -> Vec<((f64, f64), (f64, f64))> {
+fn diagonals(area: Area, pitch: f64, falling: bool) -> Vec<Segment> {
     let mut out = Vec::new();
     let end = area.w + area.h;
     let mut along = pitch;
@@ -235,7 +238,7 @@ fn diagonals(area: Area, pitch: f64, falling: bool) -> Vec<((f64, f64), (f64, f6
     out
 }
 
-fn dots(area: Area, pitch: f64) -> Vec<((f64, f64), (f64, f64))> {
+fn dots(area: Area, pitch: f64) -> Vec<Segment> {
     let mut out = Vec::new();
     let side = pitch / 4.0;
     let mut y = pitch / 2.0;

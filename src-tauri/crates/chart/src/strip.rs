@@ -31,7 +31,7 @@ impl StripFrame {
     pub fn paper(course: &Course, words: &Words) -> Self {
         let text = 3.2;
         let scene = Scene::new(0.0, text);
-        let long = course.window.map_or(Ms::ZERO, |w| w.len());
+        let long = course.window.map_or(Ms::ZERO, debrief::Window::len);
         let minute = if long < Ms(20 * 60_000) { 9.0 } else { 3.0 };
         let width = gutter(&scene, words) + minute * ms(long) / 60_000.0 + MARGIN * text;
         Self {
@@ -135,7 +135,7 @@ pub fn strip(course: &Course, words: &Words, frame: &StripFrame) -> Scene {
     ticks(&mut scene, words, course, axis, (top, bottom));
     let mut y = top;
     for (lane, high) in shown.iter().zip(heights) {
-        let base = y + (high + 0.5 * t) / 2.0;
+        let base = y + high / 2.0 + 0.25 * t;
         scene.words((0.0, base), Anchor::Start, &words.sheet(lane.name()));
         lanes::draw(*lane, course, &mut scene, axis, (y, high));
         y += high;

@@ -87,10 +87,10 @@ impl Scene {
                 if lines.is_empty() {
                     return;
                 }
-                let path: String = lines
-                    .iter()
-                    .map(|((x1, y1), (x2, y2))| format!("M{x1:.2} {y1:.2}L{x2:.2} {y2:.2}"))
-                    .collect();
+                let mut path = String::new();
+                for ((x1, y1), (x2, y2)) in lines {
+                    let _never = write!(path, "M{x1:.2} {y1:.2}L{x2:.2} {y2:.2}");
+                }
                 writeln!(out, "<path d=\"{path}\" stroke=\"{over}\" fill=\"none\"/>")
             }
             Shape::Figure { points, role } => {

@@ -1,4 +1,8 @@
 //! What is drawn can be read: well-formed, nothing over anything else, each state by more than its colour.
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "small numbers of the tests; an overflow fails the test"
+)]
 
 use cycle::{
     Ms,

@@ -124,10 +124,10 @@ pub fn strip_told(course: &Course, words: &Words) -> Told {
         .iter()
         .map(|found| (found.from, stretch(words, found), Some(found.len())))
         .collect();
-    rows.extend(course.checks.iter().filter_map(|row| {
+    rows.extend(course.checks.iter().map(|row| {
         let missed = row.result == CheckResult::NotMarked;
         let word = if missed { W::CheckMissed } else { W::Check };
-        Some((row.at, words.sheet(word), None))
+        (row.at, words.sheet(word), None)
     }));
     rows.extend(
         course

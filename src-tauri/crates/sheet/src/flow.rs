@@ -234,11 +234,11 @@ impl Flow {
                     self.row(&head, &columns, Weight::SemiBold, false);
                 }
                 let leaves = self.row(&row, &columns, Weight::Regular, true);
-                let heard = row
+                let cells = row
                     .iter()
                     .zip(&mut parts)
                     .filter(|(cell, _)| !cell.is_empty());
-                for ((_, part), leaf) in heard.zip(leaves) {
+                for ((_, part), leaf) in cells.zip(leaves) {
                     part.push(leaf);
                 }
             }

@@ -1,6 +1,8 @@
 //! The pages as a file.
 
-use chart::{Anchor, Fill as Pattern, PRINT, REGULAR, Rgb, SEMIBOLD, Scene, Shape, Weight, face};
+use chart::{
+    Anchor, Fill as Pattern, PRINT, REGULAR, Rgb, SEMIBOLD, Scene, Segment, Shape, Weight, face,
+};
 use krilla::{
     Document as Pdf, SerializeSettings,
     color::rgb,
@@ -120,7 +122,7 @@ fn stroke(color: Rgb, width: f64, dash: Option<(f64, f64)>) -> Stroke {
     }
 }
 
-fn path(lines: &[((f64, f64), (f64, f64))]) -> Option<Path> {
+fn path(lines: &[Segment]) -> Option<Path> {
     let mut builder = PathBuilder::new();
     for ((x1, y1), (x2, y2)) in lines {
         builder.move_to(pt(*x1), pt(*y1));

@@ -1,4 +1,8 @@
 //! No text leaves its page or lies over another, whatever stands in the record.
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "small numbers of the tests; an overflow fails the test"
+)]
 
 #[path = "../../debrief/src/tests/make.rs"]
 #[allow(
