@@ -37,11 +37,13 @@ impl Desk<'_> {
         }
     }
 
-    fn unable(&self, e: &AfterError) -> CommandError {
-        let missing = matches!(
-            e,
-            AfterError::Store(conduct::StoreError::Missing { .. })
-        );
+    /// A run that could not be begun on the disk has no id.
+    fn unable(&self, id: &str, e: &AfterError) -> CommandError {
+        let missing = id.is_empty()
+            || matches!(
+                e,
+                AfterError::Store(conduct::StoreError::Missing { .. })
+            );
         let place = if missing {
             Fixed::ErrorNotKept
         } else {
@@ -61,7 +63,7 @@ impl Desk<'_> {
 pub(crate) fn debrief(house: State<'_, House>, id: String, recorded: bool, width: u32) -> Answer<Debrief> {
     let desk = house.desk()?;
     let found = desk.after.debrief(desk.words, &id, desk.frame(recorded, width));
-    found.map_err(|e| desk.unable(&e))
+    found.map_err(|e| desk.unable(&id, &e))
 }
 
 /// # Errors
@@ -78,7 +80,7 @@ pub(crate) fn strip(
     let desk = house.desk()?;
     let (frame, span) = (desk.frame(recorded, width), (Ms(from), Ms(to)));
     let found = desk.after.strip(desk.words, &id, frame, span);
-    found.map_err(|e| desk.unable(&e))
+    found.map_err(|e| desk.unable(&id, &e))
 }
 
 /// # Errors
@@ -87,7 +89,7 @@ pub(crate) fn strip(
 pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPage> {
     let desk = house.desk()?;
     let found = desk.after.carry_page(desk.words, &id);
-    found.map_err(|e| desk.unable(&e))
+    found.map_err(|e| desk.unable(&id, &e))
 }
 
 /// # Errors
@@ -96,7 +98,7 @@ pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPag
 pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
     let desk = house.desk()?;
     let found = desk.after.review(desk.words, &id);
-    found.map_err(|e| desk.unable(&e))
+    found.map_err(|e| desk.unable(&id, &e))
 }
 
 /// # Errors

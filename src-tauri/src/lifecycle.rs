@@ -36,9 +36,9 @@ impl House {
     }
 
     /// A page before or after a run.
-    pub(crate) fn paper(&self, page: PaperWord, id: &str) -> Result<Paper, CommandError> {
+    pub(crate) fn paper(&self, page: PaperWord) -> Result<Paper, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        open.drawer.paper(page, id, open.board.class())
+        open.drawer.paper(page, open.board.class())
     }
 
     /// Sets something, and keeps it.

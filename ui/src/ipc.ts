@@ -84,9 +84,9 @@ export function listen(): Promise<void> {
   return invoke("listen");
 }
 
-/** A page before or after a run; `id` names a record where the page is of one. */
-export function paper(page: PaperWord, id = ""): Promise<Paper> {
-  return invoke<Paper>("paper", { page, id });
+/** A page before or after a run. */
+export function paper(page: PaperWord): Promise<Paper> {
+  return invoke<Paper>("paper", { page });
 }
 
 /** A run's debrief, its charts drawn so many px wide. */

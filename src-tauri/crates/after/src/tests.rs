@@ -221,6 +221,21 @@ fn a_part_of_the_strip_lies_in_the_whole_and_knows_its_edges() {
 }
 
 #[test]
+fn a_run_without_a_file_is_said_to_be_so_and_no_other_is_opened() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let other = ID.replace('2', "3");
+    let missing = after.debrief(&words, &other, FRAME);
+    assert!(matches!(
+        missing,
+        Err(AfterError::Store(StoreError::Missing { .. }))
+    ));
+    assert!(after.debrief(&words, "", FRAME).is_err());
+    assert!(after.carry_page(&words, "../runs").is_err());
+    assert!(after.hold(&other, true).is_err());
+}
+
+#[test]
 fn a_held_run_stays_and_the_others_go() {
     let (folder, after) = Folder::with_a_run();
     let words = words();
@@ -270,6 +285,7 @@ fn screens_are_written() {
         pause.reason = None;
     }
     let screens = serde_json::json!({
+        // At the width of an upright phone of 390 px.
         "debrief": said,
         "strip": after.strip(&words, ID, FRAME, (Ms(600_000), Ms(900_000))).unwrap(),
         "carry_over": after.carry_page(&words, ID).unwrap(),

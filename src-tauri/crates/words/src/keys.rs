@@ -187,8 +187,6 @@ pub enum Fixed {
     Allowed,
     /// Where it comes from; takes `$name`.
     Source,
-    /// At a time of the run; takes `$name`.
-    At,
     /// Milliseconds; takes `$name`.
     Milliseconds,
     /// Megabytes; takes `$name`.
@@ -205,16 +203,10 @@ pub enum Fixed {
     Unfinished,
     /// A record that was changed.
     Damaged,
-    /// Over the list of pauses.
-    Pauses,
-    /// Over the table of marks.
-    MarksKept,
     /// SHA-256 of the record's last line.
     Fingerprint,
     /// What the fingerprint is for.
     FingerprintUse,
-    /// How exact the figures are.
-    ByMarks,
     /// A list without lines.
     NoneKept,
     /// This device does not tell.
@@ -334,7 +326,6 @@ impl Fixed {
         Self::Seconds,
         Self::Allowed,
         Self::Source,
-        Self::At,
         Self::Milliseconds,
         Self::Megabytes,
         Self::Version,
@@ -343,11 +334,8 @@ impl Fixed {
         Self::FileHash,
         Self::Unfinished,
         Self::Damaged,
-        Self::Pauses,
-        Self::MarksKept,
         Self::Fingerprint,
         Self::FingerprintUse,
-        Self::ByMarks,
         Self::NoneKept,
         Self::NotTold,
         Self::ReadyOwn,
@@ -448,7 +436,6 @@ impl Fixed {
             Self::Seconds => "fixed-seconds",
             Self::Allowed => "fixed-allowed",
             Self::Source => "fixed-source",
-            Self::At => "fixed-at",
             Self::Milliseconds => "fixed-ms",
             Self::Megabytes => "fixed-mb",
             Self::Version => "fixed-version",
@@ -457,11 +444,8 @@ impl Fixed {
             Self::FileHash => "fixed-file_hash",
             Self::Unfinished => "fixed-unfinished",
             Self::Damaged => "fixed-damaged",
-            Self::Pauses => "fixed-pauses",
-            Self::MarksKept => "fixed-marks_kept",
             Self::Fingerprint => "fixed-fingerprint",
             Self::FingerprintUse => "fixed-fingerprint_use",
-            Self::ByMarks => "fixed-by_marks",
             Self::NoneKept => "fixed-none_kept",
             Self::NotTold => "fixed-not_told",
             Self::ReadyOwn => "fixed-ready_own",

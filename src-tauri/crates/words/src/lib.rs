@@ -22,7 +22,7 @@ pub use after::{
 pub use carry::CarryWord;
 pub use group::GroupWord;
 pub use keys::Fixed;
-pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Told};
+pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES};
 pub use sheet::SheetWord;
 pub use text::{Words, WordsError};
 pub use wire::{
