@@ -39,11 +39,8 @@ impl Desk<'_> {
 
     /// A run that could not be begun on the disk has no id.
     fn unable(&self, id: &str, e: &AfterError) -> CommandError {
-        let missing = id.is_empty()
-            || matches!(
-                e,
-                AfterError::Store(conduct::StoreError::Missing { .. })
-            );
+        let missing =
+            id.is_empty() || matches!(e, AfterError::Store(conduct::StoreError::Missing { .. }));
         let place = if missing {
             Fixed::ErrorNotKept
         } else {
@@ -60,9 +57,16 @@ impl Desk<'_> {
 /// # Errors
 /// Why the run tells nothing.
 #[tauri::command(async)]
-pub(crate) fn debrief(house: State<'_, House>, id: String, recorded: bool, width: u32) -> Answer<Debrief> {
+pub(crate) fn debrief(
+    house: State<'_, House>,
+    id: String,
+    recorded: bool,
+    width: u32,
+) -> Answer<Debrief> {
     let desk = house.desk()?;
-    let found = desk.after.debrief(desk.words, &id, desk.frame(recorded, width));
+    let found = desk
+        .after
+        .debrief(desk.words, &id, desk.frame(recorded, width));
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -158,7 +162,9 @@ pub(crate) fn export_run(
             return Err(CommandError { code, message });
         }
     };
-    let done = desk.after.export(desk.words, &id, what, &reachable(&app, desk.words)?);
+    let done = desk
+        .after
+        .export(desk.words, &id, what, &reachable(&app, desk.words)?);
     done.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -168,7 +174,9 @@ pub(crate) fn export_run(
 pub(crate) fn hand_in(app: AppHandle, house: State<'_, House>) -> Answer<String> {
     let desk = house.desk()?;
     let folder = reachable(&app, desk.words)?;
-    let done = desk.after.hand_in(desk.words, desk.live.as_deref(), &folder);
+    let done = desk
+        .after
+        .hand_in(desk.words, desk.live.as_deref(), &folder);
     done.map_err(|e| Desk::not_kept(&e))
 }
 

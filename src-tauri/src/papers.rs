@@ -6,9 +6,7 @@ use std::{
 };
 
 use conduct::{
-    FileStore, Own,
-    past,
-    ready,
+    FileStore, Own, past, ready,
     settings::{Settings, Theme},
 };
 use cycle::{Protocol, Setup, mark::PatientClass};

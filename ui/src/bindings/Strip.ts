@@ -36,6 +36,10 @@ left: number,
  */
 right: number, 
 /**
+ * Where its lanes end, of the picture's height.
+ */
+foot: number, 
+/**
  * What was so from each moment on, of the whole, in order.
  */
 moments: Array<Moment>, };

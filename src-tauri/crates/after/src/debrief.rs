@@ -4,8 +4,8 @@ use chart::{BarFrame, Order, Palette, StripFrame};
 use cycle::{Ms, mark::Reason};
 use debrief::{Basis, Course, Fault, Measures, PauseRow, State};
 use words::{
-    BasisKey, Chart, Debrief, LongPause, Moment, ReasonKey, SaidWord as S, SealLine, SheetWord as W,
-    Strip, Table,
+    BasisKey, Chart, Debrief, LongPause, Moment, ReasonKey, SaidWord as S, SealLine,
+    SheetWord as W, Strip, Table,
 };
 
 use crate::seen::Seen;
@@ -115,7 +115,10 @@ impl Seen<'_> {
             measures: table(sheet::fractions(words, &m)),
             trust: sheet::trust_line(words, &m),
             notes: vec![words.sheet(W::Precision), m.version.to_owned()],
-            tables: sheet::tables(words, &m, &course).into_iter().map(table).collect(),
+            tables: sheet::tables(words, &m, &course)
+                .into_iter()
+                .map(table)
+                .collect(),
             seal: self.seal(),
         })
     }
@@ -128,11 +131,10 @@ impl Seen<'_> {
 
     fn head(&self, m: &Measures) -> Vec<String> {
         let words = self.words;
-        let began = self
-            .opened
-            .stamps
-            .first()
-            .map_or_else(|| words.said(S::NotSaid, &[]), |s| conduct::clock::shown(s.wall));
+        let began = self.opened.stamps.first().map_or_else(
+            || words.said(S::NotSaid, &[]),
+            |s| conduct::clock::shown(s.wall),
+        );
         let length = chart::clock(self.opened.run_end());
         let mut out = vec![
             words.said(S::Head, &[&began, &length]),
@@ -210,7 +212,7 @@ impl Seen<'_> {
         let (from, to) = span.unwrap_or((begin, end));
         let from = from.max(begin).min(end);
         let scene = chart::strip(course, words, &asked);
-        let (left, right) = asked.edges(words);
+        let edges = asked.edges(course, words);
         let told = chart::strip_told(course, words);
         Strip {
             chart: Chart {
@@ -222,8 +224,9 @@ impl Seen<'_> {
             to: to.max(from).min(end),
             begin,
             end,
-            left: left / width,
-            right: right / width,
+            left: edges.left / width,
+            right: edges.right / width,
+            foot: (edges.foot / scene.height).min(1.0),
             moments: course.stretches.iter().map(|s| self.moment(s)).collect(),
         }
     }
@@ -237,17 +240,12 @@ impl Seen<'_> {
             State::Circulation => W::Circulation,
             State::Unknown => W::Unknown,
         });
-        let long = words.sheet_with(
-            W::Seconds,
-            &[&chart::seconds(stretch.len()).to_string()],
-        );
+        let long = words.sheet_with(W::Seconds, &[&chart::seconds(stretch.len()).to_string()]);
         let said = words.sheet_with(W::Pair, &[&name, &long]);
         Moment {
             from: stretch.from,
             text: match stretch.reason.filter(|_| stretch.state == State::HandsOff) {
-                Some(reason) => {
-                    words.sheet_with(W::Pair, &[&said, &words.reason(Some(reason))])
-                }
+                Some(reason) => words.sheet_with(W::Pair, &[&said, &words.reason(Some(reason))]),
                 None => said,
             },
         }

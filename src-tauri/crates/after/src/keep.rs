@@ -165,8 +165,8 @@ impl After {
         let named = |kind: &str| format!("carrybeat-{short}-{kind}");
         let path = match what {
             What::Pdf => {
-                let bytes = sheet::pdf(&opened, basis, words, sheet::Paper::A4)
-                    .map_err(KeepError::Pdf)?;
+                let bytes =
+                    sheet::pdf(&opened, basis, words, sheet::Paper::A4).map_err(KeepError::Pdf)?;
                 let path = free(folder, &named("debrief"), ".pdf");
                 written(&path, &bytes)?;
                 path

@@ -171,9 +171,7 @@ impl After {
         let mut sitting = self.sitting();
         let mut session = match sitting.take() {
             Some((of, session)) if of == id => session,
-            Some(_) | None => {
-                Session::open(Box::new(FileStore::at(&self.folder)), id, system)?
-            }
+            Some(_) | None => Session::open(Box::new(FileStore::at(&self.folder)), id, system)?,
         };
         match change {
             Change::Seal {} => {

@@ -87,7 +87,10 @@ impl Seen<'_> {
         let revision = if view.revision.unsealed == 0 {
             words.said(S::Revision, &[&rev])
         } else {
-            words.said(S::RevisionOpen, &[&rev, &view.revision.unsealed.to_string()])
+            words.said(
+                S::RevisionOpen,
+                &[&rev, &view.revision.unsealed.to_string()],
+            )
         };
         let began = self.wall(Ms::ZERO);
         let last = refused.is_none().then(|| self.last(view, &drugs)).flatten();
@@ -101,10 +104,7 @@ impl Seen<'_> {
                 .iter()
                 .map(|gap| GapRow {
                     at: gap.from,
-                    text: words.said(
-                        S::Gap,
-                        &[&chart::clock(gap.from), &chart::clock(gap.to)],
-                    ),
+                    text: words.said(S::Gap, &[&chart::clock(gap.from), &chart::clock(gap.to)]),
                 })
                 .collect(),
             marks: view
@@ -158,7 +158,8 @@ impl Seen<'_> {
                 .iter()
                 .enumerate()
                 .filter(|(_, kind)| {
-                    mark.stands && record::review::can_replace(&mark.mark, &kind.mark).is_ok()
+                    mark.stands
+                        && record::review::can_replace(&mark.mark, &kind.mark).is_ok()
                         && kind.mark != mark.mark
                 })
                 .map(|(n, _)| n)

@@ -50,16 +50,14 @@ impl Seen<'_> {
         if entry.src == cycle::fact::Source::Review {
             return self.wall(at);
         }
-        shifted(
-            stamp.wall,
-            signed(at).checked_sub(signed(entry.taken))?,
-        )
+        shifted(stamp.wall, signed(at).checked_sub(signed(entry.taken))?)
     }
 
     /// When, by the clock and from the start.
     pub(crate) fn when(&self, wall: Option<Wall>, from_start: Ms) -> String {
         let clock = wall.map_or_else(|| self.words.said(S::NotSaid, &[]), of_day);
-        self.words.said(S::When, &[&clock, &chart::clock(from_start)])
+        self.words
+            .said(S::When, &[&clock, &chart::clock(from_start)])
     }
 
     /// What is said of a record that is no run's.

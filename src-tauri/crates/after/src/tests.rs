@@ -213,6 +213,8 @@ fn a_part_of_the_strip_lies_in_the_whole_and_knows_its_edges() {
     assert_eq!((part.from, part.to), (Ms(600_000), Ms(900_000)));
     assert_eq!((part.begin, part.end), (whole.begin, whole.end));
     assert!(0.0 < part.left && part.left < part.right && part.right <= 1.0);
+    // The legend stands below the lanes.
+    assert!(0.3 < part.foot && part.foot < 0.9, "{}", part.foot);
     assert_eq!(part.moments, whole.moments);
     let beyond = after
         .strip(&words, ID, FRAME, (Ms(9_999_000), Ms(99_999_000)))

@@ -168,7 +168,9 @@ fn new_id() -> String {
 
 fn texts(files: Vec<(String, String)>) -> Vec<(String, Vec<u8>)> {
     let files = files.into_iter();
-    files.map(|(name, text)| (name, text.into_bytes())).collect()
+    files
+        .map(|(name, text)| (name, text.into_bytes()))
+        .collect()
 }
 
 /// A new folder with these files. One that is there already is left alone.

@@ -6,8 +6,8 @@
 
 mod content;
 mod flow;
-mod listed;
 mod lines;
+mod listed;
 mod pdf;
 mod tables;
 mod tags;

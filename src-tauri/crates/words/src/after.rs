@@ -273,6 +273,8 @@ pub struct Strip {
     pub left: f64,
     /// Where it ends.
     pub right: f64,
+    /// Where its lanes end, of the picture's height.
+    pub foot: f64,
     /// What was so from each moment on, of the whole, in order.
     pub moments: Vec<Moment>,
 }

@@ -1,8 +1,8 @@
 use cycle::{
     Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
     mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, ClockRef, Outcome, PatientClass, PriorAed, PriorCpr,
-        Reason, RhythmSeen, SetState, TempBand, kinds,
+        AirwayDevice, ArrestBasis, BreathMode, By, ClockRef, Outcome, PatientClass, PriorAed,
+        PriorCpr, Reason, RhythmSeen, SetState, TempBand, kinds,
     },
 };
 

@@ -16,8 +16,9 @@ mod text;
 mod wire;
 
 pub use after::{
-    AfterLabels, Asks, BasisKey, CarryLine, CarryPage, Change, Chart, ClockKey, Debrief, GapRow, Keep,
-    KindKey, LongPause, MarkRow, Moment, ReasonKey, Review, SaidWord, SealLine, SetKey, Strip, Table,
+    AfterLabels, Asks, BasisKey, CarryLine, CarryPage, Change, Chart, ClockKey, Debrief, GapRow,
+    Keep, KindKey, LongPause, MarkRow, Moment, ReasonKey, Review, SaidWord, SealLine, SetKey,
+    Strip, Table,
 };
 pub use carry::CarryWord;
 pub use group::GroupWord;

@@ -882,7 +882,7 @@ sheet-result_missed = – check not marked
 sheet-no_pause = – not known
 sheet-went_on = none, compressions went on
 
-said-when = { $a } · +{ $b }
+said-when = { $a } +{ $b }
 said-head = { $a } · { $b }
 said-drill = A drill: no patient.
 said-rehearsal = A rehearsal: no patient.
