@@ -166,15 +166,17 @@ def test_the_font_is_embedded_and_every_letter_can_be_copied(exported):
 
 
 def test_the_files_own_data_name_no_time_no_person_and_no_place(exported):
-    for _, pdf, _ in exported:
+    for _, pdf, found in exported:
         read = PdfReader(pdf)
         assert set(read.metadata) == {"/Title", "/Creator", "/Producer"}
+        assert read.metadata.creator == read.metadata.producer == "Carrybeat"
+        assert found["record_id"] not in read.metadata.title
         packet = read.trailer["/Root"]["/Metadata"].get_object().get_data().decode()
         assert "Date" not in packet
         plain = pdf.read_bytes().decode("latin-1") + packet
         for obj in range(1, len(read.xref[0]) + 1 if read.xref else 1):
-            found = read.get_object(obj)
-            plain += found.get_data().decode("latin-1") if hasattr(found, "get_data") else str(found)
+            one = read.get_object(obj)
+            plain += one.get_data().decode("latin-1") if hasattr(one, "get_data") else str(one)
         for telling in (str(pdf.parent), "somewhere-telling", "/home/", "/tmp/", "CreationDate", "ModDate"):
             assert telling not in plain, telling
         for name in (getpass.getuser(), socket.gethostname()):

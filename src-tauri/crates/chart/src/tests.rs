@@ -418,6 +418,8 @@ fn what_is_drawn_is_told_too() {
         ["1:55", "off the chest, check", "11 s"],
         ["1:57", "shock", ""],
         ["0:02", "check not marked", ""],
+        ["0:23", "check", ""],
+        ["3:14", "shock, moment not marked", ""],
         ["8:10", "off the chest, device stopped", "90 s"],
     ] {
         assert!(

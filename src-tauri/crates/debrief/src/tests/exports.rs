@@ -131,6 +131,37 @@ fn the_course_lists_what_the_measures_count() {
 }
 
 #[test]
+fn a_check_of_which_nothing_was_said_is_a_row_too() {
+    let line = |at: f64, ev: &str, d| CaseLine::Line(at, ev.to_owned(), d);
+    let lines = [
+        line(0.0, "compr_start", serde_json::json!({"by": "manual"})),
+        line(
+            20.0,
+            "compr_stop",
+            serde_json::json!({"reason": "rhythm_check"}),
+        ),
+        line(26.0, "compr_start", serde_json::json!({"by": "mechanical"})),
+        line(40.0, "no_shock", serde_json::json!({})),
+        line(60.0, "end", serde_json::json!({"outcome": "stopped"})),
+    ];
+    let bytes = record(&lines, &protocol(None));
+    let drawn = course(&record::open(&bytes).unwrap(), Basis::Amended).unwrap();
+    let rows: Vec<_> = drawn
+        .checks
+        .iter()
+        .map(|r| (r.at.0, r.result, r.pause, r.went_on))
+        .collect();
+    let six = Some(cycle::Ms(6_000));
+    assert_eq!(
+        rows,
+        [
+            (20_000, CheckResult::NotSaid, six, false),
+            (40_000, CheckResult::NoShock, None, true),
+        ]
+    );
+}
+
+#[test]
 fn the_text_prints_whole_seconds_with_their_trust() {
     let opened = opened("fifteen");
     let said = text(&measures(&opened, Basis::Amended).unwrap());
