@@ -180,7 +180,7 @@ page_tests() {
 # The programs, and apart from them what the tests need: asked for together cargo would take the features
 # of both and build the shell's whole tree a second time.
 PROGRAMS=(-p carrybeat -p desk)
-ROOMS=(-p beat -p cycle -p record -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p resample)
+ROOMS=(-p beat -p cycle -p record -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p after -p resample)
 CHECKS=("${ROOMS[@]}" -p it)
 
 # Clippy's driver is the compiler with the lints switched on: here it stands in the compiler's place for

@@ -255,9 +255,11 @@ impl Reading {
             AmendOp::Retract => {
                 self.standing.remove(standing);
             }
-            AmendOp::Retime { .. } | AmendOp::Confirm | AmendOp::Add { .. } => {}
             AmendOp::Replace { new } if is_end(new) => self.ended = Some(place),
-            AmendOp::Replace { .. } => {}
+            AmendOp::Retime { .. }
+            | AmendOp::Confirm
+            | AmendOp::Add { .. }
+            | AmendOp::Replace { .. } => {}
         }
         Ok(Act::Amend(ScriptAmend {
             target: place,
