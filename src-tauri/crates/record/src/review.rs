@@ -156,8 +156,8 @@ fn marked(opened: &Opened, entry: &Entry, folded: &Folded<'_>) -> Option<Marked>
         (Some(change), recorded) => {
             let recorded = recorded.as_ref();
             (
-                change.at.or(recorded.map(|(at, _)| *at))?,
-                change.mark.or(recorded.map(|(_, mark)| mark))?.clone(),
+                change.at.or_else(|| recorded.map(|(at, _)| *at))?,
+                change.mark.or_else(|| recorded.map(|(_, mark)| mark))?.clone(),
             )
         }
     };
