@@ -288,6 +288,8 @@ sounds() {
 # are measured by the app's code, built before, and by the second implementation.
 measures() {
     need_file tests/py/requirements.txt "the programs that measure sound" || return 1
+    need_file tests/js/package-lock.json "the validator of FHIR bundles" || return 1
+    npm_packages tests/js || return 1
     [ "$FULL" = no ] || export CARRYBEAT_FULL=1
     python3 -m pytest -q -p no:cacheprovider tests/py
 }

@@ -48,7 +48,8 @@ const ARROWS: [(&str, &[&str]); 15] = [
 ];
 
 /// Packages from outside that only these rooms may name.
-const KEPT_IN: [(&str, &[&str]); 4] = [
+const KEPT_IN: [(&str, &[&str]); 5] = [
+    ("parquet", &["desk"]),
     ("cpal", &["audio"]),
     ("krilla", &["sheet"]),
     ("tauri", &["carrybeat"]),
@@ -56,7 +57,9 @@ const KEPT_IN: [(&str, &[&str]); 4] = [
 ];
 
 /// Rooms without a clock: the time comes in as an argument.
-const CLOCKLESS: [&str; 6] = ["beat", "chart", "cycle", "debrief", "render", "sheet"];
+const CLOCKLESS: [&str; 7] = [
+    "beat", "chart", "cycle", "debrief", "exports", "render", "sheet",
+];
 
 /// Rooms without the standard library.
 const BARE: [&str; 3] = ["beat", "cycle", "render"];

@@ -1,4 +1,4 @@
-//! Airway procedures from their tries, and eAirway: how the place of one was confirmed.
+//! Airway procedures from their tries, and `eAirway`: how the place of one was confirmed.
 
 use cycle::{
     Mark, Ms,

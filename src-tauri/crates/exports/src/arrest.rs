@@ -1,4 +1,4 @@
-//! eTimes and eArrest: what marks say of the arrest as a whole.
+//! `eTimes` and `eArrest`: what marks say of the arrest as a whole.
 
 use cycle::{
     Mark, Ms,

@@ -101,7 +101,12 @@ pub struct CarryOver {
     #[cfg_attr(feature = "ts", ts(type = "string"))]
     pub kind: RunKind,
     /// As recorded, or as amended and by which revision.
-    #[cfg_attr(feature = "ts", ts(type = "unknown"))]
+    #[cfg_attr(
+        feature = "ts",
+        ts(
+            type = "{ as: \"recorded\" } | { as: \"amended\", revision: number, unsealed: number }"
+        )
+    )]
     pub basis: Taken,
     /// The rows, in the dictionary's order.
     pub rows: Vec<CarryRow>,

@@ -13,7 +13,7 @@ pub(crate) const APPROXIMATE: &str = "8801029";
 pub(crate) const YES: &str = "9923003";
 pub(crate) const NO: &str = "9923001";
 
-/// A drug by its key: our word and its RxNorm concept. Those of the standard's own list (2025-01-14); 3992 is
+/// A drug by its key: our word and its `RxNorm` concept. Those of the standard's own list (2025-01-14); 3992 is
 /// the drug itself, for a mark does not say the strength.
 pub(crate) fn drug(key: &str) -> Option<(CarryWord, Option<&'static str>)> {
     Some(match key {
@@ -168,13 +168,15 @@ impl ProcedureCodes {
             let fits = (6..=18).contains(&code.len())
                 && code.bytes().all(|b| b.is_ascii_digit())
                 && !code.starts_with('0');
-            if !fits {
+            if fits {
+                if codes.insert(*procedure, code.to_owned()).is_some() {
+                    faults.push(format!(
+                        "line {place}: {word} is there twice, allowed: once"
+                    ));
+                }
+            } else {
                 faults.push(format!(
                     "line {place}: code {code}, allowed: 6 to 18 digits, the first not 0"
-                ));
-            } else if codes.insert(*procedure, code.to_owned()).is_some() {
-                faults.push(format!(
-                    "line {place}: {word} is there twice, allowed: once"
                 ));
             }
         }

@@ -36,12 +36,12 @@ pub(crate) struct Bundle<'a> {
 
 impl Bundle<'_> {
     /// Adds a resource under a new address.
-    pub(crate) fn add(&mut self, resource: Value) {
+    pub(crate) fn add(&mut self, resource: &Value) {
         let url = format!("urn:uuid:{}", (self.ids)());
         self.put(&url, resource);
     }
 
-    fn put(&mut self, url: &str, resource: Value) {
+    fn put(&mut self, url: &str, resource: &Value) {
         self.entries
             .push(json!({"fullUrl": url, "resource": resource}));
     }
@@ -71,13 +71,13 @@ pub fn fhir(
         ids,
         entries: Vec::new(),
     };
-    bundle.put(&encounter, run(&facts));
-    bundle.put(&device, app(opened));
+    bundle.put(&encounter, &run(&facts));
+    bundle.put(&device, &app(opened));
     fhir_parts::procedures(&mut bundle, &rows);
     fhir_parts::medications(&mut bundle, &rows);
     fhir_parts::observations(&mut bundle, &rows);
     let origin = provenance(&bundle, exported);
-    bundle.add(origin);
+    bundle.add(&origin);
     let mut whole = json!({
         "resourceType": "Bundle",
         "type": "collection",

@@ -96,7 +96,7 @@ impl Bundle<'_> {
         })
     }
 
-    fn observation(&self, code: Value) -> Value {
+    fn observation(&self, code: &Value) -> Value {
         json!({
             "resourceType": "Observation",
             "status": "final",
@@ -120,7 +120,7 @@ pub(crate) fn procedures(bundle: &mut Bundle<'_>, rows: &[Filled]) {
         let mut made = bundle.procedure(what);
         let period = bundle.period(stretch.from_ms, stretch.to_ms);
         put(&mut made, "performedPeriod", period);
-        bundle.add(made);
+        bundle.add(&made);
     }
     for group in grouped(rows, "eProcedures") {
         let Some(Said::Procedure(what)) = value(&group, "eProcedures.03") else {
@@ -141,7 +141,7 @@ pub(crate) fn procedures(bundle: &mut Bundle<'_>, rows: &[Filled]) {
                 put(&mut made, "note", json!([{"text": format!("{joules} J")}]));
             }
         }
-        bundle.add(made);
+        bundle.add(&made);
     }
 }
 
@@ -208,7 +208,7 @@ pub(crate) fn medications(bundle: &mut Bundle<'_>, rows: &[Filled]) {
         if let Some(dosage) = dosage(bundle, &group) {
             put(&mut made, "dosage", dosage);
         }
-        bundle.add(made);
+        bundle.add(&made);
     }
 }
 
@@ -247,10 +247,10 @@ pub(crate) fn observations(bundle: &mut Bundle<'_>, rows: &[Filled]) {
             "eVitals.03" => bundle.said(CarryWord::Rhythm),
             _ => continue,
         };
-        let mut made = bundle.observation(code);
+        let mut made = bundle.observation(&code);
         put(&mut made, "effectiveDateTime", json!(wall.to_string()));
         put(&mut made, "valueCodeableConcept", bundle.said(*word));
-        bundle.add(made);
+        bundle.add(&made);
     }
     for row in rows {
         let (Some(wall), Said::Gas(read, _, unit)) = (row.wall, &row.value) else {
@@ -264,11 +264,11 @@ pub(crate) fn observations(bundle: &mut Bundle<'_>, rows: &[Filled]) {
             "pct" => "%",
             same => same,
         };
-        let mut made = bundle.observation(bundle.said(CarryWord::Gas));
+        let mut made = bundle.observation(&bundle.said(CarryWord::Gas));
         put(&mut made, "effectiveDateTime", json!(wall.to_string()));
         let quantity = json!({"value": number, "unit": unit, "system": UCUM, "code": code});
         put(&mut made, "valueQuantity", quantity);
-        bundle.add(made);
+        bundle.add(&made);
     }
     measured(bundle);
 }
@@ -280,7 +280,7 @@ fn measured(bundle: &mut Bundle<'_>) {
     if let Some((fraction, window)) = fraction.zip(measures.windows.recognition)
         && let Some(part) = fraction.value
     {
-        let mut made = bundle.observation(bundle.said(CarryWord::Fraction));
+        let mut made = bundle.observation(&bundle.said(CarryWord::Fraction));
         let period = bundle.period(window.from_ms, window.to_ms);
         put(&mut made, "effectivePeriod", period);
         let quantity = json!({"value": part, "system": UCUM, "code": "1"});
@@ -292,10 +292,10 @@ fn measured(bundle: &mut Bundle<'_>) {
         };
         let text = bundle.words.carry(note);
         put(&mut made, "note", json!([{"text": text}]));
-        bundle.add(made);
+        bundle.add(&made);
     }
     for pause in measures.pauses.of.rows.clone() {
-        let mut made = bundle.observation(bundle.said(CarryWord::Pause));
+        let mut made = bundle.observation(&bundle.said(CarryWord::Pause));
         let period = bundle.period(pause.from_ms, pause.to_ms);
         put(&mut made, "effectivePeriod", period);
         let seconds = number(&format!(
@@ -307,6 +307,6 @@ fn measured(bundle: &mut Bundle<'_>) {
         put(&mut made, "valueQuantity", quantity);
         let text = bundle.words.reason_word(pause.reason);
         put(&mut made, "note", json!([{"text": text}]));
-        bundle.add(made);
+        bundle.add(&made);
     }
 }

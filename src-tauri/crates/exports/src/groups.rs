@@ -1,4 +1,4 @@
-//! eVitals, eMedications and eProcedures: one group a reading, a dose, a procedure.
+//! `eVitals`, `eMedications` and `eProcedures`: one group a reading, a dose, a procedure.
 
 use cycle::{
     Mark,

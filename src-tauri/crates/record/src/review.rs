@@ -157,7 +157,10 @@ fn marked(opened: &Opened, entry: &Entry, folded: &Folded<'_>) -> Option<Marked>
             let recorded = recorded.as_ref();
             (
                 change.at.or_else(|| recorded.map(|(at, _)| *at))?,
-                change.mark.or_else(|| recorded.map(|(_, mark)| mark))?.clone(),
+                change
+                    .mark
+                    .or_else(|| recorded.map(|(_, mark)| mark))?
+                    .clone(),
             )
         }
     };
