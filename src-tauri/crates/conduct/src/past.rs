@@ -176,6 +176,9 @@ fn standing(opened: &Opened) -> impl Iterator<Item = (Ms, Mark)> {
 }
 
 /// What the run was decided with.
+///
+/// # Errors
+/// The protocol line is missing, or this version cannot read it.
 pub fn setup(opened: &Opened) -> Result<Setup, PastError> {
     let wrong = |what: String| PastError::Protocol { what };
     let line = opened

@@ -9,7 +9,7 @@ use cycle::{
 };
 
 use super::{view, words};
-use crate::{GroupWord, PaperWord};
+use crate::GroupWord;
 
 fn drug(stands: DrugWord) -> DrugLine {
     DrugLine {
