@@ -223,6 +223,26 @@ fn a_part_of_the_strip_lies_in_the_whole_and_knows_its_edges() {
 }
 
 #[test]
+fn what_is_carried_over_has_its_time_its_place_and_a_count_for_every_tick() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let page = after.carry_page(&words, ID).unwrap();
+    // The script's mark of 933 s, its finger down 0.1 s before; the rehearsal begins at midnight.
+    let left = page.rows.iter().find(|row| row.element == "eTimes.09");
+    let left = left.unwrap();
+    assert_eq!(left.value, "00:15:32");
+    assert_eq!(left.day.as_deref(), Some("2026-01-01"));
+    assert!(left.notes.contains(&words.said(SaidWord::NotARun, &[])));
+    let count = page.rows.len();
+    assert_eq!(page.typed.len(), count + 1);
+    let last = words.said(SaidWord::Place, &[&count.to_string(), &count.to_string()]);
+    assert_eq!(page.rows.last().unwrap().place, last);
+    // What the crew alone can say is asked for, and never nought.
+    let open = page.rows.iter().find(|row| row.element == "eArrest.01");
+    assert_eq!(open.unwrap().value, words.said(SaidWord::NotSaid, &[]));
+}
+
+#[test]
 fn a_run_without_a_file_is_said_to_be_so_and_no_other_is_opened() {
     let (_folder, after) = Folder::with_a_run();
     let words = words();
