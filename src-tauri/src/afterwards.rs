@@ -8,9 +8,10 @@
 use std::path::PathBuf;
 
 use after::{After, AfterError, Frame, KeepError, What};
+use conduct::review::ReviewError;
 use cycle::Ms;
 use tauri::{AppHandle, Manager, State};
-use words::{CarryPage, Change, Debrief, Fixed, Keep, Review, Strip, Words};
+use words::{CarryPage, Change, Debrief, Fixed, Keep, Review, SaidWord, Strip, Words};
 
 use crate::{
     error::{Code, CommandError},
@@ -54,6 +55,8 @@ impl Desk<'_> {
     }
 }
 
+/// A run's debrief, drawn `width` px wide.
+///
 /// # Errors
 /// Why the run tells nothing.
 #[tauri::command(async)]
@@ -70,6 +73,8 @@ pub(crate) fn debrief(
     found.map_err(|e| desk.unable(&id, &e))
 }
 
+/// A part of a run's strip, run milliseconds.
+///
 /// # Errors
 /// Why the run tells nothing.
 #[tauri::command(async)]
@@ -87,6 +92,8 @@ pub(crate) fn strip(
     found.map_err(|e| desk.unable(&id, &e))
 }
 
+/// What is carried over into the care record.
+///
 /// # Errors
 /// Why the run tells nothing.
 #[tauri::command(async)]
@@ -96,6 +103,8 @@ pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPag
     found.map_err(|e| desk.unable(&id, &e))
 }
 
+/// A run's marks and what can be changed.
+///
 /// # Errors
 /// Why the run tells nothing.
 #[tauri::command(async)]
@@ -105,15 +114,28 @@ pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
     found.map_err(|e| desk.unable(&id, &e))
 }
 
+/// Changes a run that is over, and keeps it.
+///
 /// # Errors
 /// Why it was not changed.
 #[tauri::command(async)]
 pub(crate) fn change(house: State<'_, House>, id: String, asked: Change) -> Answer<Review> {
     let desk = house.desk()?;
     let found = desk.after.change(desk.words, &id, &asked);
-    found.map_err(|e| refuse(Code::Folder, "", &e))
+    found.map_err(|e| {
+        if matches!(e, AfterError::Review(ReviewError::NotOver { .. })) {
+            // In words of the crew's own: it is what they meet first.
+            return CommandError {
+                code: Code::Folder,
+                message: desk.words.said(SaidWord::NotOver, &[]),
+            };
+        }
+        refuse(Code::Folder, "", &e)
+    })
 }
 
+/// What is kept of a run, or of all where there is no id.
+///
 /// # Errors
 /// Why the folder of the runs tells nothing.
 #[tauri::command(async)]
@@ -123,6 +145,8 @@ pub(crate) fn keep(house: State<'_, House>, id: String) -> Answer<Keep> {
     found.map_err(|e| Desk::not_kept(&e))
 }
 
+/// Keeps a run from being deleted, or lets it go.
+///
 /// # Errors
 /// Why the run is not held or let go.
 #[tauri::command(async)]
@@ -133,6 +157,8 @@ pub(crate) fn hold(house: State<'_, House>, id: String, held: bool) -> Answer<Ke
     found.map_err(|e| Desk::not_kept(&e))
 }
 
+/// Deletes a run, or all where there is no id; says what was done.
+///
 /// # Errors
 /// Why nothing, or not all, was deleted.
 #[tauri::command(async)]
@@ -142,6 +168,8 @@ pub(crate) fn delete_runs(house: State<'_, House>, id: String) -> Answer<String>
     done.map_err(|e| Desk::not_kept(&e))
 }
 
+/// Writes a copy of a run where a person can reach it; says where.
+///
 /// # Errors
 /// Why no copy was written.
 #[tauri::command(async)]
@@ -168,6 +196,8 @@ pub(crate) fn export_run(
     done.map_err(|e| Desk::not_kept(&e))
 }
 
+/// Writes everything since the last hand-in; says where.
+///
 /// # Errors
 /// Why nothing was handed in.
 #[tauri::command(async)]
