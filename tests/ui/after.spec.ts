@@ -2,7 +2,7 @@
 import { expect, type Page, test } from "@playwright/test";
 
 import { boxes, clipped, contrasts, gap, keysAreRight, nothingScrolls, pairs } from "./fit.ts";
-import { AFTER, FACES, open, seen, sent } from "./page.ts";
+import { AFTER, FACES, open, refuse, seen, sent, WHY } from "./page.ts";
 
 const SIZES = [
   { width: 360, height: 640 },
@@ -244,4 +244,19 @@ test("a run is deleted by a hold and a second key, and a copy's place is told", 
   await seen(page, "Close").press("Enter");
   // The page of a run that is gone is put away with it.
   await expect(seen(page, "New Run")).toBeVisible();
+});
+
+test("why a change was refused is brought into sight from the end of a long list", async ({ page }) => {
+  await page.setViewportSize({ width: 360, height: 640 });
+  await debrief(page);
+  await seen(page, "Review").press("Enter");
+  await refuse(page, "change");
+  const rows = page.locator("main.long ol button:enabled");
+  await rows.last().scrollIntoViewIfNeeded();
+  await rows.last().press("Enter");
+  await seen(page, "Take Out").press("Enter");
+  const alert = page.getByRole("alert");
+  await expect(alert).toContainText(WHY);
+  await expect(alert).toBeInViewport();
+  await expect(rows.last()).toBeEnabled();
 });
