@@ -186,6 +186,11 @@ impl Session {
         view(&self.opened)
     }
 
+    /// The present run time: no later than that of the next amendment.
+    pub fn now(&self) -> Ms {
+        self.clock.now().max(self.opened.last_run)
+    }
+
     /// The record as it is now.
     pub const fn opened(&self) -> &Opened {
         &self.opened
