@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 
 use crate::{
     figures::{figures_of, note},
-    rig::{Capture, Crew, Rig, SoundServer, Told, python, say},
+    rig::{Capture, Crew, Rig, SoundServer, Told, python, say, wait_for},
     untended::Rehearsed,
 };
 
@@ -98,6 +98,12 @@ pub(crate) fn play(case: &str, folder: &Path) -> Told<()> {
         }
     }
     std::thread::sleep(Duration::from_secs(2));
+    // A minute after the end, for until then it could be taken back.
+    wait_for("the seal", Duration::from_secs(75), || {
+        let record = rig.records()?.pop().ok_or("no record")?;
+        let text = fs::read_to_string(&record).map_err(|e| e.to_string())?;
+        Ok(text.contains(r#""ev":"seal""#).then_some(()))
+    })?;
     let touches = crew.touches()?;
     let taps = crew.taps();
     crew.close()?;

@@ -156,6 +156,9 @@ impl Crew {
         };
         crew.pid = pid_of_app(rig)?;
         crew.script(LISTEN)?;
+        wait_for("words on the page", Duration::from_secs(20), || {
+            Ok((!crew.words()?.is_empty()).then_some(()))
+        })?;
         Ok(crew)
     }
 

@@ -225,7 +225,7 @@ impl Showing {
             // Told in one step: the page shows "saving" or it does not.
             waiting_ms: if waited >= WAITING_MS { WAITING_MS } else { 0 },
             pulses,
-            faults: [&*self.lasting, &*self.faults].concat(),
+            faults: once_each(&self.lasting, &self.faults),
             protocol: self.protocol.clone(),
             is_example: self.is_example,
             record: self.record_id.clone().map(|id| RunRecord {
@@ -258,6 +258,17 @@ impl Showing {
             shown
         })
     }
+}
+
+/// What is wrong, each thing once: two steps that fail on one folder say the same.
+fn once_each(lasting: &[String], faults: &[String]) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for fault in lasting.iter().chain(faults) {
+        if !all.contains(fault) {
+            all.push(fault.clone());
+        }
+    }
+    all
 }
 
 /// Whether the last mark is kept: the only thing of the ticks that is seen.
