@@ -38,7 +38,7 @@ pub use flow::{AfterFive, Fraction, Minute, Minutes, NoFlow, Time};
 pub use measures::{Basis, Fault, Measures, Of, ProtocolUsed, Taken, VERSION, measures, taken};
 pub use pauses::{EndedBy, PauseRow, Pauses};
 pub use power::{Power, PowerSwap};
-pub use shocks::{ShockRow, Shocks};
+pub use shocks::{Bands, ShockBands, ShockRow, Shocks};
 pub use spans::Doing;
 pub use stretches::{Spell, spells, standing};
 pub use table::{Column, Form, Table, began, sheets, tables};

@@ -241,6 +241,10 @@ fn fraction(rows: &mut Vec<[String; 3]>, of: Option<&Of<Fraction>>, window: W, s
     } else {
         value
     };
+    let value = match of.of.below_floor {
+        Some(true) => say.words.sheet_with(W::BelowFloor, &[&value]),
+        Some(false) | None => value,
+    };
     rows.push([say.word(W::Fraction), value, say.word(window)]);
     if of.of.upper_bound {
         let modelled = say.share(of.of.modelled);

@@ -765,6 +765,7 @@ sheet-time_pulse = Circulation
 sheet-time_unknown = Not known
 sheet-time_off_no_breaths = Off the chest, without pauses for breaths
 sheet-at_most = at most { $a }: breath pauses were not marked
+sheet-below_floor = { $a }; below 0.60
 sheet-window_recognition = from recognition
 sheet-window_compression = from the first compression
 sheet-window_after_five = all but the first five minutes
