@@ -38,6 +38,13 @@ impl Board {
         (face.card == Card::Before).then_some(face.class)
     }
 
+    /// The record of the run that is not put away yet.
+    pub(crate) fn record(&self) -> Option<String> {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let record = slots.last.as_ref()?.record.as_ref()?;
+        Some(record.id.clone())
+    }
+
     /// Takes a page's channel in place of an earlier one and sends the current screen at once.
     pub(crate) fn subscribe(&self, page: Channel<News>) {
         let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);

@@ -139,12 +139,8 @@ pub(crate) fn choose(
 /// # Errors
 /// Why it cannot be had.
 #[tauri::command(async)]
-pub(crate) fn paper(
-    house: State<'_, House>,
-    page: PaperWord,
-    id: String,
-) -> Result<Paper, CommandError> {
-    house.paper(page, &id)
+pub(crate) fn paper(house: State<'_, House>, page: PaperWord) -> Result<Paper, CommandError> {
+    house.paper(page)
 }
 
 const fn touch(down_ms: u64, taken_ms: u64, sent_ms: u64) -> Touch {

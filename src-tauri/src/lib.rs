@@ -1,5 +1,6 @@
 //! The shell: it opens the window, starts the conductor and carries messages between the two.
 
+mod afterwards;
 mod board;
 mod commands;
 mod error;
@@ -27,6 +28,16 @@ pub fn run() {
             commands::choose_class,
             commands::choose,
             commands::paper,
+            afterwards::debrief,
+            afterwards::strip,
+            afterwards::carry_over,
+            afterwards::review,
+            afterwards::change,
+            afterwards::keep,
+            afterwards::hold,
+            afterwards::delete_runs,
+            afterwards::export_run,
+            afterwards::hand_in,
         ])
         .build(tauri::generate_context!());
     match outcome {

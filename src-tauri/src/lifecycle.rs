@@ -7,7 +7,10 @@ use record::{Digest, RunKind};
 use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
 use words::{Fixed, Labels, News, Paper, PaperWord, SettingWord, Words};
 
+use after::After;
+
 use crate::{
+    afterwards::Desk,
     board::Board,
     error::{Code, CommandError},
     papers::{Drawer, own_folder},
@@ -20,6 +23,8 @@ struct Open {
     board: Board,
     drawer: Drawer,
     handle: Handle,
+    after: After,
+    words: Arc<Words>,
 }
 
 impl House {
@@ -31,9 +36,9 @@ impl House {
     }
 
     /// A page before or after a run.
-    pub(crate) fn paper(&self, page: PaperWord, id: &str) -> Result<Paper, CommandError> {
+    pub(crate) fn paper(&self, page: PaperWord) -> Result<Paper, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        open.drawer.paper(page, id, open.board.class())
+        open.drawer.paper(page, open.board.class())
     }
 
     /// Sets something, and keeps it.
@@ -43,6 +48,17 @@ impl House {
             open.handle.ask(Ask::Setup(Box::new(setup)));
         })?;
         Ok(open.drawer.labels())
+    }
+
+    /// What the screens after a run are made of.
+    pub(crate) fn desk(&self) -> Result<Desk<'_>, CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        Ok(Desk {
+            words: &open.words,
+            after: &open.after,
+            theme: open.drawer.theme(),
+            live: open.board.record(),
+        })
     }
 
     /// Passes a request on. An app that did not start has nobody to ask.
@@ -133,6 +149,8 @@ fn open(app: &App) -> Result<Open, CommandError> {
     let mut player =
         Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
     player.set_zero(conduct::HOUSE_ZERO_MS);
+    let after = After::at(&folder);
+    let said = Arc::clone(&words);
     let parts = Parts {
         folder,
         speaker: Box::new(player),
@@ -157,6 +175,8 @@ fn open(app: &App) -> Result<Open, CommandError> {
         board,
         drawer,
         handle,
+        after,
+        words: said,
     })
 }
 

@@ -6,14 +6,12 @@ use std::{
 };
 
 use conduct::{
-    FileStore, Own, StoreError,
-    past::{self, PastError},
-    ready,
+    FileStore, Own, past, ready,
     settings::{Settings, Theme},
 };
 use cycle::{Protocol, Setup, mark::PatientClass};
 use record::Digest;
-use words::{Fixed, Found, Labels, Paper, PaperWord, PastRun, SettingWord, Told, Words};
+use words::{Fixed, Found, Labels, Paper, PaperWord, PastRun, SettingWord, Words};
 
 use crate::{
     error::{Code, CommandError},
@@ -69,6 +67,15 @@ impl Drawer {
         let settings = &now.settings;
         self.words
             .labels(settings.theme.word(), !settings.first_seen)
+    }
+
+    /// The colours of the screen.
+    pub(crate) fn theme(&self) -> after::Theme {
+        match self.now().settings.theme {
+            Theme::Day => after::Theme::Day,
+            Theme::Glare => after::Theme::Glare,
+            Theme::Night => after::Theme::Night,
+        }
     }
 
     /// The protocol of a class among those in force.
@@ -127,7 +134,6 @@ impl Drawer {
     pub(crate) fn paper(
         &self,
         page: PaperWord,
-        id: &str,
         class: Option<PatientClass>,
     ) -> Result<Paper, CommandError> {
         let words = &self.words;
@@ -145,33 +151,6 @@ impl Drawer {
             PaperWord::Past => {
                 let runs = past::runs(&store, MOST_RUNS).map_err(|e| unable(&e))?;
                 words.past(&runs.iter().map(past_run).collect::<Vec<_>>())
-            }
-            PaperWord::Debrief => {
-                if id.is_empty() {
-                    return Err(CommandError {
-                        code: Code::Folder,
-                        message: words.fixed(Fixed::ErrorNotKept).to_owned(),
-                    });
-                }
-                let told = past::told(&store, id).map_err(|e| {
-                    if matches!(e, PastError::Store(StoreError::Missing { .. })) {
-                        refuse(Code::Folder, words.fixed(Fixed::ErrorNotKept), &e)
-                    } else {
-                        unable(&e)
-                    }
-                })?;
-                let pauses = told
-                    .pauses
-                    .iter()
-                    .map(|p| (p.from, p.to.since(p.from), p.reason));
-                words.debrief(
-                    &past_run(&told.past),
-                    &Told {
-                        pauses: pauses.collect(),
-                        marks: told.marks,
-                        drugs: told.drugs,
-                    },
-                )
             }
             PaperWord::Ready => {
                 let protocol = self.protocol(class);
@@ -216,7 +195,6 @@ fn past_run(past: &past::Past) -> PastRun {
         length: past.length,
         outcome: past.outcome,
         is_sound: past.is_sound,
-        fingerprint: past.fingerprint.to_string(),
     }
 }
 
@@ -276,7 +254,7 @@ mod tests {
     }
 
     fn protocol(drawer: &Drawer, class: Option<PatientClass>) -> Vec<String> {
-        texts(&drawer.paper(PaperWord::Protocol, "", class).unwrap())
+        texts(&drawer.paper(PaperWord::Protocol, class).unwrap())
     }
 
     #[test]
@@ -338,7 +316,7 @@ mod tests {
         fs::write(own.join("bad.toml"), "id = 1").unwrap();
         let set_at = folder.0.join("settings.json");
         let drawer = drawer(&runs, set_at.clone());
-        let page = texts(&drawer.paper(PaperWord::Settings, "", None).unwrap());
+        let page = texts(&drawer.paper(PaperWord::Settings, None).unwrap());
         let place = own.display().to_string();
         assert!(page.iter().any(|line| line.contains(&place)), "{page:?}");
         assert!(
@@ -362,17 +340,5 @@ mod tests {
         let adult = protocol(&drawer, None);
         assert_ne!(protocol(&drawer, Some(PatientClass::Infant)), adult);
         assert_eq!(protocol(&drawer, None), adult);
-    }
-
-    #[test]
-    fn a_run_without_a_file_is_said_to_be_so_and_no_other_is_opened() {
-        let folder = Folder::new();
-        let drawer = drawer(&folder.0, folder.0.join("settings.json"));
-        fs::write(folder.0.join("another.rec.jsonl"), "").unwrap();
-        for id in ["one", ""] {
-            let error = drawer.paper(PaperWord::Debrief, id, None).unwrap_err();
-            let begins = drawer.words.fixed(Fixed::ErrorNotKept);
-            assert!(error.message.starts_with(begins), "{}", error.message);
-        }
     }
 }

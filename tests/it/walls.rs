@@ -13,7 +13,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 14] = [
+const ARROWS: [(&str, &[&str]); 15] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
@@ -27,6 +27,12 @@ const ARROWS: [(&str, &[&str]); 14] = [
     ("sheet", &["chart", "cycle", "debrief", "record", "words"]),
     ("exports", &["cycle", "debrief", "record", "words"]),
     (
+        "after",
+        &[
+            "chart", "conduct", "cycle", "debrief", "exports", "record", "sheet", "words",
+        ],
+    ),
+    (
         "desk",
         &[
             "audio", "beat", "chart", "conduct", "cycle", "debrief", "exports", "record", "sheet",
@@ -36,7 +42,7 @@ const ARROWS: [(&str, &[&str]); 14] = [
     (
         "carrybeat",
         &[
-            "audio", "beat", "conduct", "cycle", "record", "render", "words",
+            "after", "audio", "beat", "conduct", "cycle", "record", "render", "words",
         ],
     ),
 ];

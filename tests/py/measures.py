@@ -4,6 +4,7 @@ usage: measures.py RECORD [--as-recorded]
 
 Written from docs/record.md and docs/measures.md. Times are whole milliseconds of the run clock.
 """
+import bisect
 import json
 import sys
 
@@ -146,7 +147,16 @@ class Run:
             "of_whole_window": share(t["C"], self.te - begin),
             "upper_bound": upper,
             "modelled": (t["C"] - unmarked) / whole if upper and whole else None,
+            "below_floor": self.below_floor(t["C"], whole, upper),
         }
+
+    @staticmethod
+    def below_floor(on, whole, upper):
+        if not whole:
+            return None
+        if 10 * on < 6 * whole:
+            return True
+        return None if upper else False
 
     def ratios(self):
         out, cycle, since = [], None, 0
@@ -236,7 +246,13 @@ class Run:
                     row["post_ms"] = off["to"] - m.at
                     if off["follows"] and mates[0].d["timed"]:
                         row["peri_ms"] = off["to"] - off["from"]
-        return {"rows": rows}
+        bands = {}
+        for name, edges in (("pre", [10_000, 20_000]), ("post", [5_000, 10_000]), ("peri", [20_000, 40_000])):
+            bands[name] = [0, 0, 0]
+            for row in rows:
+                if row[f"{name}_ms"] is not None:
+                    bands[name][bisect.bisect_right(edges, row[f"{name}_ms"])] += 1
+        return {"bands": bands, "rows": rows}
 
     def trust(self):
         results = [m for m in self.marks if m.ev in ("shock", "no_shock") and self.inside(m.at)]

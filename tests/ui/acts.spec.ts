@@ -198,8 +198,8 @@ test("after a run its own debrief is asked for, and what is not kept is said", a
   await show({ id: "this-run", is_kept: false, text });
   await expect(page.locator("main")).toContainText(text);
   await page.getByRole("button", { name: "Debrief" }).click({ delay: 90 });
-  const asked = (await sent(page)).filter(({ command }) => command === "paper");
-  expect(asked.map(({ args }) => args)).toEqual([{ page: "debrief", id: "this-run" }]);
+  const asked = (await sent(page)).filter(({ command }) => command === "debrief");
+  expect(asked.map(({ args }) => args)).toEqual([{ id: "this-run", recorded: false, width: expect.any(Number) as number }]);
 });
 
 test("an end by mistake is taken back by one key until the record is closed", async ({ page }) => {

@@ -55,7 +55,14 @@ const BEHIND: [string, string, string[]][] = [
   ["paper_protocol", "start", ["Menu", "Protocol"]],
   ["paper_settings", "start", ["Menu", "Settings"]],
   ["paper_about", "start", ["Menu", "About"]],
-  ["paper_debrief", "ended", ["Debrief"]],
+  ["debrief", "ended", ["Debrief"]],
+  ["debrief_why", "ended", ["Debrief", "Why?"]],
+  ["carry_over", "ended", ["Debrief", "Carry Over"]],
+  ["carry_over_all", "ended", ["Debrief", "Carry Over", "All Rows"]],
+  ["review", "ended", ["Debrief", "Review"]],
+  ["review_add", "ended", ["Debrief", "Review", "Add Mark"]],
+  ["review_clock", "ended", ["Debrief", "Review", "Clocks", "Monitor"]],
+  ["keep", "ended", ["Debrief", "Keep, Export"]],
   ["paper_make_ready", "ended", ["Make Ready"]],
 ];
 

@@ -45,6 +45,11 @@ export const FACES = JSON.parse(
   readFileSync(join(import.meta.dirname, "faces.json"), "utf8"),
 ) as Faces;
 
+/** What the screens after a run are answered with, by the app's own checks. */
+export const AFTER = JSON.parse(
+  readFileSync(join(import.meta.dirname, "after.json"), "utf8"),
+) as Record<string, Record<string, unknown>>;
+
 /** A command that the page sent. */
 export interface Sent {
   command: string;
@@ -75,12 +80,13 @@ async function serve(page: Page): Promise<void> {
     const request = new XMLHttpRequest();
     request.open("GET", "http://page.test/bridge", false);
     request.send();
-    const [labels, papers, first, refused, why] = JSON.parse(request.responseText) as [
+    const [labels, papers, first, refused, why, after] = JSON.parse(request.responseText) as [
       object,
       object,
       object,
       string[],
       string,
+      Record<string, unknown>,
     ];
     const callbacks = new Map<number, (message: unknown) => void>();
     const sent: Sent[] = [];
@@ -114,6 +120,17 @@ async function serve(page: Page): Promise<void> {
             const name = `${args["page"] as string}`;
             return Promise.resolve((papers as Record<string, unknown>)[name]);
           }
+          if (command === "keep" && args["id"] === "") {
+            return Promise.resolve(after["keep_all"]);
+          }
+          const same: Record<string, string> = { change: "review", hold: "keep" };
+          const known = after[same[command] ?? command];
+          if (known !== undefined) {
+            return Promise.resolve(known);
+          }
+          if (["export_run", "hand_in", "delete_runs"].includes(command)) {
+            return Promise.resolve(`${command}: ${why}`);
+          }
           if (command === "choose") {
             return Promise.resolve({ ...(labels as object), first: false });
           }
@@ -135,7 +152,7 @@ export async function open(
   const screen = FACES.screens[name] as { face: object };
   const shown = { ...screen, face: { ...screen.face, ...change } };
   const isFirst = !bridges.has(page);
-  bridges.set(page, [{ ...FACES.labels, ...labels }, FACES.papers, shown, refused, WHY]);
+  bridges.set(page, [{ ...FACES.labels, ...labels }, FACES.papers, shown, refused, WHY, AFTER]);
   if (isFirst) {
     await serve(page);
   }

@@ -289,7 +289,10 @@ test("a run of the past opens its debrief; a setting is sent; the sounds are ask
   await press(page, "Past Runs");
   await page.getByRole("button", { name: /2026-11-25 08:30/ }).click();
   await expect(page.getByRole("heading", { level: 1 })).toHaveText("Debrief");
-  await expect(page.locator(".body")).toContainText("14.3 s");
+  await expect(page.locator(".body")).toContainText("48 s");
+  // Back to the list, then to the start.
+  await press(page, "Close");
+  await expect(page.getByRole("heading", { level: 1 })).toHaveText("Past Runs");
   await press(page, "Close");
   await press(page, "Menu");
   await press(page, "Settings");
@@ -299,7 +302,7 @@ test("a run of the past opens its debrief; a setting is sent; the sounds are ask
   await press(page, "Ready Check");
   await page.getByRole("button", { name: /Listen/ }).click();
   const commands = (await sent(page)).map(({ command, args }) => [command, args["id"] ?? args["value"]]);
-  expect(commands).toContainEqual(["paper", "one"]);
+  expect(commands).toContainEqual(["debrief", "one"]);
   expect(commands).toContainEqual(["choose", "glare"]);
   expect(commands.at(-1)).toEqual(["listen", undefined]);
 });

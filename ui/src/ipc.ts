@@ -2,15 +2,22 @@
 import { Channel, invoke } from "@tauri-apps/api/core";
 
 import type { Act } from "./bindings/Act";
+import type { CarryPage } from "./bindings/CarryPage";
+import type { Change } from "./bindings/Change";
+import type { Debrief } from "./bindings/Debrief";
 import type { Entered } from "./bindings/Entered";
+import type { Keep } from "./bindings/Keep";
 import type { Labels } from "./bindings/Labels";
 import type { Paper } from "./bindings/Paper";
 import type { PaperWord } from "./bindings/PaperWord";
 import type { PatientClass } from "./bindings/PatientClass";
 import type { News } from "./bindings/News";
+import type { Review } from "./bindings/Review";
 import type { SetState } from "./bindings/SetState";
 import type { SettingWord } from "./bindings/SettingWord";
+import type { Strip } from "./bindings/Strip";
 import type { Ignored } from "./press";
+import type { Span } from "./span";
 
 /** What a command refuses with. */
 export interface CommandError {
@@ -77,9 +84,56 @@ export function listen(): Promise<void> {
   return invoke("listen");
 }
 
-/** A page before or after a run; `id` names a record where the page is of one. */
-export function paper(page: PaperWord, id = ""): Promise<Paper> {
-  return invoke<Paper>("paper", { page, id });
+/** A page before or after a run. */
+export function paper(page: PaperWord): Promise<Paper> {
+  return invoke<Paper>("paper", { page });
+}
+
+/** A run's debrief, its charts drawn so many px wide. */
+export function debrief(id: string, recorded: boolean, width: number): Promise<Debrief> {
+  return invoke<Debrief>("debrief", { id, recorded, width: Math.round(width) });
+}
+
+/** A part of the strip. */
+export function strip(id: string, recorded: boolean, { from, to }: Span, width: number): Promise<Strip> {
+  return invoke<Strip>("strip", { id, recorded, from, to, width: Math.round(width) });
+}
+
+export function carryOver(id: string): Promise<CarryPage> {
+  return invoke<CarryPage>("carry_over", { id });
+}
+
+export function review(id: string): Promise<Review> {
+  return invoke<Review>("review", { id });
+}
+
+/** Changes a run that is over; the answer is the review after it. */
+export function change(id: string, asked: Change): Promise<Review> {
+  return invoke<Review>("change", { id, asked });
+}
+
+/** What is kept of a run, or of all runs where there is no id. */
+export function keep(id: string): Promise<Keep> {
+  return invoke<Keep>("keep", { id });
+}
+
+export function hold(id: string, held: boolean): Promise<Keep> {
+  return invoke<Keep>("hold", { id, held });
+}
+
+/** Deletes a run, or all runs where there is no id. The answer says what was done. */
+export function deleteRuns(id: string): Promise<string> {
+  return invoke<string>("delete_runs", { id });
+}
+
+/** Writes a copy where others can reach it. The answer says where. */
+export function exportRun(id: string, what: "pdf" | "csv" | "carry_over"): Promise<string> {
+  return invoke<string>("export_run", { id, what });
+}
+
+/** Hands in what has come since the last time. The answer says what and where. */
+export function handIn(): Promise<string> {
+  return invoke<string>("hand_in");
 }
 
 export function endHeld(): Promise<void> {

@@ -9,9 +9,9 @@ export type Go = { "kind": "open",
 /**
  * Which.
  */
-page: PaperWord, 
+page: PaperWord, } | { "kind": "run", 
 /**
- * Of what: a record's id, or nothing.
+ * The record's id.
  */
 id: string, } | { "kind": "choose", 
 /**
@@ -25,4 +25,4 @@ value: string,
 /**
  * It is what is chosen now.
  */
-on: boolean, } | { "kind": "listen", };
+on: boolean, } | { "kind": "listen", } | { "kind": "keep", };

@@ -3,4 +3,4 @@
 /**
  * Which page.
  */
-export type PaperWord = "first" | "about" | "protocol" | "past" | "debrief" | "ready" | "settings";
+export type PaperWord = "first" | "about" | "protocol" | "past" | "ready" | "settings";

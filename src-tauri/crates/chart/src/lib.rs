@@ -19,7 +19,7 @@ pub use bars::{BarFrame, Order, bars};
 pub use face::{Face, REGULAR, SEMIBOLD, Weight, face};
 pub use palette::{DAY_DARK, GLARE, NIGHT, PRINT, Palette, Rgb, Role};
 pub use scene::{Anchor, Area, Fill, Scene, Segment, Shape, strokes};
-pub use strip::{StripFrame, strip};
+pub use strip::{Edges, StripFrame, strip};
 pub use told::{Told, bars_told, clock, seconds, strip_told};
 
 #[cfg(test)]

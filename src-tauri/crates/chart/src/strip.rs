@@ -42,6 +42,32 @@ impl StripFrame {
         }
     }
 
+    /// Where the drawn part lies in the picture.
+    pub fn edges(&self, course: &Course, words: &Words) -> Edges {
+        let scene = Scene::new(self.width, self.text);
+        let window = course
+            .window
+            .map_or((Ms::ZERO, Ms::ZERO), |w| (w.from_ms, w.to_ms));
+        let (from, to) = self.span.unwrap_or(window);
+        let left = gutter(&scene, words);
+        let right = (self.width - MARGIN * self.text).max(left + self.text);
+        let axis = Axis {
+            from: from.max(window.0).min(window.1),
+            to: to.min(window.1),
+            left,
+            right,
+        };
+        let used = Lane::ALL.into_iter().filter(|lane| lane.is_used(course));
+        let lanes: f64 = used
+            .map(|lane| lanes::height(lane, course, &scene, axis))
+            .sum();
+        Edges {
+            left,
+            right,
+            foot: TOP * self.text + lanes,
+        }
+    }
+
     /// The longest part that fits at so many units a minute.
     pub fn minutes(&self, words: &Words, minute: f64) -> f64 {
         let scene = Scene::new(self.width, self.text);
@@ -49,8 +75,21 @@ impl StripFrame {
     }
 }
 
+/// Where the drawn part lies in a picture, in its units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Edges {
+    /// Its beginning.
+    pub left: f64,
+    /// Its end.
+    pub right: f64,
+    /// The foot of the lanes: below it stands the legend.
+    pub foot: f64,
+}
+
 /// Steps of the figures over the strip, s.
 const STEPS: [u32; 11] = [5, 10, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200];
+/// Where the lanes begin, of the size of the text.
+const TOP: f64 = 1.6;
 /// Room at the right end, of the size of the text.
 const MARGIN: f64 = 1.0;
 /// The least width of a picture on paper, so that a short run's legend has room.
@@ -116,7 +155,7 @@ pub fn strip(course: &Course, words: &Words, frame: &StripFrame) -> Scene {
         left,
         right: scaled.map_or(filled, |right| right.min(filled)),
     };
-    let top = 1.6 * t;
+    let top = TOP * t;
     let shown: Vec<Lane> = Lane::ALL
         .into_iter()
         .filter(|lane| lane.is_used(course))

@@ -176,7 +176,10 @@ fn standing(opened: &Opened) -> impl Iterator<Item = (Ms, Mark)> {
 }
 
 /// What the run was decided with.
-pub(crate) fn setup(opened: &Opened) -> Result<Setup, PastError> {
+///
+/// # Errors
+/// The protocol line is missing, or this version cannot read it.
+pub fn setup(opened: &Opened) -> Result<Setup, PastError> {
     let wrong = |what: String| PastError::Protocol { what };
     let line = opened
         .protocol

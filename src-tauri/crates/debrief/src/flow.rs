@@ -39,6 +39,9 @@ pub struct Fraction {
     pub upper_bound: bool,
     /// The value with the protocol's breath pauses taken off; only beside an upper bound.
     pub modelled: Option<f64>,
+    /// The value lies below the guidelines' least, 0.60. Empty where that is not known: there is no value, or
+    /// only an upper bound that does not lie below it itself.
+    pub below_floor: Option<bool>,
 }
 
 /// Time off the chest.
@@ -91,6 +94,12 @@ pub struct AfterFive {
     pub fraction: Option<f64>,
 }
 
+/// Compressing x 5 < known arrest time x 3: below 0.60, in whole numbers so that 0.60 itself is not. Source: a
+/// fraction of at least 60 %, adult basic life support 2020.
+fn is_below_floor(on: Ms, known: Ms) -> bool {
+    on.0.saturating_mul(5) < known.0.saturating_mul(3)
+}
+
 const fn is_compressing(doing: Doing) -> bool {
     matches!(doing, Doing::Compressing(_))
 }
@@ -133,11 +142,14 @@ pub(crate) fn fraction(run: &Run<'_>, window: Window) -> Fraction {
         let whole = on.plus(off);
         (whole > Ms::ZERO).then(|| (number(on) - taken_off) / number(whole))
     };
+    let known = on.plus(off);
+    let below = is_below_floor(on, known);
     Fraction {
-        value: share(on, on.plus(off)),
+        value: share(on, known),
         of_whole_window: share(on, window.len()),
         upper_bound,
         modelled: (upper_bound && run.own_protocol).then(modelled).flatten(),
+        below_floor: (known > Ms::ZERO && (below || !upper_bound)).then_some(below),
     }
 }
 

@@ -218,7 +218,8 @@ fn of<T>(window: Option<Window>, take: impl FnOnce(Window) -> T) -> Option<Of<T>
     window.map(take).map(Of::recognition)
 }
 
-pub(crate) fn taken(opened: &Opened, basis: Basis) -> Taken {
+/// Which marks a measure is taken of.
+pub fn taken(opened: &Opened, basis: Basis) -> Taken {
     match basis {
         Basis::Recorded => Taken::Recorded,
         Basis::Amended => {

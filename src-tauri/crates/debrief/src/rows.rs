@@ -161,6 +161,10 @@ const RUNS: [Column; 36] = [
         "modelled",
         "the fraction with the protocol's breath pauses taken off",
     ),
+    yes(
+        "below_floor",
+        "the fraction lies below 0.60; empty: not known",
+    ),
     part("of_whole_window", "compressing of the whole window"),
     s(
         "no_flow_without_ventilation_s",
@@ -261,6 +265,7 @@ pub(crate) fn runs(opened: &Opened, m: &Measures, form: &Form, to: &Seconds<'_>)
         ),
         number(fraction.map(|f| f.upper_bound)),
         share(fraction.and_then(|f| f.modelled)),
+        number(fraction.and_then(|f| f.below_floor)),
         share(fraction.and_then(|f| f.of_whole_window)),
         span(m.no_flow.as_ref().map(|n| n.of.without_ventilation_ms)),
         m.pauses.of.count.to_string(),

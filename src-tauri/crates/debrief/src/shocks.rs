@@ -43,9 +43,44 @@ pub struct ShockRow {
     pub pause_not_marked: bool,
 }
 
+/// How many spans lie below a first edge, from it to a second, and from that on.
+pub type Bands = [usize; 3];
+
+/// The spans around shocks by the bands in which outcome was reported, each with its lower edge (Cheskes
+/// 2011 and 2014, as summarised). Of each span by itself: a median of sums is no sum of medians.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct ShockBands {
+    /// Before: below 10 s, below 20 s, longer.
+    pub pre: Bands,
+    /// After: below 5 s, below 10 s, longer.
+    pub post: Bands,
+    /// Around: below 20 s, below 40 s, longer.
+    pub peri: Bands,
+}
+
+impl ShockBands {
+    fn of(rows: &[ShockRow]) -> Self {
+        let count = |span: fn(&ShockRow) -> Option<Ms>, first: Ms, second: Ms| {
+            let spans = || rows.iter().filter_map(span);
+            [
+                spans().filter(|ms| *ms < first).count(),
+                spans().filter(|ms| first <= *ms && *ms < second).count(),
+                spans().filter(|ms| second <= *ms).count(),
+            ]
+        };
+        Self {
+            pre: count(|row| row.pre_ms, Ms(10_000), Ms(20_000)),
+            post: count(|row| row.post_ms, Ms(5_000), Ms(10_000)),
+            peri: count(|row| row.peri_ms, Ms(20_000), Ms(40_000)),
+        }
+    }
+}
+
 /// The shocks of the window.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Shocks {
+    /// How long, in bands.
+    pub bands: ShockBands,
     /// In order.
     pub rows: Vec<ShockRow>,
 }
@@ -79,9 +114,10 @@ pub(crate) fn shocks(run: &Run<'_>) -> Shocks {
             | Mark::Care(_) => None,
         })
         .collect();
-    let rows = all.iter().map(|shock| row(run, shock, &all));
+    let rows: Vec<ShockRow> = all.iter().map(|shock| row(run, shock, &all)).collect();
     Shocks {
-        rows: rows.collect(),
+        bands: ShockBands::of(&rows),
+        rows,
     }
 }
 

@@ -7,7 +7,7 @@ use crate::{Basis, Doing, Fault, measures::with_run, run};
 
 /// A stretch of one state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct StateSpan {
+pub struct Spell {
     /// Its beginning, run milliseconds.
     pub from_ms: Ms,
     /// Its end.
@@ -20,9 +20,9 @@ pub struct StateSpan {
 ///
 /// # Errors
 /// Where the state line cannot be folded, since not even a built-in protocol can be read.
-pub fn stretches(opened: &Opened, basis: Basis) -> Result<Vec<StateSpan>, Fault> {
+pub fn spells(opened: &Opened, basis: Basis) -> Result<Vec<Spell>, Fault> {
     with_run(opened, basis, |run| {
-        let spans = run.spans.iter().map(|span| StateSpan {
+        let spans = run.spans.iter().map(|span| Spell {
             from_ms: span.from,
             to_ms: span.to,
             doing: span.doing,

@@ -7,4 +7,5 @@
 mod any;
 mod exports;
 mod make;
+mod published;
 mod worked;

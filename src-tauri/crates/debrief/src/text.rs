@@ -144,6 +144,10 @@ fn fractions(out: &mut Lines, m: &Measures) {
         } else {
             value
         };
+        let text = match fraction.of.below_floor {
+            Some(true) => format!("{text}; below 0.60"),
+            Some(false) | None => text,
+        };
         out.line(name, &text);
     }
     if let Some(fraction) = &m.fraction {

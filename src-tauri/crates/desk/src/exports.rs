@@ -6,10 +6,8 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use chart::{BarFrame, Order, PRINT, StripFrame, Told, bars_told, strip_told};
-use conduct::{Clock as _, RunClock};
-use cycle::Ms;
-use debrief::{Basis, Course, Form, course, measures, sheets, tables};
+use conduct::clock::wall_now;
+use debrief::{Basis, Form, measures, sheets, tables};
 use exports::{FHIR_NOTICE, ProcedureCodes, carry_files, carry_over, fhir, nemsis};
 use record::Opened;
 use sheet::Paper;
@@ -18,11 +16,10 @@ use words::Words;
 use crate::{
     measures::{Faults, read},
     parquet,
+    pictures::{drawn, page, picture, strip},
 };
 
 const WHAT: &str = "carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw, strip";
-/// The family that a picture names; where it is missing another takes its place.
-const FAMILY: &str = "Source Sans 3, sans-serif";
 /// The exports that have codes of procedures.
 const CODED: [&str; 3] = ["carry-over", "fhir", "nemsis"];
 
@@ -31,7 +28,7 @@ struct Options<'a> {
     out: PathBuf,
     basis: Basis,
     codes: Option<&'a str>,
-    paper: Paper,
+    paper: Option<&'a str>,
 }
 
 impl<'a> Options<'a> {
@@ -51,7 +48,7 @@ impl<'a> Options<'a> {
                 }
                 other => {
                     return Err(vec![format!(
-                        "option {other}, allowed: --to, --out, --as-recorded, --paper, --procedure-codes"
+                        "option {other}, allowed: --to, --out, --as-recorded, --procedure-codes, --paper"
                     )]);
                 }
             };
@@ -77,7 +74,7 @@ impl<'a> Options<'a> {
             out: PathBuf::from(out),
             basis,
             codes,
-            paper: page(to, paper)?,
+            paper,
         })
     }
 
@@ -101,6 +98,7 @@ impl<'a> Options<'a> {
 pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
     let options = Options::read(options)?;
     let own = options.own_codes()?;
+    let paper = page(options.to, options.paper)?;
     let (bytes, opened) = read(record)?;
     let named = |e: debrief::Fault| vec![format!("{record}: {e}")];
     let words = || Words::load("en-US").map_err(|e| vec![e.to_string()]);
@@ -127,7 +125,7 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
             folder(out, &texts(files))
         }
         "fhir" => {
-            let now = RunClock::begin(Ms::ZERO).wall();
+            let now = wall_now();
             let made = fhir(&opened, basis, &words()?, &own, (now, &mut new_id)).map_err(named)?;
             let files = vec![
                 ("bundle.json".to_owned(), format!("{made:#}\n")),
@@ -141,24 +139,19 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
             Ok(out.display().to_string())
         }
         "strip" => {
-            let (drawn, words) = (drawn(record, &opened, basis)?, words()?);
-            let frame = BarFrame {
-                order: Order::Time,
-                part: (0, usize::MAX),
-                width: 190.0,
-                text: 3.2,
-            };
-            let bars = chart::bars(&drawn, &words, &frame).svg(&PRINT, FAMILY, "mm");
-            let said = [strip_told(&drawn, &words), bars_told(&drawn, &words)];
-            let files = vec![
-                ("strip.svg".to_owned(), picture(&drawn, &words)),
-                ("pauses.svg".to_owned(), bars),
-                (
-                    "strip.txt".to_owned(),
-                    said.map(|told| lines(&told)).concat(),
-                ),
-            ];
-            folder(out, &texts(files))
+            let drawn = drawn(record, &opened, basis)?;
+            folder(out, &texts(strip(&drawn, &words()?)))
+        }
+        "picture" => {
+            let drawn = drawn(record, &opened, basis)?;
+            new_file(out, picture(&drawn, &words()?).as_bytes())?;
+            Ok(format!("{}: the strip", out.display()))
+        }
+        "pdf" => {
+            let written = sheet::pdf(&opened, basis, &words()?, paper)
+                .map_err(|e| vec![format!("{record}: {e}")])?;
+            new_file(out, &written)?;
+            Ok(format!("{}: the debrief", out.display()))
         }
         "picture" => {
             let drawn = drawn(record, &opened, basis)?;

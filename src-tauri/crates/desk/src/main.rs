@@ -10,6 +10,7 @@ mod exports;
 mod keeping;
 mod measures;
 mod parquet;
+mod pictures;
 mod rehearse;
 mod review;
 
@@ -21,8 +22,7 @@ usage:
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
-  carrybeat export RECORD --to WHAT --out PATH [--as-recorded] [--paper a4|letter]
-                          [--procedure-codes LIST]
+  carrybeat export RECORD --to WHAT --out PATH [--as-recorded] [--procedure-codes LIST] [--paper a4|letter]
   carrybeat review RECORD --list
   carrybeat review RECORD --amend AMENDMENTS.json
   carrybeat hand-in FOLDER --out FILE
@@ -32,10 +32,10 @@ usage:
   carrybeat delete FOLDER --all
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
-A RECORD is a run's file, ID the beginning of its name up to the first dot. WHAT is carry-over, csv,
-deidentified, fhir, nemsis, parquet, pdf, picture, raw or strip. PATH is new: a file for nemsis, pdf, picture
-and raw, a folder for all others. --paper goes with pdf; a4 unless it is given. LIST is the service's own codes
-of procedures, for carry-over, fhir and nemsis.
+A RECORD is a run's file, ID the beginning of its name up to the first dot.
+WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw or strip. PATH is new:
+a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the service's own codes of
+procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
 ";
 
 fn main() -> ExitCode {

@@ -7,7 +7,7 @@ use cycle::{
         PriorAed, PriorCpr, Reason, RunMark, SetState, TimesWhich, Via,
     },
 };
-use debrief::{Doing, EndsBy, StateSpan};
+use debrief::{Doing, EndsBy, Spell};
 use words::CarryWord;
 
 use crate::{
@@ -107,7 +107,7 @@ pub(crate) fn compressions<'f>(
 }
 
 /// Circulation that counts.
-pub(crate) fn pulses<'f>(facts: &'f Facts<'_>) -> impl Iterator<Item = &'f StateSpan> {
+pub(crate) fn pulses<'f>(facts: &'f Facts<'_>) -> impl Iterator<Item = &'f Spell> {
     facts
         .stretches
         .iter()
@@ -383,7 +383,7 @@ fn rosc(facts: &Facts<'_>) -> Vec<Filled> {
 }
 
 /// Circulation that counts and holds at a moment.
-fn at_moment<'f>(facts: &'f Facts<'_>, at: Ms) -> Option<&'f StateSpan> {
+fn at_moment<'f>(facts: &'f Facts<'_>, at: Ms) -> Option<&'f Spell> {
     pulses(facts).find(|s| s.from_ms <= at && at <= s.to_ms)
 }
 

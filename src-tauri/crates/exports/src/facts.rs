@@ -6,7 +6,7 @@ use cycle::{
     Entry, Fact, Mark, Ms, Seq,
     fact::{AmendOp, Source},
 };
-use debrief::{Basis, Fault, Measures, StateSpan, measures, standing, stretches};
+use debrief::{Basis, Fault, Measures, Spell, measures, spells, standing};
 use record::{Opened, Wall};
 
 /// A mark that stands.
@@ -25,7 +25,7 @@ pub(crate) struct Marked {
 pub(crate) struct Facts<'a> {
     pub(crate) opened: &'a Opened,
     pub(crate) marks: Vec<Marked>,
-    pub(crate) stretches: Vec<StateSpan>,
+    pub(crate) stretches: Vec<Spell>,
     pub(crate) measures: Measures,
 }
 
@@ -72,7 +72,7 @@ impl<'a> Facts<'a> {
         Ok(Self {
             opened,
             marks: marks.collect(),
-            stretches: stretches(opened, basis)?,
+            stretches: spells(opened, basis)?,
             measures: measures(opened, basis)?,
         })
     }

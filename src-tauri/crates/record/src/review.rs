@@ -367,7 +367,10 @@ fn can_be_new(new: &Mark) -> Result<(), AmendError> {
 
 /// A flag gets any name. A gap's answer may become what was so. Any other mark stays of its kind, or, but
 /// for the marks of the run as a whole, of its group.
-fn can_replace(old: &Mark, new: &Mark) -> Result<(), AmendError> {
+///
+/// # Errors
+/// What is allowed in its place.
+pub fn can_replace(old: &Mark, new: &Mark) -> Result<(), AmendError> {
     let (was, is) = (kind_of(old), kind_of(new));
     if was == is {
         return Ok(());

@@ -79,7 +79,7 @@ const fn kind(kind: RunKind) -> W {
     }
 }
 
-fn basis(taken: Taken, words: &Words) -> String {
+pub(crate) fn basis(taken: Taken, words: &Words) -> String {
     match taken {
         Taken::Recorded => words.sheet(W::AsRecorded),
         Taken::Amended {
@@ -94,7 +94,7 @@ fn basis(taken: Taken, words: &Words) -> String {
 }
 
 /// Whether the file is whole, and which seal is its last.
-fn verdict(opened: &Opened, words: &Words) -> String {
+pub(crate) fn verdict(opened: &Opened, words: &Words) -> String {
     if !opened.is_sound() || opened.broken_at.is_some() {
         return words.sheet(W::Broken);
     }
@@ -204,13 +204,9 @@ fn head(opened: &Opened, m: &Measures, say: &Say<'_>) -> Grid {
     }
 }
 
-/// The trust line, then the fractions, each with its window.
-fn trust(flow: &mut Flow, m: &Measures, say: &Say<'_>) {
-    let Some(trust) = &m.trust else {
-        flow.heading(&say.word(W::TrustHead), 20.0);
-        flow.paragraph(&say.word(W::NoWindow));
-        return;
-    };
+/// How far the marks go.
+pub(crate) fn trust_line(m: &Measures, say: &Say<'_>) -> Option<String> {
+    let trust = m.trust.as_ref()?;
     let checks = say.words.sheet_with(
         W::Measured,
         &[
@@ -219,10 +215,19 @@ fn trust(flow: &mut Flow, m: &Measures, say: &Say<'_>) {
         ],
     );
     let unknown = say.span(trust.of.unknown_ms);
-    let line = say.words.sheet_with(
+    Some(say.words.sheet_with(
         W::TrustLine,
         &[&checks, &unknown, &say.share(trust.of.coverage)],
-    );
+    ))
+}
+
+/// The trust line, then the fractions, each with its window.
+fn trust(flow: &mut Flow, m: &Measures, say: &Say<'_>) {
+    let Some(line) = trust_line(m, say) else {
+        flow.heading(&say.word(W::TrustHead), 20.0);
+        flow.paragraph(&say.word(W::NoWindow));
+        return;
+    };
     flow.heading(&say.word(W::FractionsHead), 80.0);
     flow.paragraph(&line);
     flow.table(&fractions(m, say));
@@ -236,6 +241,10 @@ fn fraction(rows: &mut Vec<[String; 3]>, of: Option<&Of<Fraction>>, window: W, s
     } else {
         value
     };
+    let value = match of.of.below_floor {
+        Some(true) => say.words.sheet_with(W::BelowFloor, &[&value]),
+        Some(false) | None => value,
+    };
     rows.push([say.word(W::Fraction), value, say.word(window)]);
     if of.of.upper_bound {
         let modelled = say.share(of.of.modelled);
@@ -243,7 +252,7 @@ fn fraction(rows: &mut Vec<[String; 3]>, of: Option<&Of<Fraction>>, window: W, s
     }
 }
 
-fn fractions(m: &Measures, say: &Say<'_>) -> Grid {
+pub(crate) fn fractions(m: &Measures, say: &Say<'_>) -> Grid {
     let mut rows: Vec<[String; 3]> = Vec::new();
     fraction(&mut rows, m.fraction.as_ref(), W::WindowRecognition, say);
     let from_compression = m.fraction_from_compression.as_ref();

@@ -7,6 +7,7 @@
 mod content;
 mod flow;
 mod lines;
+mod listed;
 mod pdf;
 mod tables;
 mod tags;
@@ -16,6 +17,8 @@ use std::fmt;
 use debrief::{Basis, Fault};
 use record::Opened;
 use words::Words;
+
+pub use listed::{Table, basis, fractions, tables, trust_line, verdict};
 
 /// The size of a page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

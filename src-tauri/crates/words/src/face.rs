@@ -170,6 +170,7 @@ impl Words {
             })
             .to_vec(),
             entry: self.entry_words(),
+            after: self.after_labels(),
         }
     }
 

@@ -63,7 +63,7 @@ impl GroupWord {
     }
 
     /// The page of a key.
-    pub(crate) fn of(act: Act) -> Self {
+    pub fn of(act: Act) -> Self {
         Self::by_key(act).unwrap_or_else(|| Self::by_mark(act))
     }
 

@@ -1,13 +1,14 @@
 use cycle::{
     Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
     mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, Outcome, PatientClass, PriorAed, PriorCpr,
-        Reason, RhythmSeen, SetState, TempBand, kinds,
+        AirwayDevice, ArrestBasis, BreathMode, By, ClockRef, Outcome, PatientClass, PriorAed,
+        PriorCpr, Reason, RhythmSeen, SetState, TempBand, kinds,
     },
 };
 
 use crate::{
     CarryWord, GroupWord, SheetWord,
+    after::{AFTER, SaidWord},
     card::{CARD_LINES, DUE, due},
     paper::{LISTS, THEMES},
 };
@@ -186,8 +187,6 @@ pub enum Fixed {
     Allowed,
     /// Where it comes from; takes `$name`.
     Source,
-    /// At a time of the run; takes `$name`.
-    At,
     /// Milliseconds; takes `$name`.
     Milliseconds,
     /// Megabytes; takes `$name`.
@@ -204,16 +203,10 @@ pub enum Fixed {
     Unfinished,
     /// A record that was changed.
     Damaged,
-    /// Over the list of pauses.
-    Pauses,
-    /// Over the table of marks.
-    MarksKept,
     /// SHA-256 of the record's last line.
     Fingerprint,
     /// What the fingerprint is for.
     FingerprintUse,
-    /// How exact the figures are.
-    ByMarks,
     /// A list without lines.
     NoneKept,
     /// This device does not tell.
@@ -333,7 +326,6 @@ impl Fixed {
         Self::Seconds,
         Self::Allowed,
         Self::Source,
-        Self::At,
         Self::Milliseconds,
         Self::Megabytes,
         Self::Version,
@@ -342,11 +334,8 @@ impl Fixed {
         Self::FileHash,
         Self::Unfinished,
         Self::Damaged,
-        Self::Pauses,
-        Self::MarksKept,
         Self::Fingerprint,
         Self::FingerprintUse,
-        Self::ByMarks,
         Self::NoneKept,
         Self::NotTold,
         Self::ReadyOwn,
@@ -447,7 +436,6 @@ impl Fixed {
             Self::Seconds => "fixed-seconds",
             Self::Allowed => "fixed-allowed",
             Self::Source => "fixed-source",
-            Self::At => "fixed-at",
             Self::Milliseconds => "fixed-ms",
             Self::Megabytes => "fixed-mb",
             Self::Version => "fixed-version",
@@ -456,11 +444,8 @@ impl Fixed {
             Self::FileHash => "fixed-file_hash",
             Self::Unfinished => "fixed-unfinished",
             Self::Damaged => "fixed-damaged",
-            Self::Pauses => "fixed-pauses",
-            Self::MarksKept => "fixed-marks_kept",
             Self::Fingerprint => "fixed-fingerprint",
             Self::FingerprintUse => "fixed-fingerprint_use",
-            Self::ByMarks => "fixed-by_marks",
             Self::NoneKept => "fixed-none_kept",
             Self::NotTold => "fixed-not_told",
             Self::ReadyOwn => "fixed-ready_own",
@@ -520,6 +505,8 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(Overlay::ALL, "overlay", Overlay::word))
         .chain(listed(TempBand::ALL, "cold", TempBand::word))
         .chain(listed(By::ALL, "by", By::word))
+        .chain(listed(ClockRef::ALL, "clock", ClockRef::word))
+        .chain(AFTER.iter().map(|word| format!("after-{word}")))
         .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
         .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))
         .chain(listed(CarryWord::ALL, "carry", CarryWord::word))
@@ -531,6 +518,7 @@ pub(crate) fn all() -> Vec<String> {
                 .flat_map(|(list, lines)| lines.iter().map(move |line| format!("{list}-{line}"))),
         )
         .chain(kinds::all().map(|kind| format!("mark-{kind}")))
+        .chain(SaidWord::ALL.iter().map(|word| word.key().to_owned()))
         .chain(SheetWord::ALL.iter().map(|word| word.key().to_owned()))
         .chain(Fixed::ALL.iter().map(|fixed| fixed.key().to_owned()))
         .collect()

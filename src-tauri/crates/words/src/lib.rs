@@ -4,6 +4,7 @@
 //! never shows a key or half a sentence.
 #![forbid(unsafe_code)]
 
+mod after;
 mod card;
 mod carry;
 mod face;
@@ -14,10 +15,15 @@ mod sheet;
 mod text;
 mod wire;
 
+pub use after::{
+    AfterLabels, Asks, BasisKey, CarryLine, CarryPage, Change, Chart, ClockKey, Debrief, GapRow,
+    Keep, KindKey, LongPause, MarkRow, Moment, ReasonKey, Review, SaidWord, SealLine, SetKey,
+    Strip, Table,
+};
 pub use carry::CarryWord;
 pub use group::GroupWord;
 pub use keys::Fixed;
-pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Told};
+pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES};
 pub use sheet::SheetWord;
 pub use text::{Words, WordsError};
 pub use wire::{

@@ -2,7 +2,7 @@
 
 use cycle::{
     Act, Mark, Ms, Protocol, ProtocolRow,
-    mark::{By, CareMark, CheckMark, FlowMark, Outcome, Reason, RunMark, kind_of},
+    mark::{By, CareMark, CheckMark, FlowMark, Outcome, RunMark, kind_of},
 };
 use serde::{Deserialize, Serialize};
 
@@ -21,8 +21,6 @@ pub enum PaperWord {
     Protocol,
     /// The runs that are kept.
     Past,
-    /// One of them.
-    Debrief,
     /// What is looked at before a shift.
     Ready,
     /// What can be set.
@@ -74,7 +72,10 @@ pub enum Go {
     Open {
         /// Which.
         page: PaperWord,
-        /// Of what: a record's id, or nothing.
+    },
+    /// Opens the debrief of a run.
+    Run {
+        /// The record's id.
         id: String,
     },
     /// Chooses a setting.
@@ -88,6 +89,8 @@ pub enum Go {
     },
     /// Lets the sounds be heard.
     Listen {},
+    /// Opens what is kept of all runs, and what leaves the phone.
+    Keep {},
 }
 
 /// What can be set.
@@ -116,19 +119,6 @@ pub struct PastRun {
     pub outcome: Option<Outcome>,
     /// Nothing in its file was changed.
     pub is_sound: bool,
-    /// SHA-256 of its last line, in hexadecimal.
-    pub fingerprint: String,
-}
-
-/// What a plain debrief tells.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Told {
-    /// Times off the chest from 1 s on: from, how long, what for.
-    pub pauses: Vec<(Ms, Ms, Reason)>,
-    /// The marks that stand.
-    pub marks: Vec<(Ms, Mark)>,
-    /// The drugs among them: the record's key, and what the service calls it.
-    pub drugs: Vec<(String, String)>,
 }
 
 /// What was found before a shift. What a device does not tell is `None`.
@@ -156,10 +146,6 @@ const LOOK: [&str; 3] = ["silent", "power", "mount"];
 pub(crate) const LISTS: [(&str, &[&str]); 3] =
     [("first", &FIRST), ("about", &ABOUT), ("look", &LOOK)];
 
-/// So many digits of a fingerprint are set apart. Source: common practice, no source; 64 bits, more than
-/// any two records agree in by chance.
-const FINGERPRINT_DIGITS: usize = 16;
-
 /// The colours of the screen.
 pub const THEMES: [&str; 3] = ["day", "glare", "night"];
 
@@ -178,7 +164,6 @@ impl Words {
             PaperLine {
                 go: Some(Go::Open {
                     page: PaperWord::First,
-                    id: String::new(),
                 }),
                 ..plain(self.fixed(Fixed::TitleFirst).to_owned())
             },
@@ -235,13 +220,20 @@ impl Words {
                 text: run.when.clone(),
                 value: Some(readout(run.length)),
                 note: Some(self.past_note(run)),
-                go: Some(Go::Open {
-                    page: PaperWord::Debrief,
-                    id: run.id.clone(),
-                }),
+                go: Some(Go::Run { id: run.id.clone() }),
             })
             .collect();
-        self.paper(PaperWord::Past, vec![self.or_none(None, lines)])
+        let mut parts = vec![self.or_none(None, lines)];
+        if !runs.is_empty() {
+            parts.push(part(
+                None,
+                vec![PaperLine {
+                    go: Some(Go::Keep {}),
+                    ..plain(self.word("after", "of_all"))
+                }],
+            ));
+        }
+        self.paper(PaperWord::Past, parts)
     }
 
     fn past_note(&self, run: &PastRun) -> String {
@@ -252,54 +244,6 @@ impl Words {
         let damaged = (!run.is_sound).then(|| self.fixed(Fixed::Damaged).to_owned());
         let both = [Some(outcome), damaged];
         both.into_iter().flatten().collect::<Vec<_>>().join(". ")
-    }
-
-    /// A kept run: its pauses, the longest first, then its marks in their order.
-    pub fn debrief(&self, run: &PastRun, told: &Told) -> Paper {
-        let mut pauses = told.pauses.clone();
-        pauses.sort_by_key(|(from, length, _)| (std::cmp::Reverse(*length), *from));
-        let pauses = pauses
-            .iter()
-            .map(|(from, length, reason)| PaperLine {
-                text: self.word("reason", reason.word()),
-                value: Some(self.seconds(*length)),
-                note: Some(self.named("fixed-at", &readout(*from))),
-                go: None,
-            })
-            .collect();
-        let marks = told
-            .marks
-            .iter()
-            .map(|(at, mark)| beside(&self.mark_text(mark, &told.drugs), readout(*at)))
-            .collect();
-        let head = vec![PaperLine {
-            note: Some(self.past_note(run)),
-            ..beside(&run.when, readout(run.length))
-        }];
-        self.paper(
-            PaperWord::Debrief,
-            vec![
-                part(None, head),
-                self.or_none(Some(self.fixed(Fixed::Pauses).to_owned()), pauses),
-                self.or_none(Some(self.fixed(Fixed::MarksKept).to_owned()), marks),
-                part(None, vec![plain(self.fixed(Fixed::ByMarks).to_owned())]),
-                self.fingerprint(&run.fingerprint),
-            ],
-        )
-    }
-
-    /// The first digits to read out or write down, the whole to compare.
-    fn fingerprint(&self, whole: &str) -> Part {
-        let digits: Vec<char> = whole.chars().take(FINGERPRINT_DIGITS).collect();
-        let groups: Vec<String> = digits.chunks(4).map(|four| four.iter().collect()).collect();
-        let lines = vec![
-            PaperLine {
-                note: Some(whole.to_owned()),
-                ..plain(groups.join(" "))
-            },
-            plain(self.fixed(Fixed::FingerprintUse).to_owned()),
-        ];
-        part(Some(self.fixed(Fixed::Fingerprint).to_owned()), lines)
     }
 
     /// What is looked at before a shift.
@@ -416,7 +360,7 @@ impl Words {
             | Mark::Device(_) => {
                 let key = Act::ALL
                     .iter()
-                    .find(|act| act.marks().first() == Some(mark));
+                    .find(|act| act.way().is_none() && act.marks().first() == Some(mark));
                 return key.map_or(kind, |act| self.word("act", act.word()));
             }
         };
@@ -455,7 +399,6 @@ pub(crate) const fn title(page: PaperWord) -> Fixed {
         PaperWord::About => Fixed::TitleAbout,
         PaperWord::Protocol => Fixed::TitleProtocol,
         PaperWord::Past => Fixed::TitlePast,
-        PaperWord::Debrief => Fixed::Debrief,
         PaperWord::Ready => Fixed::TitleReady,
         PaperWord::Settings => Fixed::TitleSettings,
     }

@@ -95,6 +95,7 @@ sheet_words! {
     TimeUnknown = "time_unknown",
     TimeOffNoBreaths = "time_off_no_breaths",
     AtMost = "at_most",
+    BelowFloor = "below_floor",
     WindowRecognition = "window_recognition",
     WindowCompression = "window_compression",
     WindowAfterFive = "window_after_five",

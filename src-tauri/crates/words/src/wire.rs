@@ -6,7 +6,7 @@ use cycle::{
 };
 use serde::Serialize;
 
-use crate::{GroupWord, PaperWord};
+use crate::{AfterLabels, GroupWord, PaperWord};
 
 /// A key: what it asks for and what stands on it, which is its accessible name as well.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -438,4 +438,6 @@ pub struct Labels {
     pub pages: Vec<PageKey>,
     /// The words of the pages on which a value is entered.
     pub entry: EntryWords,
+    /// The words of the screens after a run.
+    pub after: AfterLabels,
 }

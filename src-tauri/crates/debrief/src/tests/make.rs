@@ -32,19 +32,25 @@ pub(crate) fn stamp(run: u64) -> Stamp {
     }
 }
 
+/// The example with another value of a field.
+fn edited(text: &str, field: &str, from: u32, to: u32) -> String {
+    let line = |value: u32| format!("[{field}]\nvalue = {value}\n");
+    let out = text.replacen(&line(from), &line(to), 1);
+    assert!(out.contains(&line(to)), "the field was found");
+    out
+}
+
 pub(crate) fn protocol(window_s: Option<u32>) -> ProtocolLine {
+    protocol_at(110, window_s)
+}
+
+/// The example with another rate, and another window for breaths.
+pub(crate) fn protocol_at(per_minute: u32, window_s: Option<u32>) -> ProtocolLine {
     let text = Protocol::example("example-adult").unwrap();
+    let toml = edited(text, "beat.rate_per_min", 110, per_minute);
     let toml = match window_s {
-        Some(s) => {
-            let edited = text.replacen(
-                "[breaths.window_s]\nvalue = 4",
-                &format!("[breaths.window_s]\nvalue = {s}"),
-                1,
-            );
-            assert_ne!(edited, text, "the field was found");
-            edited
-        }
-        None => text.to_owned(),
+        Some(s) => edited(&toml, "breaths.window_s", 4, s),
+        None => toml,
     };
     ProtocolLine {
         toml,
@@ -131,7 +137,17 @@ pub(crate) fn record(lines: &[CaseLine], protocol: &ProtocolLine) -> Vec<u8> {
 }
 
 pub(crate) fn record_with(lines: &[CaseLine], protocol: &ProtocolLine, head: &Header) -> Vec<u8> {
-    let mut maker = Maker::new(protocol, head);
+    record_on(lines, protocol, head, stamp)
+}
+
+/// The record of a case whose lines are stamped by another clock.
+pub(crate) fn record_on(
+    lines: &[CaseLine],
+    protocol: &ProtocolLine,
+    head: &Header,
+    stamp: fn(u64) -> Stamp,
+) -> Vec<u8> {
+    let mut maker = Maker::new(protocol, head, stamp);
     let mut rev = 0;
     for line in lines {
         match line {
@@ -153,15 +169,21 @@ struct Maker {
     chain: Chain,
     out: Vec<u8>,
     last: u64,
+    stamp: fn(u64) -> Stamp,
 }
 
 impl Maker {
-    fn new(protocol: &ProtocolLine, header: &Header) -> Self {
+    fn new(protocol: &ProtocolLine, header: &Header, stamp: fn(u64) -> Stamp) -> Self {
         let mut chain = Chain::new();
         let mut out = record::encode_header(&mut chain, &stamp(0), header).unwrap();
         out.extend(record::encode_protocol(&mut chain, &stamp(0), protocol).unwrap());
         let last = 0;
-        let mut maker = Self { chain, out, last };
+        let mut maker = Self {
+            chain,
+            out,
+            last,
+            stamp,
+        };
         maker.add(Fact::Deed(Deed::Start { way: Way::Hand }), 0, 0);
         maker
     }
@@ -180,7 +202,7 @@ impl Maker {
             fact,
         };
         self.last = taken;
-        let line = record::encode(&mut self.chain, &stamp(taken), &entry).unwrap();
+        let line = record::encode(&mut self.chain, &(self.stamp)(taken), &entry).unwrap();
         self.out.extend(line);
     }
 }

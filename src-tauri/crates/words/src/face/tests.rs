@@ -268,5 +268,10 @@ fn bindings_are_written() {
     crate::News::export_all(&config).expect("News");
     crate::Labels::export_all(&config).expect("Labels");
     crate::Paper::export_all(&config).expect("Paper");
+    crate::Debrief::export_all(&config).expect("Debrief");
+    crate::CarryPage::export_all(&config).expect("CarryPage");
+    crate::Review::export_all(&config).expect("Review");
+    crate::Change::export_all(&config).expect("Change");
+    crate::Keep::export_all(&config).expect("Keep");
     cycle::Entered::export_all(&config).expect("Entered");
 }

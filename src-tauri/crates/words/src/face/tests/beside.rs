@@ -9,7 +9,7 @@ use cycle::{
 };
 
 use super::{view, words};
-use crate::{GroupWord, PaperWord};
+use crate::GroupWord;
 
 fn drug(stands: DrugWord) -> DrugLine {
     DrugLine {
@@ -292,47 +292,38 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
 }
 
 #[test]
-fn a_debrief_opens_on_the_longest_pause() {
+fn a_past_run_says_how_it_ended_and_leads_to_its_debrief() {
     let run = crate::PastRun {
         id: "one".to_owned(),
         when: "2026-11-25 08:30".to_owned(),
         length: Ms(3_723_000),
         outcome: None,
         is_sound: false,
-        fingerprint: "89ab".repeat(16),
     };
-    let told = crate::Told {
-        pauses: vec![
-            (Ms(10_000), Ms(7_040), Reason::RhythmCheck),
-            (Ms(90_000), Ms(14_350), Reason::Power),
-        ],
-        marks: vec![
-            (Ms(90_000), Act::HandsOffCheck.marks().remove(0)),
-            (Ms(95_000), Act::DrugByClock.marks().remove(0)),
-            (Ms(99_000), Act::DrugByShocks.marks().remove(0)),
-        ],
-        drugs: vec![("adrenaline".to_owned(), "Epinephrine".to_owned())],
-    };
-    let paper = words().debrief(&run, &told);
-    assert_eq!(paper.page, PaperWord::Debrief);
-    let line = |part: usize, n: usize| {
-        let line = &paper.parts[part].lines[n];
-        (
-            line.text.as_str(),
-            line.value.as_deref().unwrap_or_default(),
-            line.note.as_deref().unwrap_or_default(),
-        )
-    };
+    let paper = words().past(&[run]);
+    let line = &paper.parts[0].lines[0];
+    assert_eq!(line.text, "2026-11-25 08:30");
+    assert_eq!(line.value.as_deref(), Some("1:02:03"));
     let damaged = "Without an end. The file was changed or is damaged";
-    assert_eq!(line(0, 0), ("2026-11-25 08:30", "1:02:03", damaged));
-    assert_eq!(line(1, 0), ("power", "14.3 s", "at 1:30"));
-    assert_eq!(line(1, 1), ("check", "7.0 s", "at 0:10"));
-    assert_eq!(line(2, 0), ("Hands Off: check", "1:30", ""));
-    assert_eq!(line(2, 1), ("Epinephrine", "1:35", ""));
+    assert_eq!(line.note.as_deref(), Some(damaged));
+    let id = "one".to_owned();
+    assert_eq!(line.go, Some(crate::Go::Run { id }));
+    let all = &paper.parts[1].lines[0];
+    assert_eq!(all.go, Some(crate::Go::Keep {}));
+    // Where nothing is kept, nothing can be handed in.
+    assert_eq!(words().past(&[]).parts.len(), 1);
+}
+
+#[test]
+fn a_mark_is_told_by_its_key_and_a_drug_by_the_services_name() {
+    let drugs = [("adrenaline".to_owned(), "Epinephrine".to_owned())];
+    let told = |act: Act| words().mark_text(&act.marks().remove(0), &drugs);
+    assert_eq!(told(Act::HandsOffCheck), "Hands Off: check");
+    assert_eq!(told(Act::DrugByClock), "Epinephrine");
     // A key that no protocol of the run names is told as it stands.
-    assert_eq!(line(2, 2), ("Drug: antiarrhythmic", "1:39", ""));
-    let whole = "89ab".repeat(16);
-    assert_eq!(line(4, 0), ("89ab 89ab 89ab 89ab", "", whole.as_str()));
+    assert_eq!(told(Act::DrugByShocks), "Drug: antiarrhythmic");
+    // What a way into a run marks has the words of the mark.
+    assert_eq!(told(Act::BeganEarlier), words().word("mark", "arrest"));
 }
 
 #[test]

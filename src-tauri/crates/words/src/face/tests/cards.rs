@@ -6,7 +6,7 @@ use cycle::{
     mark::{By, FlowMark, Outcome, PatientClass, Reason},
 };
 
-use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Told, Words};
+use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
 
 mod cases;
 
@@ -138,7 +138,6 @@ fn papers(words: &Words) -> serde_json::Value {
         length: Ms(2_094_000),
         outcome,
         is_sound: true,
-        fingerprint: "0123456789abcdef".repeat(4),
     };
     let runs = [
         past("one", "2026-11-25 08:30", Some(Outcome::HandedOver)),
@@ -148,28 +147,6 @@ fn papers(words: &Words) -> serde_json::Value {
             ..past("three", "2026-11-20 14:12", Some(Outcome::Rosc))
         },
     ];
-    let stop = |reason| Mark::Flow(FlowMark::ComprStop { reason });
-    let start = |by| {
-        Mark::Flow(FlowMark::ComprStart {
-            by,
-            mech_kind: None,
-            basis: None,
-        })
-    };
-    let told = Told {
-        pauses: vec![
-            (Ms(44_000), Ms(7_000), Reason::RhythmCheck),
-            (Ms(375_000), Ms(14_300), Reason::DeviceFit),
-        ],
-        marks: vec![
-            (Ms(0), start(By::Manual)),
-            (Ms(44_000), stop(Reason::RhythmCheck)),
-            (Ms(51_000), Act::ShockNow.marks().remove(0)),
-            (Ms(51_000), start(By::Manual)),
-            (Ms(330_000), Act::DrugByClock.marks().remove(0)),
-        ],
-        drugs: vec![("adrenaline".to_owned(), protocol.drug_name("adrenaline"))],
-    };
     let found = Found {
         kept: Ok(12),
         free_mb: Some(48_200),
@@ -186,7 +163,6 @@ fn papers(words: &Words) -> serde_json::Value {
         "protocol": words.protocol(&protocol, &hash, &protocol.rows()),
         "past": words.past(&runs),
         "past_none": words.past(&[]),
-        "debrief": words.debrief(&runs[0], &told),
         "ready": words.ready(&protocol, &found),
         "settings": words.settings(
             "day",

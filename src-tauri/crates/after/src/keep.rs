@@ -1,0 +1,249 @@
+//! What is kept of runs, and what leaves the phone: holds, deletion, exports, hand-in.
+
+use std::{
+    fmt, fs,
+    io::{self, Write},
+    path::{Path, PathBuf},
+};
+
+use ::debrief::{Basis, Form, measures, tables};
+use conduct::{
+    clock::wall_now,
+    hand_in::{HandInError, hand_in, waiting},
+    keeping::{Keeping, KeepingError},
+};
+use exports::{ProcedureCodes, carry_files, carry_over};
+use words::{Keep, SaidWord as S, Words};
+
+use crate::{After, AfterError};
+
+/// What is written of a run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum What {
+    /// The debrief as a printed page.
+    Pdf,
+    /// The tables.
+    Csv,
+    /// The times to carry over.
+    CarryOver,
+}
+
+/// Why something is not kept, deleted or written.
+#[derive(Debug)]
+pub enum KeepError {
+    /// The run cannot be read.
+    After(AfterError),
+    /// It is held, or goes on.
+    Keeping(KeepingError),
+    /// The hand-in.
+    HandIn(HandInError),
+    /// The printed page.
+    Pdf(sheet::SheetError),
+    /// A file cannot be written.
+    File {
+        /// Where.
+        path: PathBuf,
+        /// Why.
+        error: io::Error,
+    },
+}
+
+impl fmt::Display for KeepError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::After(e) => e.fmt(f),
+            Self::Keeping(e) => e.fmt(f),
+            Self::HandIn(e) => e.fmt(f),
+            Self::Pdf(e) => e.fmt(f),
+            Self::File { path, error } => write!(
+                f,
+                "{}: {error}; allowed: a folder with room that this app may write to",
+                path.display()
+            ),
+        }
+    }
+}
+
+impl std::error::Error for KeepError {}
+
+impl<E: Into<AfterError>> From<E> for KeepError {
+    fn from(e: E) -> Self {
+        Self::After(e.into())
+    }
+}
+
+impl After {
+    fn keeping(&self) -> Keeping {
+        Keeping::at(&self.folder)
+    }
+
+    /// What is kept of a run, or of all where there is no id. `live` is the run that goes on.
+    ///
+    /// # Errors
+    /// See [`KeepError`].
+    pub fn keep(&self, words: &Words, id: &str, live: Option<&str>) -> Result<Keep, KeepError> {
+        let waits = waiting(&self.folder, live)?;
+        let delete = words.said(S::DeleteMeans, &[]);
+        if id.is_empty() {
+            let waits = if waits.is_empty() {
+                words.said(S::NothingWaits, &[])
+            } else {
+                words.said(S::Waiting, &[&waits.len().to_string()])
+            };
+            return Ok(Keep {
+                id: String::new(),
+                title: words.said(S::KeepAll, &[]),
+                lines: vec![waits, delete],
+                held: None,
+                can_delete: true,
+            });
+        }
+        let held = self.keeping().is_held(id)?;
+        let handed = if waits.iter().any(|one| one == id) {
+            S::WaitsForHandIn
+        } else {
+            S::HandedIn
+        };
+        Ok(Keep {
+            id: id.to_owned(),
+            title: words.said(S::KeepOf, &[]),
+            lines: vec![
+                words.said(if held { S::IsHeld } else { S::IsNotHeld }, &[]),
+                words.said(handed, &[]),
+                delete,
+            ],
+            held: Some(held),
+            can_delete: !held && live != Some(id),
+        })
+    }
+
+    /// Puts a run on hold, or lets it go.
+    ///
+    /// # Errors
+    /// See [`KeepError`].
+    pub fn hold(&self, id: &str, held: bool) -> Result<(), KeepError> {
+        Ok(self.keeping().hold(id, held)?)
+    }
+
+    /// Deletes a run, or all where there is no id. Says what was done.
+    ///
+    /// # Errors
+    /// See [`KeepError`].
+    pub fn delete(&self, words: &Words, id: &str, live: Option<&str>) -> Result<String, KeepError> {
+        // A sitting over a run that is gone would write into nothing.
+        self.sitting().take();
+        if id.is_empty() {
+            let done = self
+                .keeping()
+                .delete_all(live, wall_now())
+                .map_err(KeepError::Keeping)?;
+            let (gone, kept) = (done.deleted.to_string(), done.kept.len().to_string());
+            return Ok(words.said(S::DeletedAll, &[&gone, &kept]));
+        }
+        self.keeping()
+            .delete(id, live, wall_now())
+            .map_err(KeepError::Keeping)?;
+        Ok(words.said(S::Deleted, &[]))
+    }
+
+    /// Writes a copy of a run into `folder`, under a new name, and says where.
+    ///
+    /// # Errors
+    /// See [`KeepError`].
+    pub fn export(
+        &self,
+        words: &Words,
+        id: &str,
+        what: What,
+        folder: &Path,
+    ) -> Result<String, KeepError> {
+        let opened = self.open(id)?;
+        let basis = Basis::Amended;
+        let fingerprint = record::fingerprint(&opened).to_string();
+        // The copy's name has the state of the record that it was made of, and nothing else.
+        let short = fingerprint.get(..8).unwrap_or_default();
+        let named = |kind: &str| format!("carrybeat-{short}-{kind}");
+        let path = match what {
+            What::Pdf => {
+                let bytes =
+                    sheet::pdf(&opened, basis, words, sheet::Paper::A4).map_err(KeepError::Pdf)?;
+                let path = free(folder, &named("debrief"), ".pdf");
+                written(&path, &bytes)?;
+                path
+            }
+            What::Csv => {
+                let found = measures(&opened, basis)?;
+                new_folder(
+                    free(folder, &named("tables"), ""),
+                    &tables(&opened, &found, &Form::Own),
+                )?
+            }
+            What::CarryOver => {
+                let own = ProcedureCodes::default();
+                let carried = carry_over(&opened, basis, words, &own)?;
+                new_folder(
+                    free(folder, &named("carry-over"), ""),
+                    &carry_files(&carried, &fingerprint),
+                )?
+            }
+        };
+        Ok(words.said(S::Written, &[&path.display().to_string()]))
+    }
+
+    /// Writes everything since the last hand-in into `folder`, and says where.
+    ///
+    /// # Errors
+    /// See [`KeepError`]; nothing counts as handed in then.
+    pub fn hand_in(
+        &self,
+        words: &Words,
+        live: Option<&str>,
+        folder: &Path,
+    ) -> Result<String, KeepError> {
+        let now = wall_now();
+        let date = now.to_string();
+        let day = date.get(..10).unwrap_or_default();
+        fs::create_dir_all(folder).map_err(|error| KeepError::File {
+            path: folder.to_owned(),
+            error,
+        })?;
+        let path = free(folder, &format!("carrybeat-hand-in-{day}"), ".handin");
+        let made = hand_in(&self.folder, &path, live, now).map_err(KeepError::HandIn)?;
+        let count = made.records.len().to_string();
+        Ok(words.said(S::HandInWritten, &[&path.display().to_string(), &count]))
+    }
+}
+
+/// A name that nothing has yet: a number is added where it must be.
+fn free(folder: &Path, name: &str, ending: &str) -> PathBuf {
+    let first = folder.join(format!("{name}{ending}"));
+    let others = (2_u32..).map(|n| folder.join(format!("{name}-{n}{ending}")));
+    std::iter::once(first.clone())
+        .chain(others)
+        .find(|path| !path.exists())
+        .unwrap_or(first)
+}
+
+fn written(path: &Path, bytes: &[u8]) -> Result<(), KeepError> {
+    let failed = |error| KeepError::File {
+        path: path.to_owned(),
+        error,
+    };
+    if let Some(folder) = path.parent() {
+        fs::create_dir_all(folder).map_err(failed)?;
+    }
+    let mut file = fs::File::create_new(path).map_err(failed)?;
+    file.write_all(bytes).map_err(failed)?;
+    file.sync_all().map_err(failed)
+}
+
+fn new_folder<N: AsRef<str>>(path: PathBuf, files: &[(N, String)]) -> Result<PathBuf, KeepError> {
+    fs::create_dir_all(&path).map_err(|error| KeepError::File {
+        path: path.clone(),
+        error,
+    })?;
+    for (name, text) in files {
+        written(&path.join(name.as_ref()), text.as_bytes())?;
+    }
+    Ok(path)
+}

@@ -1,0 +1,216 @@
+//! The screens after a run: the debrief, the times to carry over, the review, and what is kept.
+//!
+//! Each is made of the record's file alone, in finished words. A review's changes go to that file as they
+//! are made; its sitting stays open between them, so that it is one start of the app in the record.
+#![forbid(unsafe_code)]
+
+mod carry;
+mod debrief;
+mod keep;
+mod review;
+mod seen;
+
+use std::{
+    fmt,
+    path::{Path, PathBuf},
+    sync::{Mutex, MutexGuard, PoisonError},
+};
+
+use conduct::{
+    FileStore, Store, StoreError,
+    past::{self, PastError},
+    review::{Clocks, ReviewError, Session, look, system},
+};
+use cycle::Ms;
+use record::{OpenError, Opened};
+use words::{CarryPage, Change, Debrief, Review, SaidWord, Strip, Words};
+
+pub use debrief::{Frame, Theme};
+pub use keep::{KeepError, What};
+
+use seen::Seen;
+
+/// Why a screen cannot be had, or a change not made.
+#[derive(Debug)]
+pub enum AfterError {
+    /// The disk.
+    Store(StoreError),
+    /// It is no record.
+    Record(OpenError),
+    /// It cannot be measured.
+    Measures(::debrief::Fault),
+    /// Its protocol cannot be read.
+    Past(PastError),
+    /// It cannot be reviewed, or the change makes no sense.
+    Review(ReviewError),
+    /// The page asked for a mark that this run's review does not have.
+    Kind,
+}
+
+impl fmt::Display for AfterError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Store(e) => e.fmt(f),
+            Self::Record(e) => e.fmt(f),
+            Self::Measures(e) => e.fmt(f),
+            Self::Past(e) => e.fmt(f),
+            Self::Review(e) => e.fmt(f),
+            Self::Kind => f.write_str(
+                "review: a mark that is not on its list, allowed: one of its list: open the review again",
+            ),
+        }
+    }
+}
+
+impl std::error::Error for AfterError {}
+
+impl From<StoreError> for AfterError {
+    fn from(e: StoreError) -> Self {
+        Self::Store(e)
+    }
+}
+
+impl From<::debrief::Fault> for AfterError {
+    fn from(e: ::debrief::Fault) -> Self {
+        Self::Measures(e)
+    }
+}
+
+impl From<ReviewError> for AfterError {
+    fn from(e: ReviewError) -> Self {
+        Self::Review(e)
+    }
+}
+
+/// The screens of the runs in a folder.
+#[derive(Debug)]
+pub struct After {
+    folder: PathBuf,
+    clocks: Clocks,
+    sitting: Mutex<Option<(String, Session)>>,
+}
+
+impl After {
+    /// The screens of the runs in `folder`, which its caller holds.
+    pub fn at(folder: &Path) -> Self {
+        Self::by(folder, system)
+    }
+
+    fn by(folder: &Path, clocks: Clocks) -> Self {
+        Self {
+            folder: folder.to_owned(),
+            clocks,
+            sitting: Mutex::new(None),
+        }
+    }
+
+    fn sitting(&self) -> MutexGuard<'_, Option<(String, Session)>> {
+        self.sitting.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn open(&self, id: &str) -> Result<Opened, AfterError> {
+        let bytes = FileStore::at(&self.folder).read(id)?;
+        record::open(&bytes).map_err(AfterError::Record)
+    }
+
+    /// A run's debrief.
+    ///
+    /// # Errors
+    /// See [`AfterError`].
+    pub fn debrief(&self, words: &Words, id: &str, frame: Frame) -> Result<Debrief, AfterError> {
+        let opened = &self.open(id)?;
+        Ok(Seen { words, opened }.debrief(frame)?)
+    }
+
+    /// A part of a run's strip.
+    ///
+    /// # Errors
+    /// See [`AfterError`].
+    pub fn strip(
+        &self,
+        words: &Words,
+        id: &str,
+        frame: Frame,
+        span: (Ms, Ms),
+    ) -> Result<Strip, AfterError> {
+        let opened = &self.open(id)?;
+        Ok(Seen { words, opened }.strip(frame, span)?)
+    }
+
+    /// What is carried over into the care record.
+    ///
+    /// # Errors
+    /// See [`AfterError`].
+    pub fn carry_page(&self, words: &Words, id: &str) -> Result<CarryPage, AfterError> {
+        let opened = &self.open(id)?;
+        Ok(Seen { words, opened }.carry_page()?)
+    }
+
+    /// A run's review. Nothing is written; a run without a seal is shown, and why it cannot be changed.
+    ///
+    /// # Errors
+    /// See [`AfterError`].
+    pub fn review(&self, words: &Words, id: &str) -> Result<Review, AfterError> {
+        let opened = &self.open(id)?;
+        let setup = past::setup(opened).map_err(AfterError::Past)?;
+        let view = look(&FileStore::at(&self.folder), id)?;
+        let store = Box::new(FileStore::at(&self.folder));
+        let refused = Session::open(store, id, self.clocks).err().map(|why| match why {
+            ReviewError::NotOver { .. } => words.said(SaidWord::NotOver, &[]),
+            other => other.to_string(),
+        });
+        Ok(Seen { words, opened }.review(&setup, &view, refused))
+    }
+
+    /// Makes a change and keeps it. Gives the review after it.
+    ///
+    /// # Errors
+    /// See [`AfterError`]; nothing was changed then.
+    pub fn change(&self, words: &Words, id: &str, change: &Change) -> Result<Review, AfterError> {
+        self.write(words, id, change)?;
+        self.review(words, id)
+    }
+
+    fn write(&self, words: &Words, id: &str, change: &Change) -> Result<(), AfterError> {
+        let mut sitting = self.sitting();
+        let mut session = match sitting.take() {
+            Some((of, session)) if of == id => session,
+            Some(_) | None => {
+                let store = Box::new(FileStore::at(&self.folder));
+                Session::open(store, id, self.clocks)?
+            }
+        };
+        match change {
+            Change::Seal {} => {
+                session.close()?;
+                return Ok(());
+            }
+            Change::TakeBack {} => {
+                session.take_back()?;
+            }
+            Change::Move { .. }
+            | Change::TakeOut { .. }
+            | Change::Confirm { .. }
+            | Change::Replace { .. }
+            | Change::Add { .. }
+            | Change::Why { .. }
+            | Change::WasSo { .. }
+            | Change::Clock { .. } => {
+                let opened = session.opened();
+                let setup = past::setup(opened).map_err(AfterError::Past)?;
+                let kinds = review::kinds(&Seen { words, opened }, &setup);
+                let view = session.view()?;
+                let now = session.now();
+                let (target, op, reason) =
+                    review::wanted(change, &kinds, &view, now).ok_or(AfterError::Kind)?;
+                session.amend(target, op, reason)?;
+            }
+        }
+        // After a failure it is let go: the next change reads the file anew.
+        *sitting = Some((id.to_owned(), session));
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests;

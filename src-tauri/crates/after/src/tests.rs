@@ -1,0 +1,347 @@
+//! The screens of the thirty-five minute rehearsal, an invented case; its figures are worked out by hand
+//! from the script (conduct/tests/past.rs).
+
+use std::{
+    fs,
+    path::PathBuf,
+    sync::atomic::{AtomicU32, Ordering},
+};
+
+use conduct::{
+    Clock, Heads,
+    fakes::{FakeClock, FakeSpeaker},
+};
+use cycle::{
+    ClipLengths, Prompt,
+    mark::{ClockRef, Reason},
+};
+use record::{Digest, RunKind, script::Script};
+use words::Asks;
+
+use super::*;
+
+const ID: &str = "2f0c6f0e-7a8e-4b5c-9d61-0d9f1f2a3b4c";
+const FRAME: Frame = Frame {
+    recorded: false,
+    width: 358,
+    theme: Theme::Day,
+};
+
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new() -> Self {
+        static NEXT: AtomicU32 = AtomicU32::new(0);
+        let n = NEXT.fetch_add(1, Ordering::Relaxed);
+        let name = format!("carrybeat-after-{}-{n}", std::process::id());
+        let path = std::env::temp_dir().join(name).join("runs");
+        fs::create_dir_all(&path).unwrap();
+        Self(path)
+    }
+
+    /// With the rehearsal in it.
+    fn with_a_run() -> (Self, After) {
+        let folder = Self::new();
+        fs::write(folder.0.join(format!("{ID}.rec.jsonl")), rehearsed()).unwrap();
+        let after = After::at(&folder.0);
+        (folder, after)
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        drop(fs::remove_dir_all(self.0.parent().unwrap()));
+    }
+}
+
+fn rehearsed() -> Vec<u8> {
+    let script = include_bytes!("../../../../tests/scripts/reference-35.json");
+    let script = Script::parse(script).unwrap();
+    let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap();
+    let setup = conduct::of_example("example-adult-b", clips)
+        .unwrap()
+        .unwrap();
+    let heads = Heads {
+        kind: RunKind::Rehearsal,
+        version: "0".to_owned(),
+        pack_id: "none".to_owned(),
+        pack_sha256: Digest::of(b""),
+        lang: "en-US".to_owned(),
+        tz: "UTC".to_owned(),
+        record_id: ID.to_owned(),
+    };
+    conduct::rehearse(&script, setup, &heads, &mut FakeSpeaker::new())
+        .unwrap()
+        .record
+}
+
+fn words() -> Words {
+    Words::load("en-US").unwrap()
+}
+
+fn lengths(debrief: &Debrief) -> Vec<&str> {
+    debrief.longest.iter().map(|p| p.length.as_str()).collect()
+}
+
+#[test]
+fn it_opens_on_the_three_longest_pauses_with_their_reasons() {
+    let (_folder, after) = Folder::with_a_run();
+    let shown = after.debrief(&words(), ID, FRAME).unwrap();
+    // 48 s for the pack, 14 s for the cup, 8.2 s for the second check.
+    assert_eq!(lengths(&shown), ["48 s", "14 s", "8 s"]);
+    assert_eq!(shown.longest[0].at, Ms(1_439_900));
+    assert!(shown.longest.iter().all(|pause| pause.reason.is_some()));
+    let recorded = Frame {
+        recorded: true,
+        ..FRAME
+    };
+    let recorded = after.debrief(&words(), ID, recorded).unwrap();
+    assert_eq!(
+        recorded.bases.iter().map(|b| b.on).collect::<Vec<_>>(),
+        [true, false]
+    );
+    assert_ne!(recorded.head, shown.head);
+}
+
+#[test]
+fn a_reason_that_was_not_said_is_said_afterwards_and_taken_back() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let pause = after.debrief(&words, ID, FRAME).unwrap().longest[1].clone();
+    // The reason that was marked is taken out first: hands were off, and nobody said why.
+    let review = after.review(&words, ID).unwrap();
+    assert!(review.last.is_none() && !review.unsealed);
+    let unknown = review
+        .kinds
+        .iter()
+        .position(|kind| kind.label == words.mark_text(&cycle::Act::HandsOff.marks()[0], &[]))
+        .unwrap();
+    let stop = review
+        .marks
+        .iter()
+        .find(|mark| mark.at == pause.at && mark.others.contains(&unknown))
+        .unwrap();
+    let replaced = Change::Replace {
+        seq: stop.seq,
+        with: unknown,
+    };
+    after.change(&words, ID, &replaced).unwrap();
+    let asked = after.debrief(&words, ID, FRAME).unwrap();
+    assert_eq!(asked.longest[1].reason, None);
+    let why = Change::Why {
+        at: pause.at,
+        reason: Reason::Airway,
+    };
+    let review = after.change(&words, ID, &why).unwrap();
+    assert!(review.unsealed && review.last.is_some());
+    let said = after.debrief(&words, ID, FRAME).unwrap();
+    let reason = said.longest[1].reason.clone();
+    assert_eq!(reason, Some(words.reason(Some(Reason::Airway))));
+    // As recorded nothing has moved.
+    let frame = Frame {
+        recorded: true,
+        ..FRAME
+    };
+    let recorded = after.debrief(&words, ID, frame).unwrap();
+    assert_eq!(recorded.longest[1].reason, pause.reason);
+    after.change(&words, ID, &Change::TakeBack {}).unwrap();
+    let back = after.debrief(&words, ID, FRAME).unwrap();
+    assert_eq!(back.longest[1].reason, None);
+    let sealed = after.change(&words, ID, &Change::Seal {}).unwrap();
+    assert!(!sealed.unsealed);
+    let bytes = FileStore::at(&after.folder).read(ID).unwrap();
+    let opened = record::open(&bytes).unwrap();
+    assert!(opened.is_sound() && opened.sealed);
+    assert_eq!(opened.seals.last().unwrap().0.rev, 2);
+}
+
+#[test]
+fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let clock = Change::Clock {
+        clock: ClockRef::Monitor,
+        shown: "08:15:00".to_owned(),
+        ago: 0,
+    };
+    let review = after.change(&words, ID, &clock).unwrap();
+    assert_eq!(review.offsets.len(), 1);
+    assert!(review.offsets[0].contains(&words.clock_name(ClockRef::Monitor)));
+    let wrong = Change::Clock {
+        clock: ClockRef::Wall,
+        shown: "25:00:00".to_owned(),
+        ago: 0,
+    };
+    let refused = after.change(&words, ID, &wrong).unwrap_err().to_string();
+    assert!(refused.contains("25:00:00"), "{refused}");
+    assert_eq!(after.review(&words, ID).unwrap().offsets.len(), 1);
+    let flag = review.marks.iter().find(|m| m.asks == Some(Asks::Name));
+    for mark in &review.marks {
+        assert!(mark.others.iter().all(|n| *n < review.kinds.len()));
+    }
+    assert!(flag.is_none_or(|flag| !flag.others.is_empty()));
+    let beyond = Change::Add {
+        what: review.kinds.len(),
+        at: Ms(1000),
+    };
+    let refused = after.change(&words, ID, &beyond);
+    assert!(matches!(refused, Err(AfterError::Kind)));
+}
+
+/// The last line's own moment: the app may be waiting to seal it.
+fn at_once(opened: &record::Opened) -> Box<dyn Clock> {
+    let clock = FakeClock::new();
+    clock.set_wall(opened.last.wall);
+    let clock = clock.resume(&opened.base, &opened.last, opened.last_run);
+    clock.set(opened.last_run);
+    Box::new(clock)
+}
+
+#[test]
+fn a_run_without_a_seal_says_when_it_can_be_reviewed() {
+    let (folder, after) = Folder::with_a_run();
+    let now = After::by(&folder.0, at_once);
+    let words = words();
+    let path = folder.0.join(format!("{ID}.rec.jsonl"));
+    let whole = fs::read_to_string(&path).unwrap();
+    let cut = whole.trim_end().rfind('\n').unwrap();
+    fs::write(&path, &whole[..=cut]).unwrap();
+    let review = now.review(&words, ID).unwrap();
+    assert_eq!(review.refused, Some(words.said(SaidWord::NotOver, &[])));
+    let seq = review.marks[0].seq;
+    assert!(now.change(&words, ID, &Change::TakeOut { seq }).is_err());
+    let seal = now.debrief(&words, ID, FRAME).unwrap().seal;
+    assert_eq!(seal.verdict, words.said(SaidWord::SealWaits, &[]));
+    assert_eq!(fs::read_to_string(&path).unwrap(), whole[..=cut]);
+    // Nobody ended it, and it is long ago: by the system's clock it can be reviewed and sealed.
+    assert_eq!(after.review(&words, ID).unwrap().refused, None);
+    after.change(&words, ID, &Change::TakeOut { seq }).unwrap();
+    after.change(&words, ID, &Change::Seal {}).unwrap();
+    let opened = record::open(&fs::read(&path).unwrap()).unwrap();
+    assert!(opened.is_sound() && opened.sealed);
+    assert_eq!(opened.seals.last().unwrap().0.rev, 1);
+}
+
+#[test]
+fn a_part_of_the_strip_lies_in_the_whole_and_knows_its_edges() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let whole = after.debrief(&words, ID, FRAME).unwrap().strip.unwrap();
+    let part = after
+        .strip(&words, ID, FRAME, (Ms(600_000), Ms(900_000)))
+        .unwrap();
+    assert_eq!((part.from, part.to), (Ms(600_000), Ms(900_000)));
+    assert_eq!((part.begin, part.end), (whole.begin, whole.end));
+    assert!(0.0 < part.left && part.left < part.right && part.right <= 1.0);
+    // The legend stands below the lanes.
+    assert!(0.3 < part.foot && part.foot < 0.9, "{}", part.foot);
+    assert_eq!(part.moments, whole.moments);
+    let beyond = after
+        .strip(&words, ID, FRAME, (Ms(9_999_000), Ms(99_999_000)))
+        .unwrap();
+    assert!(beyond.from <= beyond.to && beyond.to <= whole.end);
+}
+
+#[test]
+fn what_is_carried_over_has_its_time_its_place_and_a_count_for_every_tick() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let page = after.carry_page(&words, ID).unwrap();
+    // The script's mark of 933 s, its finger down 0.1 s before; the rehearsal begins at midnight.
+    let left = page.rows.iter().find(|row| row.element == "eTimes.09");
+    let left = left.unwrap();
+    assert_eq!(left.value, "00:15:32");
+    assert_eq!(left.day.as_deref(), Some("2026-01-01"));
+    assert!(left.notes.contains(&words.said(SaidWord::NotARun, &[])));
+    let count = page.rows.len();
+    assert_eq!(page.typed.len(), count + 1);
+    let last = words.said(SaidWord::Place, &[&count.to_string(), &count.to_string()]);
+    assert_eq!(page.rows.last().unwrap().place, last);
+    // What the crew alone can say is asked for, and never nought.
+    let open = page.rows.iter().find(|row| row.element == "eArrest.01");
+    assert_eq!(open.unwrap().value, words.said(SaidWord::NotSaid, &[]));
+}
+
+#[test]
+fn a_run_without_a_file_is_said_to_be_so_and_no_other_is_opened() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let other = ID.replace('2', "3");
+    let missing = after.debrief(&words, &other, FRAME);
+    assert!(matches!(
+        missing,
+        Err(AfterError::Store(StoreError::Missing { .. }))
+    ));
+    assert!(after.debrief(&words, "", FRAME).is_err());
+    assert!(after.carry_page(&words, "../runs").is_err());
+    assert!(after.hold(&other, true).is_err());
+}
+
+#[test]
+fn a_held_run_stays_and_the_others_go() {
+    let (folder, after) = Folder::with_a_run();
+    let words = words();
+    let other = ID.replace('2', "3");
+    fs::write(folder.0.join(format!("{other}.rec.jsonl")), rehearsed()).unwrap();
+    after.hold(ID, true).unwrap();
+    assert_eq!(after.keep(&words, ID, None).unwrap().held, Some(true));
+    assert!(after.delete(&words, ID, None).is_err());
+    let said = after.delete(&words, "", Some(&other)).unwrap();
+    assert_eq!(said, words.said(SaidWord::DeletedAll, &["0", "2"]));
+    let said = after.delete(&words, "", None).unwrap();
+    assert_eq!(said, words.said(SaidWord::DeletedAll, &["1", "1"]));
+    assert!(after.debrief(&words, &other, FRAME).is_err());
+    after.debrief(&words, ID, FRAME).unwrap();
+}
+
+#[test]
+fn copies_are_written_beside_each_other_and_their_place_is_told() {
+    let (folder, after) = Folder::with_a_run();
+    let words = words();
+    let out = folder.0.with_file_name("out");
+    for what in [What::Pdf, What::Csv, What::CarryOver, What::Pdf] {
+        let said = after.export(&words, ID, what, &out).unwrap();
+        assert!(said.contains(&out.display().to_string()), "{said}");
+        assert!(!said.contains(ID), "{said}");
+    }
+    assert_eq!(fs::read_dir(&out).unwrap().count(), 4);
+    let before = after.keep(&words, ID, None).unwrap().lines;
+    after.hand_in(&words, None, &out).unwrap();
+    assert_ne!(after.keep(&words, ID, None).unwrap().lines, before);
+    assert!(after.hand_in(&words, None, &out).is_err());
+    // A file where the folder should be.
+    let file = folder.0.with_file_name("file");
+    fs::write(&file, "").unwrap();
+    let refused = after.export(&words, ID, What::Pdf, &file).unwrap_err();
+    assert!(refused.to_string().contains("file"), "{refused}");
+}
+
+/// What the page's own checks are shown; the build compares it with the committed file.
+#[test]
+fn screens_are_written() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let mut said = after.debrief(&words, ID, FRAME).unwrap();
+    // One of them without a reason, as where nobody said one.
+    if let Some(pause) = said.longest.get_mut(1) {
+        pause.reason = None;
+    }
+    let screens = serde_json::json!({
+        // At the width of an upright phone of 390 px.
+        "debrief": said,
+        "strip": after.strip(&words, ID, FRAME, (Ms(600_000), Ms(900_000))).unwrap(),
+        "carry_over": after.carry_page(&words, ID).unwrap(),
+        "review": after.review(&words, ID).unwrap(),
+        "keep": after.keep(&words, ID, None).unwrap(),
+        "keep_all": after.keep(&words, "", None).unwrap(),
+    });
+    let lines: Vec<String> = screens
+        .as_object()
+        .unwrap()
+        .iter()
+        .map(|(name, screen)| format!("\"{name}\": {screen}"))
+        .collect();
+    let text = format!("{{\n{}\n}}\n", lines.join(",\n"));
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui/after.json");
+    fs::write(path, text).unwrap();
+}

@@ -1,0 +1,262 @@
+/** The screens after a run: what they are held to at phone sizes, and which commands their keys send. */
+import { expect, type Page, test } from "@playwright/test";
+
+import { boxes, clipped, contrasts, gap, keysAreRight, nothingScrolls, pairs } from "./fit.ts";
+import { AFTER, FACES, open, refuse, seen, sent, WHY } from "./page.ts";
+
+const SIZES = [
+  { width: 360, height: 640 },
+  { width: 390, height: 844 },
+  { width: 640, height: 360 },
+  { width: 844, height: 390 },
+];
+
+interface CarryLine {
+  element: string;
+  name: string;
+  value: string;
+  place: string;
+}
+const ROWS = AFTER["carry_over"]?.["rows"] as CarryLine[];
+const MARKS = AFTER["review"]?.["marks"] as { seq: number; at: number; text: string; stands: boolean }[];
+const LONGEST = AFTER["debrief"]?.["longest"] as { at: number; length: string; reason: string | null }[];
+const RECORD = FACES.screens["ended"]?.record?.id ?? "";
+
+async function debrief(page: Page): Promise<void> {
+  await open(page, "ended");
+  await seen(page, "Debrief").press("Enter");
+  await page.locator(".longest").waitFor();
+}
+
+/** What was sent of these commands, the latest last. */
+async function asked(page: Page, ...commands: string[]): Promise<Record<string, unknown>[]> {
+  const all = await sent(page);
+  return all.filter(({ command }) => commands.includes(command)).map(({ args }) => args);
+}
+
+/** Keys of a page that may scroll: large and apart, wherever it is scrolled to; no text wider than it. */
+async function pageIsRight(page: Page): Promise<void> {
+  const all = await boxes(page);
+  for (const box of all) {
+    expect(box.width, `${box.name} wide`).toBeGreaterThanOrEqual(113);
+    expect(box.height, `${box.name} high`).toBeGreaterThanOrEqual(113);
+  }
+  // What stands beside the page is not of it: keys are scrolled under its edge.
+  const within = await page.evaluate(() =>
+    [...document.querySelectorAll(".body button")].map((e) => {
+      const { x, y, width, height } = e.getBoundingClientRect();
+      return { name: e.textContent ?? "", x, y, width, height };
+    }),
+  );
+  for (const [a, b] of pairs(within)) {
+    expect(gap(a, b), `${a.name} to ${b.name}`).toBeGreaterThanOrEqual(19.9);
+  }
+  const wider = await page.locator(".body").evaluate((body) => {
+    const room = body.getBoundingClientRect();
+    const over = [...body.querySelectorAll("*")].filter((e) => {
+      const box = e.getBoundingClientRect();
+      // The frame of a picture's words is a little wider than the words.
+      const air = e instanceof SVGElement ? 3 : 0.5;
+      return box.width > 1 && (box.right > room.right + air || box.left < room.left - air);
+    });
+    return [
+      ...over.map((e) => `${e.tagName} ${e.className.toString()} ${e.textContent?.slice(0, 40) ?? ""}`),
+      ...(body.scrollWidth > body.clientWidth ? ["the page"] : []),
+    ];
+  });
+  expect(wider).toEqual([]);
+  const footer = await page.locator("footer").boundingBox();
+  const size = page.viewportSize();
+  expect((footer?.y ?? 0) + (footer?.height ?? 0)).toBeLessThanOrEqual((size?.height ?? 0) - 7);
+}
+
+for (const size of SIZES) {
+  const at = `${size.width}x${size.height}`;
+
+  test(`debrief, review and keeping at ${at}: keys, gaps, nothing wider than the page`, async ({ page }) => {
+    test.setTimeout(90_000);
+    await page.setViewportSize(size);
+    await debrief(page);
+    await pageIsRight(page);
+    // The three longest pauses stand before anything else.
+    const first = page.locator(".longest li").first();
+    expect((await first.boundingBox())?.y).toBeLessThan(size.height - 140);
+    await seen(page, "Why?").first().press("Enter");
+    await keysAreRight(page, size);
+    expect(await clipped(page)).toEqual([]);
+    await seen(page, "Back").press("Enter");
+    await seen(page, "Review").press("Enter");
+    await page.locator("main.long ol").waitFor();
+    await pageIsRight(page);
+    for (const keys of [["Add Mark"], ["Clocks"], ["Clocks", "Monitor"]]) {
+      for (const key of keys) await seen(page, key).press("Enter");
+      await keysAreRight(page, size);
+      await nothingScrolls(page);
+      expect(await clipped(page)).toEqual([]);
+      await seen(page, "Back").press("Enter");
+    }
+    await seen(page, "Close").press("Enter");
+    await seen(page, "Keep, Export").press("Enter");
+    await page.getByRole("button", { name: "PDF" }).waitFor();
+    await pageIsRight(page);
+  });
+
+  test(`carry over at ${at}: every row fits, keys and words whole`, async ({ page }) => {
+    test.setTimeout(120_000);
+    await page.setViewportSize(size);
+    await debrief(page);
+    await seen(page, "Carry Over").press("Enter");
+    await page.locator(".value").waitFor();
+    await keysAreRight(page, size);
+    for (const row of ROWS) {
+      await test.step(`${row.place} ${row.element}`, async () => {
+        await expect(page.locator(".place")).toContainText(row.place);
+        await expect(page.locator(".value")).toHaveText(row.value);
+        await nothingScrolls(page);
+        expect(await clipped(page)).toEqual([]);
+        await page.keyboard.press("ArrowRight");
+      });
+    }
+    const time = ROWS.findIndex(({ value }) => /^\d\d:\d\d:\d\d$/.test(value));
+    expect(time).toBeGreaterThanOrEqual(0);
+    for (let n = ROWS.length - 1; n > time; n -= 1) await page.keyboard.press("ArrowLeft");
+    const px = await page.locator(".value").evaluate((e) => parseFloat(getComputedStyle(e).fontSize));
+    expect(px).toBeGreaterThanOrEqual(size.width > size.height ? 60 : 68);
+    await seen(page, "All Rows").press("Enter");
+    await expect(page.locator(".all li")).toHaveCount(ROWS.length);
+    await seen(page, "Back").press("Enter");
+  });
+}
+
+for (const theme of ["day", "glare", "night"]) {
+  test(`words of the screens after a run stand out 7 to 1, ${theme}`, async ({ page }) => {
+    await page.setViewportSize({ width: 390, height: 844 });
+    const look = async (): Promise<void> => {
+      for (const { text, ratio } of await contrasts(page)) {
+        expect(ratio, text).toBeGreaterThanOrEqual(7);
+      }
+    };
+    await open(page, "ended", {}, { theme });
+    await seen(page, "Debrief").press("Enter");
+    await page.locator(".longest").waitFor();
+    await look();
+    await seen(page, "Carry Over").press("Enter");
+    await page.locator(".value").waitFor();
+    await look();
+    await seen(page, "Close").press("Enter");
+    await seen(page, "Review").press("Enter");
+    await page.locator("main.long ol").waitFor();
+    await look();
+  });
+}
+
+test("a row that was typed is ticked, counted and left; the ticks outlast the screen", async ({ page }) => {
+  await debrief(page);
+  await seen(page, "Carry Over").press("Enter");
+  const count = page.locator(".place span").nth(1);
+  await expect(count).toHaveText("0 typed");
+  await seen(page, "Typed").press("Enter");
+  await expect(count).toHaveText("1 typed");
+  await expect(page.locator(".place")).toContainText(ROWS[1]?.place ?? "-");
+  await seen(page, "Previous").press("Enter");
+  await expect(seen(page, "Typed")).toHaveAttribute("aria-pressed", "true");
+  await seen(page, "Close").press("Enter");
+  await seen(page, "Carry Over").press("Enter");
+  await expect(count).toHaveText("1 typed");
+  // It opens on the first row that waits.
+  await expect(page.locator(".place")).toContainText(ROWS[1]?.place ?? "-");
+  await seen(page, "Previous").press("Enter");
+  await seen(page, "Typed").press("Enter");
+  await expect(count).toHaveText("0 typed");
+});
+
+test("a pause without a reason asks for one, and the answer is an amendment", async ({ page }) => {
+  await debrief(page);
+  const without = LONGEST.filter(({ reason }) => reason === null);
+  expect(without).toHaveLength(1);
+  await expect(seen(page, "Why?")).toHaveCount(1);
+  await seen(page, "Why?").press("Enter");
+  const [reason] = AFTER["debrief"]?.["reasons"] as { reason: string; label: string }[];
+  await seen(page, reason?.label ?? "").press("Enter");
+  expect(await asked(page, "change")).toEqual([
+    { id: RECORD, asked: { kind: "why", at: without[0]?.at, reason: reason?.reason } },
+  ]);
+  const [, again] = await asked(page, "debrief");
+  expect(again).toMatchObject({ id: RECORD, recorded: false });
+});
+
+test("the strip is drawn as elements, scrubbed by keys, and a part of it is asked for", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await debrief(page);
+  const strip = AFTER["debrief"]?.["strip"] as { from: number; to: number; begin: number; moments: { from: number; text: string }[] };
+  await expect(page.locator(".strip svg text").first()).toBeAttached();
+  const slider = page.getByRole("slider", { name: "Moment in the strip" });
+  await slider.focus();
+  await expect(slider).toHaveAttribute("aria-valuetext", /^0:00 /);
+  await slider.press("End");
+  const last = strip.moments.at(-1)?.text ?? "";
+  await expect(page.locator(".said")).toContainText(last);
+  await expect(seen(page, "Wider")).toBeDisabled();
+  await slider.press("Home");
+  await seen(page, "Closer").press("Enter");
+  const [part] = await asked(page, "strip");
+  expect(part).toMatchObject({ id: RECORD, recorded: false, from: strip.begin });
+  const { from, to } = part as { from: number; to: number };
+  expect(to - from).toBe(Math.round((strip.to - strip.from) / 2));
+  await expect(seen(page, "Wider")).toBeEnabled();
+  await expect(slider).toHaveAttribute("min", String((AFTER["strip"] as { from: number }).from));
+});
+
+test("as recorded and as amended are asked for apart", async ({ page }) => {
+  await debrief(page);
+  await page.getByRole("button", { name: "as recorded" }).press("Enter");
+  await expect.poll(async () => (await asked(page, "debrief")).at(-1)).toMatchObject({ recorded: true });
+});
+
+test("a mark is moved by steps, taken out, and the last change is taken back", async ({ page }) => {
+  await debrief(page);
+  await seen(page, "Review").press("Enter");
+  const mark = MARKS.find(({ stands, at }) => stands && at > 60_000);
+  const row = page.locator("main.long ol button").nth(MARKS.indexOf(mark as (typeof MARKS)[number]));
+  await row.press("Enter");
+  for (const key of ["Move", "+10", "\u22121", "Done"]) await seen(page, key).press("Enter");
+  await row.press("Enter");
+  await seen(page, "Take Out").press("Enter");
+  expect((await asked(page, "change")).map(({ asked: change }) => change)).toEqual([
+    { kind: "move", seq: mark?.seq, at: (mark?.at ?? 0) + 9_000 },
+    { kind: "take_out", seq: mark?.seq },
+  ]);
+});
+
+test("a run is deleted by a hold and a second key, and a copy's place is told", async ({ page }) => {
+  await debrief(page);
+  await seen(page, "Keep, Export").press("Enter");
+  await seen(page, "PDF").press("Enter");
+  await expect(page.locator(".done")).toContainText("export_run: ");
+  const hold = seen(page, "Hold to Delete");
+  await hold.click({ delay: 400 });
+  await expect(seen(page, "Delete")).toHaveCount(0);
+  await hold.click({ delay: 1_700 });
+  expect(await asked(page, "delete_runs")).toEqual([]);
+  await seen(page, "Delete").press("Enter");
+  await expect(page.locator(".done")).toContainText("delete_runs: ");
+  expect(await asked(page, "delete_runs", "end_held")).toEqual([{ id: RECORD }]);
+  await seen(page, "Close").press("Enter");
+  // The page of a run that is gone is put away with it.
+  await expect(seen(page, "New Run")).toBeVisible();
+});
+
+test("why a change was refused is brought into sight from the end of a long list", async ({ page }) => {
+  await page.setViewportSize({ width: 360, height: 640 });
+  await debrief(page);
+  await seen(page, "Review").press("Enter");
+  await refuse(page, "change");
+  const rows = page.locator("main.long ol button:enabled");
+  await rows.last().scrollIntoViewIfNeeded();
+  await rows.last().press("Enter");
+  await seen(page, "Take Out").press("Enter");
+  const alert = page.getByRole("alert");
+  await expect(alert).toContainText(WHY);
+  await expect(alert).toBeInViewport();
+  await expect(rows.last()).toBeEnabled();
+});
