@@ -1,9 +1,9 @@
 //! The cards that the page's layout tests draw: invented runs in virtual time, through the rules.
 
 use cycle::{
-    Act, Card, ClipLengths, Figure, Input, Mark, Ms, Prompt, Protocol, Run, Setup, View,
+    Card, ClipLengths, Figure, Input, Mark, Ms, Prompt, Protocol, Run, Setup, View,
     fact::{Source, Way},
-    mark::{By, FlowMark, Outcome, PatientClass, Reason},
+    mark::{Outcome, PatientClass},
 };
 
 use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
