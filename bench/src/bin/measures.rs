@@ -6,7 +6,7 @@
 use std::time::Instant;
 
 use bench::{Failure, Spread, cpu_us, record_of, single, tails};
-use debrief::{Basis, measures};
+use debrief::{Basis, Known};
 use nix::sys::resource::{UsageWho, getrusage};
 
 const LINES: usize = 500;
@@ -18,6 +18,7 @@ fn on_two(n: usize) -> Result<f64, Failure> {
     let half = u64::try_from(n)?.div_ceil(2);
     let work = move |first: u64| -> Result<f64, String> {
         let mut spent = 0.0;
+        let mut known = Known::default();
         for begin in (first..first + half).step_by(usize::try_from(BATCH).unwrap_or(1)) {
             let end = (begin + BATCH).min(first + half);
             let made = (begin..end).map(|run| record_of(run, LINES).map_err(|e| e.to_string()));
@@ -25,7 +26,9 @@ fn on_two(n: usize) -> Result<f64, Failure> {
             let begun = Instant::now();
             for bytes in &made {
                 let opened = record::open(bytes).map_err(|e| e.to_string())?;
-                measures(&opened, Basis::Amended).map_err(|e| e.to_string())?;
+                known
+                    .measures(&opened, Basis::Amended)
+                    .map_err(|e| e.to_string())?;
             }
             spent += begun.elapsed().as_secs_f64();
         }
@@ -47,12 +50,13 @@ fn main() -> Result<(), Failure> {
     };
     let (mut open, mut measure) = (Vec::new(), Vec::new());
     let mut compressing = 0;
+    let mut known = Known::default();
     for run in 0..n {
         let bytes = record_of(u64::try_from(run)?, LINES)?;
         let begun = cpu_us()?;
         let opened = record::open(&bytes)?;
         let read = cpu_us()?;
-        let found = measures(&opened, Basis::Amended)?;
+        let found = known.measures(&opened, Basis::Amended)?;
         let done = cpu_us()?;
         compressing += found.time.map_or(0, |t| t.of.compressing_ms.0);
         open.push(read - begun);
