@@ -11,7 +11,9 @@ use super::{
     files::{V1_2, all_kinds},
     make::{Begun, fact, header, protocol, stamp},
 };
-use crate::{Body, Chain, Header, Scenario, Window, decode, encode_header, encode_protocol};
+use crate::{
+    Body, Chain, Header, Scenario, Window, decode, encode_header, encode_protocol, line::both_ways,
+};
 
 /// Whether the reader takes a line for what its kind says.
 fn takes(line: &[u8]) -> bool {
@@ -168,6 +170,9 @@ fn the_reader_refuses_a_wrong_line_of_each_kind() {
             for (sort, wrong) in wrong {
                 let wrong = wrong.to_string();
                 let reads = takes(wrong.as_bytes());
+                if let Some((quick @ Some(_), slow)) = both_ways(wrong.as_bytes()) {
+                    assert_eq!(quick, slow, "{wrong}");
+                }
                 note(sort, &place, reads, &wrong);
                 if !reads {
                     *refused.entry((ev.clone(), sort)).or_default() += 1;
