@@ -8,10 +8,9 @@
 use std::path::PathBuf;
 
 use after::{After, AfterError, Frame, KeepError, What};
-use conduct::review::ReviewError;
 use cycle::Ms;
 use tauri::{AppHandle, Manager, State};
-use words::{CarryPage, Change, Debrief, Fixed, Keep, Review, SaidWord, Strip, Words};
+use words::{CarryPage, Change, Debrief, Fixed, Keep, Review, Strip, Words};
 
 use crate::{
     error::{Code, CommandError},
@@ -122,15 +121,9 @@ pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
 pub(crate) fn change(house: State<'_, House>, id: String, asked: Change) -> Answer<Review> {
     let desk = house.desk()?;
     let found = desk.after.change(desk.words, &id, &asked);
-    found.map_err(|e| {
-        if matches!(e, AfterError::Review(ReviewError::NotOver { .. })) {
-            // In words of the crew's own: it is what they meet first.
-            return CommandError {
-                code: Code::Folder,
-                message: desk.words.said(SaidWord::NotOver, &[]),
-            };
-        }
-        refuse(Code::Folder, "", &e)
+    found.map_err(|e| CommandError {
+        code: Code::Folder,
+        message: e.said(desk.words),
     })
 }
 
@@ -216,6 +209,8 @@ fn reachable(app: &AppHandle, words: &Words) -> Answer<PathBuf> {
     let folder = place
         .document_dir()
         .or_else(|_| place.download_dir())
+        // A desktop without such folders has a home.
+        .or_else(|_| place.home_dir())
         .map_err(|e| refuse(Code::Folder, words.fixed(Fixed::ErrorFolder), &e))?;
     Ok(folder.join("Carrybeat"))
 }

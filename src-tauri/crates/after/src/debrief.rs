@@ -105,7 +105,7 @@ impl Seen<'_> {
                 .iter()
                 .map(|reason| ReasonKey {
                     reason: *reason,
-                    label: words.reason(Some(*reason)),
+                    label: words.reason_key(*reason),
                 })
                 .collect(),
             strip_title: words.sheet(W::StripHead),

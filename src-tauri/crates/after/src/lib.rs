@@ -19,7 +19,7 @@ use std::{
 use conduct::{
     FileStore, Store, StoreError,
     past::{self, PastError},
-    review::{Clocks, ReviewError, Session, look, system},
+    review::{Clocks, ReviewError, Session, reviewable, system},
 };
 use cycle::Ms;
 use record::{OpenError, Opened};
@@ -63,6 +63,17 @@ impl fmt::Display for AfterError {
 }
 
 impl std::error::Error for AfterError {}
+
+impl AfterError {
+    /// In the crew's own words, where it is what they meet.
+    pub fn said(&self, words: &Words) -> String {
+        if let Self::Review(ReviewError::NotOver { .. }) = self {
+            words.said(SaidWord::NotOver, &[])
+        } else {
+            self.to_string()
+        }
+    }
+}
 
 impl From<StoreError> for AfterError {
     fn from(e: StoreError) -> Self {
@@ -153,16 +164,9 @@ impl After {
     pub fn review(&self, words: &Words, id: &str) -> Result<Review, AfterError> {
         let opened = &self.open(id)?;
         let setup = past::setup(opened).map_err(AfterError::Past)?;
-        let view = look(&FileStore::at(&self.folder), id)?;
-        let store = Box::new(FileStore::at(&self.folder));
-        let refused = Session::open(store, id, self.clocks).err().map(|why| {
-            // In words of the crew's own: it is what they meet first.
-            if matches!(why, ReviewError::NotOver { .. }) {
-                words.said(SaidWord::NotOver, &[])
-            } else {
-                why.to_string()
-            }
-        });
+        let view = record::review::view(opened, &setup);
+        let refused = reviewable(opened, self.clocks).err();
+        let refused = refused.map(|why| AfterError::Review(why).said(words));
         Ok(Seen { words, opened }.review(&setup, &view, refused))
     }
 

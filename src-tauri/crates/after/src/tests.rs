@@ -1,5 +1,5 @@
 //! The screens of the thirty-five minute rehearsal, an invented case; its figures are worked out by hand
-//! from the script (conduct/tests/past.rs).
+//! from the script.
 
 use std::{
     fs,
@@ -81,6 +81,48 @@ fn words() -> Words {
 
 fn lengths(debrief: &Debrief) -> Vec<&str> {
     debrief.longest.iter().map(|p| p.length.as_str()).collect()
+}
+
+/// Worked out by hand from the script: from the finger's way down at each hands off to that at the
+/// next hands on (each mark's `at_s` less its `age_ms`).
+const PAUSES: [(u64, u64, Reason); 12] = [
+    (43_890, 50_900, Reason::RhythmCheck),
+    (172_880, 181_100, Reason::RhythmCheck),
+    (302_900, 310_100, Reason::RhythmCheck),
+    (374_910, 381_400, Reason::DeviceFit),
+    (390_910, 397_670, Reason::DeviceFit),
+    (872_900, 886_900, Reason::DeviceReseat),
+    (1_439_900, 1_487_900, Reason::Power),
+    // The mistaken pulse was taken back: the pause goes on to the device's start.
+    (1_493_900, 1_500_900, Reason::PulseCheck),
+    (1_619_900, 1_627_900, Reason::DeviceFault),
+    (1_671_900, 1_679_000, Reason::RhythmCheck),
+    (1_801_900, 1_808_900, Reason::RhythmCheck),
+    (1_999_900, 2_007_900, Reason::DeviceFit),
+];
+
+#[test]
+fn the_rehearsal_has_the_pauses_that_its_script_has() {
+    let (_folder, after) = Folder::with_a_run();
+    let measured = ::debrief::measures(&after.open(ID).unwrap(), ::debrief::Basis::Amended);
+    let rows = measured.unwrap().pauses.of.rows;
+    let found: Vec<_> = rows
+        .iter()
+        .map(|p| (p.from_ms.0, p.to_ms.0, p.reason))
+        .collect();
+    assert_eq!(found, PAUSES);
+}
+
+#[test]
+fn drugs_have_the_services_names() {
+    let (_folder, after) = Folder::with_a_run();
+    let setup = past::setup(&after.open(ID).unwrap()).unwrap();
+    // The record has the key; example-adult-b, the run's own protocol, has the service's name.
+    let name = (
+        "adrenaline".to_owned(),
+        "Epinephrine (adrenaline)".to_owned(),
+    );
+    assert!(Seen::drugs(&setup).contains(&name));
 }
 
 #[test]

@@ -124,6 +124,25 @@ fn view(opened: &Opened) -> Result<View, ReviewError> {
     Ok(review::view(opened, &setup))
 }
 
+/// Whether a record can be reviewed now, and by which clock.
+///
+/// # Errors
+/// It is not over, of a newer version, or its protocol cannot be read.
+pub fn reviewable(opened: &Opened, clocks: Clocks) -> Result<Box<dyn Clock>, ReviewError> {
+    let clock = clocks(opened);
+    // Nobody may have been left to end it. What no app takes up again is over all the same.
+    let left = clock.now().since(opened.last_run) > RESUME_WITHIN;
+    if opened.seals.is_empty() && !left {
+        let record_id = opened.header.record_id.clone();
+        return Err(ReviewError::NotOver { record_id });
+    }
+    if opened.newer_minor || opened.unknown.iter().any(|line| line.ev == "amend") {
+        return Err(ReviewError::Newer);
+    }
+    past::setup(opened).map_err(ReviewError::Past)?;
+    Ok(clock)
+}
+
 /// Where a session's moments come from, given the last line's place on the run clock.
 pub type Clocks = fn(&Opened) -> Box<dyn Clock>;
 
@@ -160,17 +179,7 @@ impl Session {
         clocks: Clocks,
     ) -> Result<Self, ReviewError> {
         let (bytes, opened) = read(store.as_ref(), record_id)?;
-        let clock = clocks(&opened);
-        // Nobody may have been left to end it. What no app takes up again is over all the same.
-        let left = clock.now().since(opened.last_run) > RESUME_WITHIN;
-        if opened.seals.is_empty() && !left {
-            let record_id = record_id.to_owned();
-            return Err(ReviewError::NotOver { record_id });
-        }
-        if opened.newer_minor || opened.unknown.iter().any(|line| line.ev == "amend") {
-            return Err(ReviewError::Newer);
-        }
-        past::setup(&opened).map_err(ReviewError::Past)?;
+        let clock = reviewable(&opened, clocks)?;
         Ok(Self {
             record_id: record_id.to_owned(),
             clock,

@@ -232,6 +232,14 @@ impl Words {
         }
     }
 
+    /// A reason as it stands on a key.
+    pub fn reason_key(&self, reason: Reason) -> String {
+        let said = self.reason(Some(reason));
+        let mut letters = said.chars();
+        let first = letters.next().into_iter().flat_map(char::to_uppercase);
+        first.chain(letters).collect()
+    }
+
     /// Whose numbers.
     pub fn class(&self, class: PatientClass) -> String {
         self.word("class", class.word())
