@@ -157,7 +157,8 @@ pub(crate) fn hold(house: State<'_, House>, id: String, held: bool) -> Answer<Ke
 #[tauri::command(async)]
 pub(crate) fn delete_runs(house: State<'_, House>, id: String) -> Answer<String> {
     let desk = house.desk()?;
-    let done = desk.after.delete(desk.words, &id, desk.live.as_deref());
+    let live = || house.desk().ok().and_then(|desk| desk.live);
+    let done = desk.after.delete(desk.words, &id, &live);
     done.map_err(|e| Desk::not_kept(&e))
 }
 

@@ -115,6 +115,14 @@ def test_only_open_code_systems_unless_the_service_brings_its_own(tmp_path):
     assert set(systems(made)) == OPEN | {"http://snomed.info/sct"}
 
 
+def test_a_try_that_failed_was_done_all_the_same(tmp_path):
+    # FHIR R4, event-status: "not-done" is for what ended before it began.
+    marks = [*MARKS[:1], (30, "access", {"kind": "iv", "attempt": 2, "success": False})]
+    tried = of(bundle(tmp_path, text=record(marks=marks)), "Procedure")[-1]
+    assert (tried["status"], tried["outcome"]["text"]) == ("completed", "not successful")
+    assert {"text": "tries: 2"} in tried["note"]
+
+
 def test_nobody_is_in_it_and_a_drill_is_marked(tmp_path):
     made = bundle(tmp_path)
     assert made["meta"]["security"][0]["code"] == "HTEST"

@@ -101,6 +101,10 @@ what_was_done: string,
  */
 what_was_so: string, 
 /**
+ * Puts a mark back that was taken out.
+ */
+put_back: string, 
+/**
  * Takes the last change back.
  */
 take_back: string, 
@@ -124,6 +128,10 @@ shows: string,
  * Taken at the moment of the press.
  */
 now: string, 
+/**
+ * The same, of a clock that shows no seconds.
+ */
+now_minutes: string, 
 /**
  * A step is of seconds.
  */

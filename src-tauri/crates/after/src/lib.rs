@@ -21,7 +21,7 @@ use conduct::{
     past::{self, PastError},
     review::{Clocks, ReviewError, Session, reviewable, system},
 };
-use cycle::Ms;
+use cycle::{Ms, Seq};
 use record::{OpenError, Opened};
 use words::{CarryPage, Change, Debrief, Review, SaidWord, Strip, Words};
 
@@ -188,36 +188,54 @@ impl After {
                 Session::open(store, id, self.clocks)?
             }
         };
-        match change {
-            Change::Seal {} => {
-                session.close()?;
-                return Ok(());
-            }
-            Change::TakeBack {} => {
-                session.take_back()?;
-            }
-            Change::Move { .. }
-            | Change::TakeOut { .. }
-            | Change::Confirm { .. }
-            | Change::Replace { .. }
-            | Change::Add { .. }
-            | Change::Why { .. }
-            | Change::WasSo { .. }
-            | Change::Clock { .. } => {
-                let opened = session.opened();
-                let setup = past::setup(opened).map_err(AfterError::Past)?;
-                let kinds = review::kinds(&Seen { words, opened }, &setup);
-                let view = session.view()?;
-                let now = session.now();
-                let (target, op, reason) =
-                    review::wanted(change, &kinds, &view, now).ok_or(AfterError::Kind)?;
-                session.amend(target, op, reason)?;
-            }
+        if matches!(change, Change::Seal {}) {
+            session.close()?;
+            return Ok(());
         }
-        // After a failure it is let go: the next change reads the file anew.
-        *sitting = Some((id.to_owned(), session));
-        Ok(())
+        let done = amend(&mut session, words, change);
+        // After the disk has failed it is let go: the next change reads the file anew. A change that makes no
+        // sense leaves it as it is.
+        let is_spoilt = matches!(
+            done,
+            Err(AfterError::Review(
+                ReviewError::Store(_) | ReviewError::Broken
+            ))
+        );
+        if !is_spoilt {
+            *sitting = Some((id.to_owned(), session));
+        }
+        done
     }
+}
+
+fn amend(session: &mut Session, words: &Words, change: &Change) -> Result<(), AfterError> {
+    match change {
+        Change::Seal {} => {}
+        Change::TakeBack {} => {
+            session.take_back()?;
+        }
+        Change::PutBack { seq } => {
+            session.put_back(Seq(*seq))?;
+        }
+        Change::Move { .. }
+        | Change::TakeOut { .. }
+        | Change::Confirm { .. }
+        | Change::Replace { .. }
+        | Change::Add { .. }
+        | Change::Why { .. }
+        | Change::WasSo { .. }
+        | Change::Clock { .. } => {
+            let opened = session.opened();
+            let setup = past::setup(opened).map_err(AfterError::Past)?;
+            let kinds = review::kinds(&Seen { words, opened }, &setup);
+            let view = session.view()?;
+            let now = session.now();
+            let (target, op, reason) =
+                review::wanted(change, &kinds, &view, now).ok_or(AfterError::Kind)?;
+            session.amend(target, op, reason)?;
+        }
+    }
+    Ok(())
 }
 
 #[cfg(test)]

@@ -12,8 +12,9 @@ use words::{
 
 use crate::seen::{Seen, of_day};
 
-/// What other clocks showed is told to so many seconds.
+/// How exact a clock is that shows seconds, and one that shows none, s.
 const CLOCK_S: u16 = 1;
+const CLOCK_NO_SECONDS_S: u16 = 60;
 
 /// A mark that a review can make, and its key.
 #[derive(Clone, Debug)]
@@ -92,7 +93,6 @@ impl Seen<'_> {
                 &[&rev, &view.revision.unsealed.to_string()],
             )
         };
-        let began = self.wall(Ms::ZERO);
         let last = refused.is_none().then(|| self.last(view, &drugs)).flatten();
         Review {
             id: self.opened.header.record_id.clone(),
@@ -131,8 +131,8 @@ impl Seen<'_> {
                 })
                 .collect(),
             offsets: self.offsets(),
-            began_s: began.map_or(0, seconds_of_day),
             end: view.end,
+            end_day_s: self.wall(view.end).map_or(0, seconds_of_day),
         }
     }
 
@@ -146,6 +146,7 @@ impl Seen<'_> {
             seq: mark.seq.0,
             at: mark.at,
             when: self.when(wall, mark.at),
+            day_s: wall.map_or(0, seconds_of_day),
             text: words.mark_text(&mark.mark, drugs),
             state: self.state(mark, drugs),
             stands: mark.stands,
@@ -316,18 +317,27 @@ pub(crate) fn wanted(
             },
             AmendReason::CrewRecall,
         ),
-        Change::Clock { clock, shown, ago } => (
+        Change::Clock {
+            clock,
+            shown,
+            no_seconds,
+            ago,
+        } => (
             None,
             AmendOp::Add {
                 at_ms: now.since(Ms(*ago)),
                 new: Mark::Run(RunMark::ClockMark {
                     clock: *clock,
                     shown: shown.clone(),
-                    precision_s: Some(CLOCK_S),
+                    precision_s: Some(if *no_seconds {
+                        CLOCK_NO_SECONDS_S
+                    } else {
+                        CLOCK_S
+                    }),
                 }),
             },
             AmendReason::OtherClock,
         ),
-        Change::TakeBack {} | Change::Seal {} => return None,
+        Change::PutBack { .. } | Change::TakeBack {} | Change::Seal {} => return None,
     })
 }

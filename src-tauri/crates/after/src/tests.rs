@@ -204,6 +204,7 @@ fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
     let clock = Change::Clock {
         clock: ClockRef::Monitor,
         shown: "08:15:00".to_owned(),
+        no_seconds: false,
         ago: 0,
     };
     let review = after.change(&words, ID, &clock).unwrap();
@@ -212,6 +213,7 @@ fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
     let wrong = Change::Clock {
         clock: ClockRef::Wall,
         shown: "25:00:00".to_owned(),
+        no_seconds: false,
         ago: 0,
     };
     let refused = after.change(&words, ID, &wrong).unwrap_err().to_string();
@@ -228,6 +230,72 @@ fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
     };
     let refused = after.change(&words, ID, &beyond);
     assert!(matches!(refused, Err(AfterError::Kind)));
+}
+
+#[test]
+fn a_mark_that_was_taken_out_is_put_back_whether_it_was_recorded_or_added() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let first = after.review(&words, ID).unwrap().marks[3].clone();
+    let stands = |review: &Review, seq: u64| review.marks.iter().any(|m| m.seq == seq && m.stands);
+    let add = Change::Add {
+        what: 0,
+        at: Ms(60_000),
+    };
+    let before: Vec<u64> = after
+        .review(&words, ID)
+        .unwrap()
+        .marks
+        .iter()
+        .map(|m| m.seq)
+        .collect();
+    let review = after.change(&words, ID, &add).unwrap();
+    let added = review
+        .marks
+        .iter()
+        .find(|m| !before.contains(&m.seq))
+        .unwrap()
+        .seq;
+    for seq in [first.seq, added] {
+        let out = after.change(&words, ID, &Change::TakeOut { seq }).unwrap();
+        assert!(!stands(&out, seq));
+        let back = after.change(&words, ID, &Change::PutBack { seq }).unwrap();
+        assert!(stands(&back, seq), "{seq}");
+        assert!(after.change(&words, ID, &Change::PutBack { seq }).is_err());
+    }
+}
+
+#[test]
+fn a_clock_without_seconds_leaves_a_minute_open() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let clock = Change::Clock {
+        clock: ClockRef::Dispatch,
+        shown: "14:05:00".to_owned(),
+        no_seconds: true,
+        ago: 0,
+    };
+    after.change(&words, ID, &clock).unwrap();
+    let measured = ::debrief::measures(&after.open(ID).unwrap(), ::debrief::Basis::Amended);
+    let span = measured.unwrap().clocks.of.spans[0].clone();
+    assert_eq!(span.to_ms.unwrap() - span.from_ms.unwrap(), 60_000);
+    // A second look that does not agree: none is chosen, and the page says so.
+    let other = Change::Clock {
+        clock: ClockRef::Dispatch,
+        shown: "17:05:00".to_owned(),
+        no_seconds: true,
+        ago: 0,
+    };
+    after.change(&words, ID, &other).unwrap();
+    let opened = after.open(ID).unwrap();
+    let carried = exports::carry_over(
+        &opened,
+        ::debrief::Basis::Amended,
+        &words,
+        &exports::ProcedureCodes::default(),
+    );
+    let clock = carried.unwrap().clocks[0].clone();
+    assert!(clock.moved && clock.offset().contains(" / "), "{clock:?}");
 }
 
 /// The last line's own moment: the app may be waiting to seal it.
@@ -257,7 +325,16 @@ fn a_run_without_a_seal_says_when_it_can_be_reviewed() {
     assert_eq!(fs::read_to_string(&path).unwrap(), whole[..=cut]);
     // Nobody ended it, and it is long ago: by the system's clock it can be reviewed and sealed.
     assert_eq!(after.review(&words, ID).unwrap().refused, None);
-    after.change(&words, ID, &Change::TakeOut { seq }).unwrap();
+    let changed = after.change(&words, ID, &Change::TakeOut { seq }).unwrap();
+    assert_eq!(changed.refused, None);
+    // Neither a refused change nor the app's end shuts it.
+    let beyond = Change::Move {
+        seq: u64::MAX,
+        at: Ms(0),
+    };
+    assert!(after.change(&words, ID, &beyond).is_err());
+    let after = After::at(&folder.0);
+    assert_eq!(after.review(&words, ID).unwrap().refused, None);
     after.change(&words, ID, &Change::Seal {}).unwrap();
     let opened = record::open(&fs::read(&path).unwrap()).unwrap();
     assert!(opened.is_sound() && opened.sealed);
@@ -327,10 +404,10 @@ fn a_held_run_stays_and_the_others_go() {
     fs::write(folder.0.join(format!("{other}.rec.jsonl")), rehearsed()).unwrap();
     after.hold(ID, true).unwrap();
     assert_eq!(after.keep(&words, ID, None).unwrap().held, Some(true));
-    assert!(after.delete(&words, ID, None).is_err());
-    let said = after.delete(&words, "", Some(&other)).unwrap();
+    assert!(after.delete(&words, ID, &|| None).is_err());
+    let said = after.delete(&words, "", &|| Some(other.clone())).unwrap();
     assert_eq!(said, words.said(SaidWord::DeletedAll, &["0", "2"]));
-    let said = after.delete(&words, "", None).unwrap();
+    let said = after.delete(&words, "", &|| None).unwrap();
     assert_eq!(said, words.said(SaidWord::DeletedAll, &["1", "1"]));
     assert!(after.debrief(&words, &other, FRAME).is_err());
     after.debrief(&words, ID, FRAME).unwrap();
@@ -351,6 +428,17 @@ fn copies_are_written_beside_each_other_and_their_place_is_told() {
     after.hand_in(&words, None, &out).unwrap();
     assert_ne!(after.keep(&words, ID, None).unwrap().lines, before);
     assert!(after.hand_in(&words, None, &out).is_err());
+    // What goes on is in no hand-in, whatever was handed in before.
+    let going = after.keep(&words, ID, Some(ID)).unwrap();
+    assert_eq!(going.lines[1], words.said(SaidWord::NotPutAway, &[]));
+    // Deleted, it takes its copies along; the hand-in stays.
+    after.delete(&words, ID, &|| None).unwrap();
+    let left: Vec<_> = fs::read_dir(&out)
+        .unwrap()
+        .map(|e| e.unwrap().file_name())
+        .collect();
+    assert_eq!(left.len(), 1, "{left:?}");
+    fs::write(folder.0.join(format!("{ID}.rec.jsonl")), rehearsed()).unwrap();
     // A file where the folder should be.
     let file = folder.0.with_file_name("file");
     fs::write(&file, "").unwrap();

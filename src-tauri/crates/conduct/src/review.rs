@@ -131,7 +131,8 @@ fn view(opened: &Opened) -> Result<View, ReviewError> {
 pub fn reviewable(opened: &Opened, clocks: Clocks) -> Result<Box<dyn Clock>, ReviewError> {
     let clock = clocks(opened);
     // Nobody may have been left to end it. What no app takes up again is over all the same.
-    let left = clock.now().since(opened.last_run) > RESUME_WITHIN;
+    // Reckoned from the run's own last line: a review's lines keep nothing going.
+    let left = clock.now().since(opened.run_end()) > RESUME_WITHIN;
     if opened.seals.is_empty() && !left {
         let record_id = opened.header.record_id.clone();
         return Err(ReviewError::NotOver { record_id });
@@ -244,6 +245,19 @@ impl Session {
         let last = review::last_change(&self.opened).ok_or(ReviewError::NoChange)?;
         self.amend(Some(last), AmendOp::Retract, AmendReason::MisTap)?;
         Ok(last)
+    }
+
+    /// Puts a mark back that was taken out. Gives the line of the amendment that was undone.
+    ///
+    /// # Errors
+    /// See [`ReviewError`]; `NoChange`: the mark stands, or there is none.
+    pub fn put_back(&mut self, mark: Seq) -> Result<Seq, ReviewError> {
+        let marks = self.view()?.marks;
+        let out = marks.iter().find(|m| m.seq == mark && !m.stands);
+        let out = out.and_then(|m| m.amended_by.last().copied());
+        let out = out.ok_or(ReviewError::NoChange)?;
+        self.amend(Some(out), AmendOp::Retract, AmendReason::MisTap)?;
+        Ok(out)
     }
 
     /// All of a list, or none: a list with one that makes no sense writes nothing.
