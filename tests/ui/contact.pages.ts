@@ -61,7 +61,7 @@ const BEHIND: [string, string, string[]][] = [
   ["carry_over_all", "ended", ["Debrief", "Carry Over", "All Rows"]],
   ["review", "ended", ["Debrief", "Review"]],
   ["review_add", "ended", ["Debrief", "Review", "Add Mark"]],
-  ["review_clock", "ended", ["Debrief", "Review", "Clocks", "Monitor"]],
+  ["review_clock", "ended", ["Debrief", "Review", "Clocks", "Monitor", "No Seconds"]],
   ["keep", "ended", ["Debrief", "Keep, Export"]],
   ["paper_make_ready", "ended", ["Make Ready"]],
 ];

@@ -129,9 +129,13 @@ shows: string,
  */
 now: string, 
 /**
- * The same, of a clock that shows no seconds.
+ * The clock shows seconds.
  */
-now_minutes: string, 
+with_seconds: string, 
+/**
+ * It shows none.
+ */
+no_seconds: string, 
 /**
  * A step is of seconds.
  */

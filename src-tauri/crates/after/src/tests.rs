@@ -461,18 +461,16 @@ fn screens_are_written() {
         format!("\"{name}\": {}", screen.unwrap())
     };
     let part = after.strip(&words, ID, FRAME, (Ms(600_000), Ms(900_000)));
+    let carried = after.carry_page(&words, ID).unwrap();
+    // With a change that can be taken back.
+    let seq = after.review(&words, ID).unwrap().marks[2].seq;
+    let reviewed = after.change(&words, ID, &Change::TakeOut { seq });
     let lines = [
         // At the width of an upright phone of 390 px.
         line("debrief", serde_json::to_string(&said)),
         line("strip", serde_json::to_string(&part.unwrap())),
-        line(
-            "carry_over",
-            serde_json::to_string(&after.carry_page(&words, ID).unwrap()),
-        ),
-        line(
-            "review",
-            serde_json::to_string(&after.review(&words, ID).unwrap()),
-        ),
+        line("carry_over", serde_json::to_string(&carried)),
+        line("review", serde_json::to_string(&reviewed.unwrap())),
         line(
             "keep",
             serde_json::to_string(&after.keep(&words, ID, None).unwrap()),

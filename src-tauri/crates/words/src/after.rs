@@ -97,8 +97,10 @@ after_words! {
     shows,
     /// Taken at the moment of the press.
     now,
-    /// The same, of a clock that shows no seconds.
-    now_minutes,
+    /// The clock shows seconds.
+    with_seconds,
+    /// It shows none.
+    no_seconds,
     /// A step is of seconds.
     seconds,
     /// Of minutes.
