@@ -5,7 +5,7 @@ import subprocess
 from collections import Counter
 
 import pytest
-from export_run import RECORD_ID, ROOT, exported, header, measured, record
+from export_run import MARKS, RECORD_ID, ROOT, exported, header, measured, record
 from fhir.resources.R4B.bundle import Bundle
 from pydantic import ValidationError
 
