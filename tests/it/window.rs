@@ -102,7 +102,7 @@ fn what_is_kept(rig: &Rig, crew: &mut Crew) -> Told<()> {
     }
     let written = names(&out)?;
     assert_eq!(written.len(), 3, "{written:?}");
-    let pdf = written.iter().find(|name| name.ends_with(".pdf"));
+    let pdf = written.iter().find(|name| name.ends_with("-debrief.pdf"));
     let pdf = std::fs::read(out.join(pdf.ok_or("no page")?)).map_err(|e| e.to_string())?;
     assert!(pdf.starts_with(b"%PDF-"));
     // Protected, it cannot be deleted.
