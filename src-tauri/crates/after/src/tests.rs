@@ -326,21 +326,32 @@ fn screens_are_written() {
     if let Some(pause) = said.longest.get_mut(1) {
         pause.reason = None;
     }
-    let screens = serde_json::json!({
+    // Written from the types: their order is the same whatever else is built along.
+    let line = |name: &str, screen: Result<String, serde_json::Error>| {
+        format!("\"{name}\": {}", screen.unwrap())
+    };
+    let part = after.strip(&words, ID, FRAME, (Ms(600_000), Ms(900_000)));
+    let lines = [
         // At the width of an upright phone of 390 px.
-        "debrief": said,
-        "strip": after.strip(&words, ID, FRAME, (Ms(600_000), Ms(900_000))).unwrap(),
-        "carry_over": after.carry_page(&words, ID).unwrap(),
-        "review": after.review(&words, ID).unwrap(),
-        "keep": after.keep(&words, ID, None).unwrap(),
-        "keep_all": after.keep(&words, "", None).unwrap(),
-    });
-    let lines: Vec<String> = screens
-        .as_object()
-        .unwrap()
-        .iter()
-        .map(|(name, screen)| format!("\"{name}\": {screen}"))
-        .collect();
+        line("debrief", serde_json::to_string(&said)),
+        line("strip", serde_json::to_string(&part.unwrap())),
+        line(
+            "carry_over",
+            serde_json::to_string(&after.carry_page(&words, ID).unwrap()),
+        ),
+        line(
+            "review",
+            serde_json::to_string(&after.review(&words, ID).unwrap()),
+        ),
+        line(
+            "keep",
+            serde_json::to_string(&after.keep(&words, ID, None).unwrap()),
+        ),
+        line(
+            "keep_all",
+            serde_json::to_string(&after.keep(&words, "", None).unwrap()),
+        ),
+    ];
     let text = format!("{{\n{}\n}}\n", lines.join(",\n"));
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui/after.json");
     fs::write(path, text).unwrap();
