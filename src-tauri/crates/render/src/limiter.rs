@@ -1,9 +1,5 @@
 //! Look-ahead limiter of the true peak: the gain is down before the peak comes, so nothing is clipped and
 //! nothing crackles. Its delay is the same for every sample and is taken out by whoever counts frames.
-//!
-//! Two stages. The first takes down what is too loud, slowly enough not to be heard as a crackle. While its
-//! gain moves, points between samples can still come out a little higher than it reckoned; the second, short,
-//! takes down what is left of that.
 
 use crate::true_peak::{TAPS, TruePeak};
 
@@ -16,42 +12,14 @@ const ROOM: f32 = 0.95;
 /// limiting passes unchanged.
 const ONE: u32 = 1 << 24;
 
-/// Frames over which the gain moves: 2.7 ms at 48 kHz, and 0.7 ms for the rest.
-const SLOW: usize = 128;
-const QUICK: usize = 32;
-
-/// See the module.
-#[derive(Clone, Debug)]
-pub(crate) struct Limiter {
-    first: Stage<SLOW>,
-    second: Stage<QUICK>,
-}
-
-impl Limiter {
-    /// Frames by which the output lies behind the input.
-    pub(crate) const DELAY: usize = Stage::<SLOW>::DELAY.saturating_add(Stage::<QUICK>::DELAY);
-
-    pub(crate) fn new(hz: u32) -> Self {
-        Self {
-            first: Stage::new(hz),
-            second: Stage::new(hz),
-        }
-    }
-
-    /// Takes one sample and gives the one taken [`Self::DELAY`] before.
-    pub(crate) fn step(&mut self, sample: f32) -> f32 {
-        let sample = self.first.step(sample);
-        self.second.step(sample).clamp(-CEILING, CEILING)
-    }
-}
-
-/// Longer than the longest delay.
+/// Frames over which the gain moves, a power of two: 2.7 ms at 48 kHz.
+const MEAN: usize = 128;
+/// Longer than the delay.
 const RING: usize = 256;
 
-/// A limiter whose gain is the mean of the last `MEAN` that were needed, so that it moves in even steps.
-/// `MEAN` is a power of two.
+/// Its gain is the mean of the last [`MEAN`] that were needed, so that it moves in even steps.
 #[derive(Clone, Debug)]
-struct Stage<const MEAN: usize> {
+pub(crate) struct Limiter {
     meter: TruePeak,
     samples: [f32; RING],
     at: usize,
@@ -62,15 +30,15 @@ struct Stage<const MEAN: usize> {
     sum: u64,
 }
 
-impl<const MEAN: usize> Stage<MEAN> {
-    /// A peak is known half of its [`TAPS`] samples late; all of them pass once the mean holds nothing from
-    /// before the peak was known.
-    const DELAY: usize = MEAN.saturating_add(TAPS).saturating_sub(2);
+impl Limiter {
+    /// Frames by which the output lies behind the input. A peak is known half of its [`TAPS`] samples late; all
+    /// of them pass once the mean holds nothing from before the peak was known.
+    pub(crate) const DELAY: usize = MEAN + TAPS - 2;
     /// The least gain holds until the last of those samples has passed.
-    const HOLD: u32 = whole(Self::DELAY).saturating_add(1);
+    const HOLD: u32 = whole(Self::DELAY + 1);
     const FULL: u64 = product(whole(MEAN), ONE);
 
-    fn new(hz: u32) -> Self {
+    pub(crate) fn new(hz: u32) -> Self {
         Self {
             meter: TruePeak::new(CEILING),
             samples: [0.0; RING],
@@ -86,7 +54,8 @@ impl<const MEAN: usize> Stage<MEAN> {
         }
     }
 
-    fn step(&mut self, sample: f32) -> f32 {
+    /// Takes one sample and gives the one taken [`Self::DELAY`] before.
+    pub(crate) fn step(&mut self, sample: f32) -> f32 {
         put(&mut self.samples, self.at, sample);
         let late = self.at.wrapping_sub(Self::DELAY) & (RING - 1);
         let delayed = self.samples.get(late).copied().unwrap_or(0.0);
@@ -97,7 +66,8 @@ impl<const MEAN: usize> Stage<MEAN> {
             self.gain(peak)
         };
         self.at = self.at.saturating_add(1) & (RING - 1);
-        delayed * gain
+        // Rounding in the mean can leave one step too much.
+        (delayed * gain).clamp(-CEILING, CEILING)
     }
 
     /// Whether the gain is one and nothing is held: then nothing needs to be counted.
@@ -113,7 +83,7 @@ impl<const MEAN: usize> Stage<MEAN> {
         };
         let least = self.least.step(need);
         self.held = self.held.saturating_add(self.recover).min(ONE).min(least);
-        let gone = put(&mut self.used, self.at & MEAN.saturating_sub(1), self.held);
+        let gone = put(&mut self.used, self.at & (MEAN - 1), self.held);
         self.sum = self
             .sum
             .saturating_add(u64::from(self.held))
