@@ -297,7 +297,7 @@ mod tests {
             (SettingWord::Levels, "3 6 0"),
         ] {
             let refused = drawer.choose(what, value, |turned| {
-                set_up.borrow_mut().push(told(&turned))
+                set_up.borrow_mut().push(told(&turned));
             });
             let message = refused.unwrap_err().message;
             assert!(message.contains("settings.json"), "{message}");
@@ -315,7 +315,7 @@ mod tests {
         let set_up = RefCell::new(Vec::new());
         let choose = |what, value| {
             drawer.choose(what, value, |turned| {
-                set_up.borrow_mut().push(told(&turned))
+                set_up.borrow_mut().push(told(&turned));
             })
         };
         choose(SettingWord::Theme, "night").unwrap();
