@@ -13,7 +13,7 @@ use crate::{
     afterwards::Desk,
     board::Board,
     error::{Code, CommandError},
-    papers::{Drawer, own_folder},
+    papers::{Drawer, Turned, own_folder},
 };
 
 /// What the commands work on: a started app, or the reason why it did not start.
@@ -44,8 +44,11 @@ impl House {
     /// Sets something, and keeps it.
     pub(crate) fn choose(&self, what: SettingWord, value: &str) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        open.drawer.choose(what, value, |setup| {
-            open.handle.ask(Ask::Setup(Box::new(setup)));
+        open.drawer.choose(what, value, |turned| {
+            open.handle.ask(match turned {
+                Turned::Setup(setup) => Ask::Setup(setup),
+                Turned::Levels(levels) => Ask::Levels(levels),
+            });
         })?;
         Ok(open.drawer.labels())
     }
@@ -135,6 +138,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
     })?;
     let place = folder.display().to_string();
     let board = Board::default();
+    let settings_levels = settings.levels;
     let drawer = Drawer::new(
         Arc::clone(&words),
         (folder.clone(), set_at),
@@ -158,6 +162,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         faults,
         other_faults,
         setup,
+        levels: settings_levels,
         seal_after: Ms(conduct::SEAL_AFTER_MS),
         show: {
             let board = board.clone();

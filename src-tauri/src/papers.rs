@@ -9,7 +9,7 @@ use conduct::{
     FileStore, Own, past, ready,
     settings::{Settings, Theme},
 };
-use cycle::{Protocol, Setup, mark::PatientClass};
+use cycle::{Levels, Protocol, Setup, mark::PatientClass};
 use record::Digest;
 use words::{Fixed, Found, Labels, Paper, PaperWord, PastRun, SettingWord, Words};
 
@@ -87,13 +87,13 @@ impl Drawer {
         }
     }
 
-    /// Keeps a setting, then puts it in place; what cannot be kept is not in force. `set_up` is given
-    /// the setup if that is another one now.
+    /// Keeps a setting, then puts it in place; what cannot be kept is not in force. `turn` is given what the
+    /// conductor must know of it.
     pub(crate) fn choose(
         &self,
         what: SettingWord,
         value: &str,
-        set_up: impl FnOnce(Setup),
+        turn: impl FnOnce(Turned),
     ) -> Result<(), CommandError> {
         let not_allowed = || CommandError {
             code: Code::Setting,
@@ -116,15 +116,20 @@ impl Drawer {
                     .ok_or_else(not_allowed)?;
                 value.clone_into(&mut next.settings.protocol);
                 next.setup = setup.clone();
-                turned = Some(setup);
+                turned = Some(Turned::Setup(Box::new(setup)));
+            }
+            SettingWord::Levels => {
+                let levels = words::levels_of(value).ok_or_else(not_allowed)?;
+                next.settings.levels = levels;
+                turned = Some(Turned::Levels(levels));
             }
         }
         next.settings
             .save(&self.set_at)
             .map_err(|e| refuse(Code::Setting, self.words.fixed(Fixed::ErrorSetting), &e))?;
         *self.now() = next;
-        if let Some(setup) = turned {
-            set_up(setup);
+        if let Some(turned) = turned {
+            turn(turned);
         }
         drop(keeping);
         Ok(())
@@ -158,6 +163,7 @@ impl Drawer {
                     kept: ready::kept_within(&self.runs).map_err(|e| e.to_string()),
                     free_mb: ready::free_mb(&self.runs),
                     pack: self.pack.clone(),
+                    levels: self.now().settings.levels,
                     hash: hash(&protocol),
                 };
                 words.ready(&protocol, &found)
@@ -177,10 +183,19 @@ impl Drawer {
                     &now.setup.protocol.id,
                     &ours.chain(examples).collect::<Vec<_>>(),
                     (&self.own_at.display().to_string(), &faults),
+                    now.settings.levels,
                 )
             }
         })
     }
+}
+
+/// A setting that the conductor goes by.
+pub(crate) enum Turned {
+    /// The numbers of the next run.
+    Setup(Box<Setup>),
+    /// How loud the next run is.
+    Levels(Levels),
 }
 
 /// Beside the folder of the runs.
@@ -248,6 +263,15 @@ mod tests {
         )
     }
 
+    fn told(turned: &Turned) -> String {
+        match turned {
+            Turned::Setup(setup) => setup.protocol.id.clone(),
+            Turned::Levels(set) => {
+                format!("{} {} {}", set.beat_db, set.breath_db, set.voice_db)
+            }
+        }
+    }
+
     fn texts(paper: &Paper) -> Vec<String> {
         let lines = paper.parts.iter().flat_map(|part| &part.lines);
         lines.map(|line| line.text.clone()).collect()
@@ -270,8 +294,11 @@ mod tests {
             (SettingWord::Theme, "night"),
             (SettingWord::First, ""),
             (SettingWord::Protocol, "example-adult-b"),
+            (SettingWord::Levels, "3 6 0"),
         ] {
-            let refused = drawer.choose(what, value, |setup| set_up.borrow_mut().push(setup));
+            let refused = drawer.choose(what, value, |turned| {
+                set_up.borrow_mut().push(told(&turned));
+            });
             let message = refused.unwrap_err().message;
             assert!(message.contains("settings.json"), "{message}");
         }
@@ -287,8 +314,8 @@ mod tests {
         let drawer = drawer(&folder.0, set_at.clone());
         let set_up = RefCell::new(Vec::new());
         let choose = |what, value| {
-            drawer.choose(what, value, |setup| {
-                set_up.borrow_mut().push(setup.protocol.id);
+            drawer.choose(what, value, |turned| {
+                set_up.borrow_mut().push(told(&turned));
             })
         };
         choose(SettingWord::Theme, "night").unwrap();
@@ -296,12 +323,22 @@ mod tests {
         choose(SettingWord::Protocol, "example-adult-b").unwrap();
         assert!(choose(SettingWord::Theme, "red").is_err());
         assert!(choose(SettingWord::Protocol, "another").is_err());
-        assert_eq!(*set_up.borrow(), ["example-adult-b"]);
+        choose(SettingWord::Levels, "3 6 0").unwrap();
+        for wrong in ["", "3 6", "3 6 0 0", "3 6 25", "-3 6 0", "a b c"] {
+            assert!(choose(SettingWord::Levels, wrong).is_err(), "{wrong:?}");
+        }
+        assert_eq!(*set_up.borrow(), ["example-adult-b", "3 6 0"]);
         let labels = drawer.labels();
         assert_eq!((labels.theme.as_str(), labels.first), ("night", false));
         let kept = Settings::load(&set_at).unwrap();
         assert_eq!(kept.protocol, "example-adult-b");
         assert_eq!((kept.theme, kept.first_seen), (Theme::Night, true));
+        let levels = Levels {
+            beat_db: 3,
+            breath_db: 6,
+            voice_db: 0,
+        };
+        assert_eq!(kept.levels, levels);
     }
 
     #[test]
@@ -325,8 +362,8 @@ mod tests {
         );
         let set_up = RefCell::new(Vec::new());
         drawer
-            .choose(SettingWord::Protocol, "our-adult", |setup| {
-                set_up.borrow_mut().push(setup.protocol.id);
+            .choose(SettingWord::Protocol, "our-adult", |turned| {
+                set_up.borrow_mut().push(told(&turned));
             })
             .unwrap();
         assert_eq!(*set_up.borrow(), ["our-adult"]);

@@ -41,6 +41,8 @@ const BEHIND: [string, string, string[]][] = [
   ["entry_co2", "hand_ratio", ["Mark", "Drugs, Airway", "CO2"]],
   ["entry_drug", "hand_ratio", ["Mark", "Drugs, Airway", "Other Drug"]],
   ["entry_reason", "fitting", ["Mark", "On Chest", "Why Device"]],
+  ["entry_levels", "hand_ratio", ["Mark", "Times, Sound", "Sound Levels"]],
+  ["entry_level", "hand_ratio", ["Mark", "Times, Sound", "Sound Levels", "Beat"]],
   ["entry_before", "hand_ratio", ["Mark", "Times, Sound", "Earlier Care"]],
   ["right", "device_ratio", ["Set Right"]],
   ["right_since", "device_ratio", ["Set Right", "By Hand"]],

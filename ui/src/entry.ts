@@ -1,7 +1,8 @@
 /** Marks that carry a value, and how a value is set by steps: pure functions. */
 import type { Act } from "./bindings/Act";
+import type { Levels } from "./bindings/Levels";
 
-const ENTRIES = ["co2", "other_drug", "before_us", "fit_parts", "fit_reason"] as const;
+const ENTRIES = ["co2", "other_drug", "before_us", "fit_parts", "fit_reason", "levels"] as const;
 
 /** What opens a page of its own before it is a mark. */
 export type EntryAct = (typeof ENTRIES)[number];
@@ -43,6 +44,27 @@ export function turned({ tenths, unit }: Reading): Reading {
 
 export function written({ tenths, unit }: Reading): string {
   return unit === "mmHg" && tenths % 10 === 0 ? String(tenths / 10) : (tenths / 10).toFixed(1);
+}
+
+/** Which of the levels, or all of them together. */
+export type LevelWord = "beat" | "breath" | "voice" | "all";
+
+/** The lowest level, dB below full: docs/record.md. */
+const LOWEST_DB = 24;
+
+const LEVELS = { beat: "beat_db", breath: "breath_db", voice: "voice_db" } as const;
+
+/** Of all together the loudest counts. */
+export function level(levels: Levels, which: LevelWord): number {
+  return which === "all" ? Math.min(...Object.values(levels)) : levels[LEVELS[which]];
+}
+
+/** The levels with one of them, or all, so many dB louder. */
+export function louder(levels: Levels, which: LevelWord, by: number): Levels {
+  const moved = (db: number): number => within(db - by, LOWEST_DB);
+  return which === "all"
+    ? { beat_db: moved(levels.beat_db), breath_db: moved(levels.breath_db), voice_db: moved(levels.voice_db) }
+    : { ...levels, [LEVELS[which]]: moved(levels[LEVELS[which]]) };
 }
 
 /** A count that may not be known: the first step begins at none. */

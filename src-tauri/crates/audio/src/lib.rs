@@ -16,4 +16,4 @@ pub use bank::{Bank, BankError};
 pub use device::DeviceError;
 pub use pack::{ClipFault, Pack, Wrong};
 pub use player::{Health, Player};
-pub use wav::{Sounded, SoundedAs, WavError, WavOutlet};
+pub use wav::{Sounded, SoundedAs, WavError, WavOutlet, outline};

@@ -1,4 +1,10 @@
-use std::{borrow::Cow, collections::BTreeMap, fmt, fs, io, path::Path};
+use std::{
+    borrow::Cow,
+    collections::BTreeMap,
+    fmt, fs,
+    io::{self, Read as _},
+    path::Path,
+};
 
 use cycle::{ClipLengths, CueSound, Prompt, Tone};
 use render::ClipId;
@@ -48,6 +54,11 @@ pub enum Wrong {
     Name,
     /// The file cannot be read.
     Read(String),
+    /// The file is larger than any clip or manifest.
+    Large {
+        /// The largest that is read, bytes.
+        most: u64,
+    },
     /// The file's SHA-256 is not the listed one.
     Hash {
         /// What the file has.
@@ -73,42 +84,53 @@ pub enum Wrong {
     },
 }
 
-impl fmt::Display for ClipFault {
+impl fmt::Display for Wrong {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "clip {} ({}): ", self.id, self.file)?;
-        match &self.wrong {
-            Wrong::Manifest(what) => write!(f, "the manifest cannot be used: {what}")?,
-            Wrong::NotListed => write!(f, "not listed in the manifest")?,
-            Wrong::Name => write!(f, "not a plain file name in the manifest's own folder")?,
-            Wrong::Read(what) => write!(f, "cannot be read: {what}")?,
-            Wrong::Hash { found, listed } => {
-                write!(f, "SHA-256 is {found}, the manifest lists {listed}")?;
+        match self {
+            Self::Manifest(what) => write!(f, "the manifest cannot be used: {what}"),
+            Self::NotListed => write!(f, "not listed in the manifest"),
+            Self::Name => write!(f, "not a plain file name in the manifest's own folder"),
+            Self::Read(what) => write!(f, "cannot be read: {what}"),
+            Self::Large { most } => write!(f, "larger than allowed: {most} bytes"),
+            Self::Hash { found, listed } => {
+                write!(f, "SHA-256 is {found}, the manifest lists {listed}")
             }
-            Wrong::NotWav(what) => write!(f, "not a whole WAV file: {what}")?,
-            Wrong::Format { channels, bits, hz } => write!(
+            Self::NotWav(what) => write!(f, "not a whole WAV file: {what}"),
+            Self::Format { channels, bits, hz } => write!(
                 f,
                 "{channels} channels, {bits} bits, {hz} Hz; allowed: 1 channel, 16 bits, \
                  8000 to 192000 Hz"
-            )?,
-            Wrong::Length { samples } => {
-                write!(f, "{samples} samples; allowed: 1 sample to 60 s")?;
+            ),
+            Self::Length { samples } => {
+                write!(f, "{samples} samples; allowed: 1 sample to 60 s")
             }
         }
+    }
+}
+
+impl fmt::Display for ClipFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
-            "; another tone stands for it: install the sounds again or choose another pack"
+            "clip {} ({}): {}; another tone stands for it: install the sounds again or choose another pack",
+            self.id, self.file, self.wrong
         )
     }
 }
 
 impl std::error::Error for ClipFault {}
 
-#[derive(Deserialize)]
+#[derive(Debug, Deserialize)]
 struct Manifest {
     clips: Vec<Listed>,
 }
 
-#[derive(Clone, Deserialize)]
+/// A minute at the highest rate, and its header.
+const LARGEST_CLIP: u64 = 192_000 * 60 * 2 + 4096;
+/// Ten times what fifty clips need.
+const LARGEST_MANIFEST: u64 = 1 << 20;
+
+#[derive(Clone, Debug, Deserialize)]
 struct Listed {
     id: String,
     file: String,
@@ -232,14 +254,31 @@ impl Place<'_> {
         }
     }
 
-    fn read(&self, file: &str) -> io::Result<Cow<'static, [u8]>> {
+    /// A file whole. Of one that is larger than `most` bytes no more than that is read.
+    fn read(&self, file: &str, most: u64) -> Result<Cow<'static, [u8]>, Wrong> {
+        let cannot = |e: io::Error| Wrong::Read(e.to_string());
         match self {
             Self::Inside(_, files) => files
                 .iter()
                 .find(|(name, _)| *name == file)
                 .map(|(_, bytes)| Cow::Borrowed(*bytes))
-                .ok_or_else(|| io::ErrorKind::NotFound.into()),
-            Self::Folder(path) => fs::read(path.join(file)).map(Cow::Owned),
+                .ok_or_else(|| cannot(io::ErrorKind::NotFound.into())),
+            Self::Folder(path) => {
+                let path = path.join(file);
+                // Opening what is no file may wait for ever.
+                if !fs::metadata(&path).map_err(cannot)?.is_file() {
+                    return Err(Wrong::Read("not a file".to_owned()));
+                }
+                let mut bytes = Vec::new();
+                let file = fs::File::open(&path).map_err(cannot)?;
+                file.take(most.saturating_add(1))
+                    .read_to_end(&mut bytes)
+                    .map_err(cannot)?;
+                if u64::try_from(bytes.len()).is_ok_and(|n| n > most) {
+                    return Err(Wrong::Large { most });
+                }
+                Ok(Cow::Owned(bytes))
+            }
         }
     }
 }
@@ -250,23 +289,31 @@ fn read_all(
     ids: impl Iterator<Item = &'static str>,
     faults: &mut Vec<ClipFault>,
 ) -> (Vec<Option<Clip>>, String) {
-    let bytes = place.read("manifest.json");
-    let manifest = bytes
-        .as_ref()
-        .map_err(ToString::to_string)
-        .and_then(|b| serde_json::from_slice::<Manifest>(b).map_err(|e| e.to_string()));
-    let clips = ids
-        .map(|id| {
-            let read = read_clip(place, id, &manifest);
-            read.map_err(|(file, wrong)| {
-                let file = place.name(&file);
-                faults.push(ClipFault { id, file, wrong });
-            })
-            .ok()
-        })
-        .collect();
+    let bytes = place.read("manifest.json", LARGEST_MANIFEST);
+    let clips = listed(place, bytes.as_deref().map_err(Clone::clone), ids, faults);
     let hash = bytes.map_or_else(|_| String::new(), |b| hex(&Sha256::digest(&b)));
     (clips, hash)
+}
+
+/// The clips that a manifest lists under these ids.
+fn listed(
+    place: &Place<'_>,
+    manifest: Result<&[u8], Wrong>,
+    ids: impl Iterator<Item = &'static str>,
+    faults: &mut Vec<ClipFault>,
+) -> Vec<Option<Clip>> {
+    let manifest = manifest
+        .map_err(|wrong| wrong.to_string())
+        .and_then(|b| serde_json::from_slice::<Manifest>(b).map_err(|e| e.to_string()));
+    ids.map(|id| {
+        let read = read_clip(place, id, &manifest);
+        read.map_err(|(file, wrong)| {
+            let file = place.name(&file);
+            faults.push(ClipFault { id, file, wrong });
+        })
+        .ok()
+    })
+    .collect()
 }
 
 fn read_clip(
@@ -284,9 +331,7 @@ fn read_clip(
     if Path::new(&listed.file).file_name() != Some(listed.file.as_ref()) {
         return Err(wrong(Wrong::Name));
     }
-    let bytes = place
-        .read(&listed.file)
-        .map_err(|e| wrong(Wrong::Read(e.to_string())))?;
+    let bytes = place.read(&listed.file, LARGEST_CLIP).map_err(wrong)?;
     let found = hex(&Sha256::digest(&bytes));
     if !found.eq_ignore_ascii_case(&listed.sha256) {
         let listed = listed.sha256.clone();
@@ -311,15 +356,17 @@ fn decode(bytes: &[u8]) -> Result<Clip, Wrong> {
             hz: spec.sample_rate,
         });
     }
+    // What the header says decides before anything is read; no more room is taken than samples come.
+    let most = u64::from(spec.sample_rate).saturating_mul(60);
+    let told = reader.len();
+    if told == 0 || u64::from(told) > most {
+        let samples = usize::try_from(told).unwrap_or(usize::MAX);
+        return Err(Wrong::Length { samples });
+    }
     let samples: Vec<i16> = reader
         .into_samples::<i16>()
         .collect::<Result<_, _>>()
         .map_err(not_wav)?;
-    let most = u64::from(spec.sample_rate).saturating_mul(60);
-    if samples.is_empty() || u64::try_from(samples.len()).is_ok_and(|n| n > most) {
-        let samples = samples.len();
-        return Err(Wrong::Length { samples });
-    }
     Ok(Clip {
         samples,
         hz: spec.sample_rate,

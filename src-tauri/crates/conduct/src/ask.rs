@@ -91,7 +91,9 @@ pub enum Ask {
     Setup(Box<Setup>),
     /// Whose numbers the next run begins with; it belongs to that run alone.
     Class(PatientClass),
-    /// Let the sounds be heard, between runs.
+    /// How loud beats, breath tones and voice are to be, from the next run on.
+    Levels(cycle::Levels),
+    /// Let the sounds be heard as loud as they are set, between runs.
     Listen,
 }
 

@@ -59,6 +59,8 @@ pub struct Parts {
     pub faults: Vec<String>,
     /// What else is wrong before a run: settings, protocol files.
     pub other_faults: Vec<String>,
+    /// How loud beats, breath tones and voice are, where a run does not say otherwise.
+    pub levels: cycle::Levels,
     /// How long after its end a run is sealed, see [`SEAL_AFTER_MS`].
     pub seal_after: Ms,
     /// Called with what is to be shown, on the conductor's thread. Must not wait.
@@ -178,6 +180,8 @@ struct Conductor {
     sound_lost: bool,
     /// What the phone said last of its battery.
     battery: Option<(u8, bool)>,
+    /// House time at which the sounds of the ready check fall silent.
+    listening: Option<Ms>,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -238,6 +242,7 @@ impl Conductor {
             receipts,
             sound_lost: false,
             battery: None,
+            listening: None,
         }
     }
 
@@ -303,6 +308,9 @@ impl Conductor {
             }
         }
         let house = house_now(uptime_ms());
+        if let Some(end) = self.listening {
+            ms = ms.min(end.since(house).0.max(20));
+        }
         if let Some(at) = self.parts.speaker.next_wakeup() {
             ms = ms.min(at.since(house).0.max(20));
         }
@@ -313,6 +321,9 @@ impl Conductor {
     fn wake(&mut self) {
         let Some(live) = &mut self.live else {
             let house = house_now(uptime_ms());
+            if self.listening.is_some_and(|end| house >= end) {
+                self.hush();
+            }
             while let Some(news) = self.parts.speaker.news(house) {
                 match news {
                     SoundNews::Lost => self.sound_lost = true,
@@ -381,6 +392,7 @@ impl Conductor {
         let last = Ms::ZERO;
         let speaker = self.parts.speaker.as_mut();
         stage.step(speaker, last, Input::Start(way));
+        stage.step(speaker, last, Input::Levels(self.parts.levels));
         if self.sound_lost {
             stage.lost(speaker, last);
         }

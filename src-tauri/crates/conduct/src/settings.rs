@@ -6,6 +6,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
+use cycle::Levels;
 use serde::{Deserialize, Serialize};
 
 /// The colours of the screen.
@@ -49,6 +50,8 @@ pub struct Settings {
     pub protocol: String,
     /// The page for new users was put away.
     pub first_seen: bool,
+    /// How loud beats, breath tones and voice are.
+    pub levels: Levels,
     /// How many days the service keeps a run; none unless the service sets it.
     pub retain_days: Option<u32>,
 }
@@ -90,7 +93,15 @@ impl Settings {
                 // A list would pass for settings too: its first item for the first of them.
                 let fields: serde_json::Map<String, serde_json::Value> =
                     serde_json::from_str(&text).map_err(|e| failed(e.to_string()))?;
-                serde_json::from_value(fields.into()).map_err(|e| failed(e.to_string()))
+                let settings: Self =
+                    serde_json::from_value(fields.into()).map_err(|e| failed(e.to_string()))?;
+                if settings.levels.is_allowed() {
+                    Ok(settings)
+                } else {
+                    let most = Levels::LOWEST_DB;
+                    let found = settings.levels;
+                    Err(failed(format!("{found:?}, allowed: 0 to {most} dB each")))
+                }
             }
             Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(Self::default()),
             Err(e) => Err(failed(e.to_string())),
@@ -135,6 +146,11 @@ mod tests {
             protocol: "example-adult-b".to_owned(),
             first_seen: true,
             retain_days: Some(90),
+            levels: Levels {
+                beat_db: 3,
+                breath_db: 6,
+                voice_db: 0,
+            },
         };
         set.save(&path).unwrap();
         assert_eq!(Settings::load(&path), Ok(set));
@@ -144,7 +160,15 @@ mod tests {
     fn a_damaged_file_is_named_and_one_with_gaps_is_filled() {
         let folder = Folder::new();
         let path = folder.0.join("settings.json");
-        for text in ["", "{", "[]", "{\"theme\": \"red\"}", "{\"first_seen\": 1}"] {
+        let low = "{\"levels\": {\"beat_db\": 25, \"breath_db\": 0, \"voice_db\": 0}}";
+        for text in [
+            low,
+            "",
+            "{",
+            "[]",
+            "{\"theme\": \"red\"}",
+            "{\"first_seen\": 1}",
+        ] {
             fs::write(&path, text).unwrap();
             let error = Settings::load(&path).unwrap_err();
             assert_eq!(error.path, path, "{text}: {error}");

@@ -30,6 +30,17 @@ pub struct Levels {
     pub voice_ddb: u16,
 }
 
+impl From<cycle::Levels> for Levels {
+    fn from(levels: cycle::Levels) -> Self {
+        let ddb = |db: u8| u16::from(db).saturating_mul(10);
+        Self {
+            beat_ddb: ddb(levels.beat_db),
+            breath_ddb: ddb(levels.breath_db),
+            voice_ddb: ddb(levels.voice_db),
+        }
+    }
+}
+
 /// The sound: a device, a WAV file, or a fake.
 ///
 /// Run time is the conductor's run clock. A sound of a score is heard a fixed output latency after

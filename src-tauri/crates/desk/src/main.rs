@@ -7,6 +7,7 @@
 
 mod check;
 mod exports;
+mod heard;
 mod keeping;
 mod measures;
 mod parquet;
@@ -18,7 +19,7 @@ use std::{path::PathBuf, process::ExitCode};
 
 const USAGE: &str = "\
 usage:
-  carrybeat rehearse SCRIPT.json --wav OUT.wav --record OUT.rec.jsonl --cues OUT.json
+  carrybeat rehearse SCRIPT.json --wav OUT.wav --record OUT.rec.jsonl --cues OUT.json [--picture OUT.svg]
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
@@ -84,15 +85,16 @@ fn main() -> ExitCode {
 }
 
 fn rehearse_with(script: &str, options: &[&str]) -> Result<String, Vec<String>> {
-    let (mut wav, mut record, mut cues) = (None, None, None);
+    let (mut wav, mut record, mut cues, mut picture) = (None, None, None, None);
     let mut rest = options.iter();
     while let Some(option) = rest.next() {
         let slot = match *option {
             "--wav" => &mut wav,
             "--record" => &mut record,
             "--cues" => &mut cues,
+            "--picture" => &mut picture,
             other => {
-                let said = format!("option {other}, allowed: --wav, --record, --cues");
+                let said = format!("option {other}, allowed: --wav, --record, --cues, --picture");
                 return Err(vec![said]);
             }
         };
@@ -106,6 +108,11 @@ fn rehearse_with(script: &str, options: &[&str]) -> Result<String, Vec<String>> 
     };
     rehearse::run(
         &PathBuf::from(script),
-        &rehearse::Outputs { wav, record, cues },
+        &rehearse::Outputs {
+            wav,
+            record,
+            cues,
+            picture,
+        },
     )
 }

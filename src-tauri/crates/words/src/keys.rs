@@ -1,8 +1,8 @@
 use cycle::{
     Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
     mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, ClockRef, Outcome, PatientClass, PriorAed,
-        PriorCpr, Reason, RhythmSeen, SetState, TempBand, kinds,
+        AirwayDevice, ArrestBasis, BreathMode, By, ClockRef, Outcome, PatientClass, Preset,
+        PriorAed, PriorCpr, Reason, RhythmSeen, SetState, TempBand, kinds,
     },
 };
 
@@ -22,7 +22,7 @@ const DRUGS: [DrugWord; 4] = [
 ];
 
 /// The words of the pages on which a value is entered.
-const ENTRY: [&str; 11] = [
+const ENTRY: [&str; 17] = [
     "done",
     "next",
     "not_known",
@@ -34,6 +34,12 @@ const ENTRY: [&str; 11] = [
     "airway",
     "hand",
     "device",
+    "beat",
+    "breath",
+    "voice",
+    "all",
+    "db",
+    "full",
 ];
 
 /// A message that belongs to no closed list of the rules.
@@ -231,6 +237,16 @@ pub enum Fixed {
     Listen,
     /// What is heard then.
     ListenNote,
+    /// Over the levels.
+    Levels,
+    /// One of them, louder; takes `$name`.
+    Louder,
+    /// One of them, softer; takes `$name`.
+    Softer,
+    /// So many decibels below full; takes `$name`.
+    BelowFull,
+    /// At full.
+    AtFull,
     /// Over the colours.
     Theme,
     /// Over the protocols.
@@ -348,6 +364,11 @@ impl Fixed {
         Self::ReadyKit,
         Self::Listen,
         Self::ListenNote,
+        Self::Levels,
+        Self::Louder,
+        Self::Softer,
+        Self::BelowFull,
+        Self::AtFull,
         Self::Theme,
         Self::InForce,
         Self::TitleFirst,
@@ -458,6 +479,11 @@ impl Fixed {
             Self::ReadyKit => "fixed-ready_kit",
             Self::Listen => "fixed-listen",
             Self::ListenNote => "fixed-listen_note",
+            Self::Levels => "fixed-levels",
+            Self::Louder => "fixed-louder",
+            Self::Softer => "fixed-softer",
+            Self::BelowFull => "fixed-below_full",
+            Self::AtFull => "fixed-at_full",
             Self::Theme => "fixed-theme",
             Self::InForce => "fixed-in_force",
             Self::TitleFirst => "title-first",
@@ -500,6 +526,7 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(AirwayDevice::ALL, "airway", AirwayDevice::word))
         .chain(listed(AirwayDevice::ALL, "airway_key", AirwayDevice::word))
         .chain(ENTRY.iter().map(|word| format!("entry-{word}")))
+        .chain(listed(Preset::ALL, "preset", Preset::word))
         .chain(listed(PriorCpr::ALL, "prior", PriorCpr::word))
         .chain(listed(PriorAed::ALL, "aed", PriorAed::word))
         .chain(listed(Overlay::ALL, "overlay", Overlay::word))

@@ -23,11 +23,13 @@ pub use after::{
 pub use carry::CarryWord;
 pub use group::GroupWord;
 pub use keys::Fixed;
-pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES};
+pub use paper::{
+    Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, levels_of,
+};
 pub use sheet::SheetWord;
 pub use text::{Words, WordsError};
 pub use wire::{
     AirwayKey, BannerLine, CardLine, ClassKey, EntryWords, Face, Group, Key, Labels, LastLine,
-    ListLines, News, NextLine, NextSounds, NoteLine, PageKey, Pulse, PulseKind, Receipt,
+    ListLines, News, NextLine, NextSounds, NoteLine, PageKey, PresetKey, Pulse, PulseKind, Receipt,
     RecordLine, SaidLine, Screen, SpanKey, StateKey,
 };

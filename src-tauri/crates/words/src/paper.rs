@@ -1,8 +1,8 @@
 //! The pages before and after a run, as finished lines: a title, parts, and lines that lead on.
 
 use cycle::{
-    Act, Mark, Ms, Protocol, ProtocolRow,
-    mark::{By, CareMark, CheckMark, FlowMark, Outcome, RunMark, kind_of},
+    Act, Levels, Mark, Ms, Protocol, ProtocolRow,
+    mark::{By, CareMark, CheckMark, FlowMark, Outcome, Preset, RunMark, kind_of},
 };
 use serde::{Deserialize, Serialize};
 
@@ -87,6 +87,13 @@ pub enum Go {
         /// It is what is chosen now.
         on: bool,
     },
+    /// Sets something one step on.
+    Step {
+        /// Which.
+        setting: SettingWord,
+        /// What it is set to.
+        value: String,
+    },
     /// Lets the sounds be heard.
     Listen {},
     /// Opens what is kept of all runs, and what leaves the phone.
@@ -102,6 +109,8 @@ pub enum SettingWord {
     Theme,
     /// The protocol in force.
     Protocol,
+    /// How loud beats, breath tones and voice are: three numbers of dB below full.
+    Levels,
     /// The first page was seen.
     First,
 }
@@ -130,6 +139,8 @@ pub struct Found {
     pub free_mb: Option<u64>,
     /// Faults of the voice pack.
     pub pack: Vec<String>,
+    /// How loud the sounds are set.
+    pub levels: Levels,
     /// The file's hash.
     pub hash: String,
 }
@@ -273,22 +284,77 @@ impl Words {
             note: Some(found.hash.clone()),
             ..beside(self.fixed(Fixed::ReadyProtocol), protocol.name.clone())
         });
-        let listen = PaperLine {
-            note: Some(self.fixed(Fixed::ListenNote).to_owned()),
-            go: Some(Go::Listen {}),
-            ..plain(self.fixed(Fixed::Listen).to_owned())
-        };
+        let mut heard = vec![self.listen()];
+        for (word, db) in each(found.levels) {
+            heard.push(beside(&self.word("entry", word), self.level(db)));
+        }
         let look = LOOK.map(|line| plain(self.word("look", line))).to_vec();
         let kit = protocol.kit_list.iter().cloned().map(plain).collect();
         self.paper(
             PaperWord::Ready,
             vec![
                 part(Some(self.fixed(Fixed::ReadyOwn).to_owned()), own),
-                part(None, vec![listen]),
+                part(Some(self.fixed(Fixed::Levels).to_owned()), heard),
                 part(Some(self.fixed(Fixed::ReadyLook).to_owned()), look),
                 self.or_none(Some(self.fixed(Fixed::ReadyKit).to_owned()), kit),
             ],
         )
+    }
+
+    fn listen(&self) -> PaperLine {
+        PaperLine {
+            note: Some(self.fixed(Fixed::ListenNote).to_owned()),
+            go: Some(Go::Listen {}),
+            ..plain(self.fixed(Fixed::Listen).to_owned())
+        }
+    }
+
+    fn level(&self, db: u8) -> String {
+        if db == 0 {
+            self.fixed(Fixed::AtFull).to_owned()
+        } else {
+            self.named(Fixed::BelowFull.key(), &db.to_string())
+        }
+    }
+
+    /// How loud each is, a step up and down where there is one, all together, and the kinds of place.
+    fn levels(&self, now: Levels) -> Part {
+        let mut lines: Vec<PaperLine> = Preset::ALL
+            .iter()
+            .map(|preset| PaperLine {
+                go: Some(Go::Choose {
+                    setting: SettingWord::Levels,
+                    value: written(preset.levels()),
+                    on: preset.levels() == now,
+                }),
+                ..plain(self.word("preset", preset.word()))
+            })
+            .collect();
+        let step = |fixed: Fixed, word: &str, db: Option<u8>, set: Levels| {
+            let name = self.word("entry", word);
+            let go = Go::Step {
+                setting: SettingWord::Levels,
+                value: written(set),
+            };
+            (set != now).then(|| PaperLine {
+                value: db.map(|db| self.level(db)),
+                go: Some(go),
+                ..plain(self.named(fixed.key(), &name))
+            })
+        };
+        for (nth, (word, db)) in each(now).into_iter().enumerate() {
+            let set = |to: u8| with(now, |n, other| if n == nth { to } else { other });
+            let up = set(db.saturating_sub(Levels::STEP_DB));
+            let down = set(db.saturating_add(Levels::STEP_DB));
+            lines.extend(step(Fixed::Louder, word, Some(db), up));
+            lines.extend(step(Fixed::Softer, word, Some(db), down));
+        }
+        let up = with(now, |_, db| db.saturating_sub(Levels::STEP_DB));
+        let down = with(now, |_, db| db.saturating_add(Levels::STEP_DB));
+        lines.extend(step(Fixed::Louder, "all", None, up));
+        lines.extend(step(Fixed::Softer, "all", None, down));
+        lines.push(self.listen());
+        part(Some(self.fixed(Fixed::Levels).to_owned()), lines)
     }
 
     /// What can be set: the colours, and which of `protocols` (id and name) is in force. `own` is the folder
@@ -299,6 +365,7 @@ impl Words {
         protocol: &str,
         protocols: &[(String, String)],
         own: (&str, &[String]),
+        levels: Levels,
     ) -> Paper {
         let choice = |text: String, setting, value: &str, now: &str| PaperLine {
             go: Some(Go::Choose {
@@ -322,6 +389,7 @@ impl Words {
             PaperWord::Settings,
             vec![
                 part(Some(self.fixed(Fixed::Theme).to_owned()), themes),
+                self.levels(levels),
                 part(Some(self.fixed(Fixed::InForce).to_owned()), files),
                 part(Some(self.fixed(Fixed::OwnFiles).to_owned()), lines),
             ],
@@ -411,6 +479,40 @@ pub(crate) const CAUTIONS: [Fixed; 4] = [
     Fixed::CautionDevice,
     Fixed::CautionSenses,
 ];
+
+/// Each level with its word.
+fn each(levels: Levels) -> [(&'static str, u8); 3] {
+    [
+        ("beat", levels.beat_db),
+        ("breath", levels.breath_db),
+        ("voice", levels.voice_db),
+    ]
+}
+
+/// The levels that `change` makes of these, each by its number from 0.
+fn with(levels: Levels, change: impl Fn(usize, u8) -> u8) -> Levels {
+    Levels {
+        beat_db: change(0, levels.beat_db),
+        breath_db: change(1, levels.breath_db),
+        voice_db: change(2, levels.voice_db),
+    }
+    .within()
+}
+
+fn written(levels: Levels) -> String {
+    each(levels).map(|(_, db)| db.to_string()).join(" ")
+}
+
+/// Levels as a page of settings hands them back: three numbers, 0 to 24 each.
+pub fn levels_of(text: &str) -> Option<Levels> {
+    let mut numbers = text.split(' ').map(|n| n.parse::<u8>().ok());
+    let levels = Levels {
+        beat_db: numbers.next()??,
+        breath_db: numbers.next()??,
+        voice_db: numbers.next()??,
+    };
+    (numbers.next().is_none() && levels.is_allowed()).then_some(levels)
+}
 
 fn part(heading: Option<String>, lines: Vec<PaperLine>) -> Part {
     Part { heading, lines }

@@ -1,6 +1,9 @@
 //! The words of the debrief: its charts and its printed page.
 
-use cycle::mark::{PatientClass, Reason};
+use cycle::{
+    Prompt,
+    mark::{PatientClass, Reason},
+};
 use fluent_bundle::{FluentArgs, FluentValue};
 
 use crate::Words;
@@ -129,6 +132,17 @@ sheet_words! {
     LanePower = "lane_power",
     LaneCup = "lane_cup",
     AxisMinutes = "axis_minutes",
+    HeardTitle = "heard_title",
+    HeardTold = "heard_told",
+    HeardSaid = "heard_said",
+    HeardWave = "heard_wave",
+    HeardFirst = "heard_first",
+    HeardBeat = "heard_beat",
+    HeardLast = "heard_last",
+    HeardBreath = "heard_breath",
+    HeardWindow = "heard_window",
+    HeardPrompt = "heard_prompt",
+    HeardTone = "heard_tone",
     ByHand = "by_hand",
     ByDevice = "by_device",
     HandsOff = "hands_off",
@@ -222,6 +236,11 @@ impl Words {
             args.set(name, FluentValue::from(*value));
         }
         self.formatted(word.key(), &args)
+    }
+
+    /// What is said.
+    pub fn prompt(&self, prompt: Prompt) -> String {
+        self.word("prompt", prompt.word())
     }
 
     /// Why hands were off, as the debrief says it.

@@ -160,7 +160,12 @@ fn nothing_is_allocated_on_any_path() {
         rig.play(20);
     }
     assert!(rig.gauge.jumps.load(Relaxed) >= 8);
-    assert!(rig.out.iter().any(|s| s.abs() > 0.9), "the limiter worked");
+    // Forty tones of 0.89 at once are held down to what the limiter lets through.
+    let loudest = rig.out.iter().fold(0.0_f32, |most, s| most.max(s.abs()));
+    assert!(
+        (0.84..0.8913).contains(&loudest),
+        "the limiter worked: {loudest}"
+    );
 }
 
 #[test]

@@ -1,5 +1,7 @@
 use std::path::PathBuf;
 
+mod fuzz;
+
 use super::*;
 use crate::bank::Bank;
 use render::Clips as _;
@@ -184,6 +186,55 @@ fn files_that_are_not_what_they_should_be_are_told_apart() {
     }
 }
 
+/// A file may say that four thousand million samples follow.
+#[test]
+fn a_header_that_promises_too_much_is_not_believed() {
+    let copy = Copy::new("promises");
+    let mut bytes = wav(SPEC, 1000);
+    let size = bytes.len() - 2000;
+    assert_eq!(bytes[size - 4..size], 2000_u32.to_le_bytes());
+    bytes[size - 4..size].copy_from_slice(&0xFFFF_FFFE_u32.to_le_bytes());
+    copy.replace("voice/cup_now.wav", &bytes);
+    let samples = 0x7FFF_FFFF;
+    assert_eq!(only_fault(&copy.load()).wrong, Wrong::Length { samples });
+}
+
+#[test]
+fn a_file_larger_than_any_clip_is_not_read_to_its_end() {
+    let copy = Copy::new("large");
+    let file = fs::File::options()
+        .write(true)
+        .open(copy.path("voice/cup_now.wav"))
+        .unwrap();
+    // A file of holes: nothing of it lies on the disk.
+    file.set_len(1 << 40).unwrap();
+    let pack = copy.load();
+    let most = 23_044_096;
+    assert_eq!(only_fault(&pack).wrong, Wrong::Large { most });
+    let text = only_fault(&pack).to_string();
+    assert!(
+        text.contains("cup_now.wav") && text.contains("23044096"),
+        "{text}"
+    );
+    let manifest = fs::File::options()
+        .write(true)
+        .open(copy.path("tones/manifest.json"))
+        .unwrap();
+    manifest.set_len(1 << 40).unwrap();
+    let text = copy.load().faults()[0].to_string();
+    assert!(text.contains("tones") && text.contains("1048576"), "{text}");
+}
+
+#[test]
+fn what_is_no_file_is_told() {
+    let copy = Copy::new("folder");
+    let path = copy.path("voice/undo.wav");
+    fs::remove_file(&path).unwrap();
+    fs::create_dir(&path).unwrap();
+    let pack = copy.load();
+    assert!(matches!(only_fault(&pack).wrong, Wrong::Read(_)));
+}
+
 #[test]
 fn a_name_outside_the_folder_is_refused() {
     let copy = Copy::new("outside");
@@ -233,7 +284,13 @@ fn clips_keep_length_and_onset_at_every_rate() {
     writer.finalize().unwrap();
     copy.replace("voice/undo.wav", &bytes.into_inner());
     let pack = copy.load();
-    for hz in [16_000_u32, 44_100, 48_000, 96_000] {
+    let rates = [
+        8000_u32, 11_025, 16_000, 22_050, 24_000, 32_000, 44_100, 48_000,
+    ];
+    for hz in rates
+        .into_iter()
+        .chain([64_000, 88_200, 96_000, 176_400, 192_000])
+    {
         let bank = Bank::new(&pack, hz).unwrap();
         let clip = bank.samples(clip_of(CueSound::Voice(Prompt::Undo)));
         assert_eq!(clip.len(), usize::try_from(hz).unwrap());
@@ -253,4 +310,33 @@ fn clips_keep_length_and_onset_at_every_rate() {
 fn a_rate_that_no_device_has_is_refused() {
     let error = Bank::new(&Pack::built_in(), 7000).unwrap_err();
     assert!(error.to_string().contains("7000 Hz, allowed 8000"));
+}
+
+#[test]
+fn a_clip_that_ends_in_the_middle_of_a_wave_ends_without_a_click() {
+    let copy = Copy::new("ends");
+    let mut bytes = io::Cursor::new(Vec::new());
+    let mut writer = hound::WavWriter::new(&mut bytes, SPEC).unwrap();
+    for _ in 0..2400 {
+        writer.write_sample(-12_000_i16).unwrap();
+    }
+    writer.finalize().unwrap();
+    copy.replace("voice/undo.wav", &bytes.into_inner());
+    let pack = copy.load();
+    for hz in [8000_u32, 24_000, 48_000, 192_000] {
+        let bank = Bank::new(&pack, hz).unwrap();
+        let clip = bank.samples(clip_of(CueSound::Voice(Prompt::Undo)));
+        let end = &clip[clip.len() - usize::try_from(hz / 400).unwrap()..];
+        let steps = end.windows(2).map(|w| w[1].abs_diff(w[0]));
+        let most = u32::from(steps.max().unwrap());
+        // Over 2 ms; what the transform itself rings by at an end comes on top.
+        assert!(most <= 2 * 12_000 * 500 / hz, "{hz}: a step of {most}");
+        assert!(clip.last().unwrap().unsigned_abs() <= 64, "{hz}");
+    }
+    // What ends in silence by itself is as it stands in its file.
+    let own = Pack::built_in();
+    let bank = Bank::new(&own, 48_000).unwrap();
+    for (clip, id) in own.clips().iter().zip(0..).filter(|(c, _)| c.hz == 48_000) {
+        assert_eq!(bank.samples(ClipId(id)), clip.samples);
+    }
 }

@@ -131,6 +131,8 @@ fn entries() -> Vec<Entry> {
             button,
             run(RunMark::Sound {
                 what: SoundAct::VoiceOff,
+                levels: None,
+                preset: None,
             }),
         ),
         entry(

@@ -334,6 +334,7 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
         kept: Err("no space is left".to_owned()),
         free_mb: None,
         pack: vec!["clip off10 is missing".to_owned()],
+        levels: cycle::Levels::default(),
         hash: "00".to_owned(),
     };
     let paper = words().ready(&protocol, &found);
@@ -359,4 +360,61 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
     );
     let kit = paper.parts.last().expect("kit");
     assert_eq!(kit.lines.len(), protocol.kit_list.len());
+}
+
+/// What a page of settings hands back is what its keys say.
+#[test]
+fn levels_go_up_and_down_by_steps_apart_and_together() {
+    let now = cycle::Levels {
+        beat_db: 0,
+        breath_db: 6,
+        voice_db: 24,
+    };
+    let paper = words().settings("day", "", &[], ("", &[]), now);
+    let lines: Vec<(&str, Option<&str>, String)> = paper.parts[1]
+        .lines
+        .iter()
+        .map(|line| {
+            let does = match line.go.as_ref().expect("a key") {
+                crate::Go::Choose { value, on, .. } => format!("{value} {on}"),
+                crate::Go::Step { value, .. } => value.clone(),
+                crate::Go::Listen {} => "listen".to_owned(),
+                other @ (crate::Go::Open { .. }
+                | crate::Go::Run { .. }
+                | crate::Go::Keep { .. }) => {
+                    panic!("{other:?}")
+                }
+            };
+            (line.text.as_str(), line.value.as_deref(), does)
+        })
+        .collect();
+    let line = |text, value, does: &str| (text, value, does.to_owned());
+    assert_eq!(
+        lines,
+        [
+            line("Quiet Room", None, "12 12 12 false"),
+            line("Vehicle", None, "0 0 0 false"),
+            // No step louder than full, none softer than the lowest.
+            line("Beat: softer", Some("full"), "3 6 24"),
+            line("Breath: louder", Some("6 dB below full"), "0 3 24"),
+            line("Breath: softer", Some("6 dB below full"), "0 9 24"),
+            line("Voice: louder", Some("24 dB below full"), "0 6 21"),
+            line("All: louder", None, "0 3 21"),
+            line("All: softer", None, "3 9 24"),
+            line("Listen", None, "listen"),
+        ]
+    );
+    for (_, _, does) in &lines[2..8] {
+        assert!(crate::levels_of(does).is_some(), "{does}");
+    }
+    let quiet = cycle::mark::Preset::QuietRoom.levels();
+    let paper = words().settings("day", "", &[], ("", &[]), quiet);
+    let on = paper.parts[1]
+        .lines
+        .iter()
+        .filter(|line| matches!(&line.go, Some(crate::Go::Choose { on: true, .. })));
+    assert_eq!(
+        on.map(|line| line.text.as_str()).collect::<Vec<_>>(),
+        ["Quiet Room"]
+    );
 }

@@ -147,10 +147,16 @@ fn papers(words: &Words) -> serde_json::Value {
             ..past("three", "2026-11-20 14:12", Some(Outcome::Rosc))
         },
     ];
+    let levels = cycle::Levels {
+        beat_db: 6,
+        breath_db: 0,
+        voice_db: 24,
+    };
     let found = Found {
         kept: Ok(12),
         free_mb: Some(48_200),
         pack: vec![],
+        levels,
         hash: hash.clone(),
     };
     let protocols = Protocol::EXAMPLES.iter().map(|(id, text)| {
@@ -169,6 +175,7 @@ fn papers(words: &Words) -> serde_json::Value {
             "example-adult",
             &protocols.collect::<Vec<_>>(),
             ("/data/protocols", &["ours.toml: line 9: beat.rate_per_min = 300, allowed: 100 to 120".to_owned()]),
+            levels,
         ),
     })
 }
