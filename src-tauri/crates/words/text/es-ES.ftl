@@ -336,6 +336,7 @@ error-folder = No se puede usar la carpeta de casos
 error-protocol = No se puede usar el protocolo
 error-start = Carrybeat no puede iniciar
 error-setting = No se puede cambiar el ajuste
+error-in_run = Esto no se puede cambiar durante un caso
 error-not_kept = El registro de este caso no se guardó
 
 ## Remarks beside the question
@@ -611,7 +612,17 @@ fixed-theme = Colores de la pantalla
 fixed-in_force = Protocolo vigente
 fixed-own_files = Los archivos propios del servicio
 fixed-own_folder = Póngalos aquí, un archivo .toml para cada clase: { $name }
-fixed-own_gone = { $name }: no está o tiene fallas; rige un ejemplo
+fixed-own_gone = { $name }: no está o tiene fallos; rige un ejemplo
+
+## Language and numbers
+
+fixed-language_name = Español (España)
+fixed-decimal = ,
+fixed-language = Idioma de pantalla y voz
+fixed-language_ask = ¿Idioma? No se eligió ninguno: este es el del teléfono.
+fixed-language_gone = { $name }; la pantalla está en inglés en su lugar
+fixed-other_voice = Aún no hay voz de este idioma: habla { $name }
+fixed-fault = Fallo, detalle en inglés: { $name }
 
 theme-day = Oscuro
 theme-glare = Sol: fondo claro para el sol

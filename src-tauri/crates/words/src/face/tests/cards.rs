@@ -6,9 +6,10 @@ use cycle::{
     mark::{By, FlowMark, Outcome, PatientClass, Reason},
 };
 
-use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
+use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Tongue, Words};
 
 mod cases;
+mod tongues;
 
 use cases::{Case, In};
 
@@ -153,32 +154,46 @@ fn papers(words: &Words) -> serde_json::Value {
         pack: vec![],
         hash: hash.clone(),
     };
-    let protocols = Protocol::EXAMPLES.iter().map(|(id, text)| {
-        let name = Protocol::parse(text.as_bytes()).expect("example").name;
-        ((*id).to_owned(), name)
-    });
+    let tongue = |lang, voice: &str| Tongue {
+        lang,
+        voice: voice.to_owned(),
+    };
+    let tongues = [
+        tongue("en-US", "en-US"),
+        tongue("en-GB", "en-GB"),
+        tongue("es-419", "es-419"),
+        tongue("es-ES", "en-US"),
+    ];
+    let protocols: Vec<(String, String)> = Protocol::EXAMPLES
+        .iter()
+        .map(|(id, text)| {
+            let name = Protocol::parse(text.as_bytes()).expect("example").name;
+            ((*id).to_owned(), name)
+        })
+        .collect();
     serde_json::json!({
         "first": words.first(),
         "about": words.about("0.0.0"),
         "protocol": words.protocol(&protocol, &hash, &protocol.rows()),
         "past": words.past(&runs),
         "past_none": words.past(&[]),
-        "ready": words.ready(&protocol, &found),
+        "ready": words.ready(&protocol, &found, None),
+        "ready_asks": words.ready(&protocol, &found, Some(&tongues)),
         "settings": words.settings(
+            &tongues,
             "day",
-            "example-adult",
-            &protocols.collect::<Vec<_>>(),
+            ("example-adult", &protocols),
             ("/data/protocols", &["ours.toml: line 9: beat.rate_per_min = 300, allowed: 100 to 120".to_owned()]),
         ),
     })
 }
 
-#[test]
-fn faces_are_written() {
-    let words = Words::load("en-US").expect("en-US");
-    let mut screens = serde_json::Map::new();
+/// All that the page's layout tests draw, in one language.
+fn faces(words: &Words) -> (serde_json::Value, Vec<(String, serde_json::Value)>) {
+    let mut screens = Vec::new();
     let mut add = |name: &str, screen: &Screen| {
-        screens.insert(name.to_owned(), serde_json::to_value(screen).expect("json"));
+        let value = serde_json::to_value(screen).expect("json");
+        screens.push((name.to_owned(), value));
     };
     for (name, id) in [
         ("start", "example-adult"),
@@ -188,7 +203,7 @@ fn faces_are_written() {
         let idle = Run::new(setup_of(id, &[]));
         let view = idle.view(Ms::ZERO);
         assert_eq!((view.card, view.figure), (Card::Before, Figure::None));
-        add(name, &screen(&words, &idle, &view, &[], Ms::ZERO));
+        add(name, &screen(words, &idle, &view, &[], Ms::ZERO));
     }
     let mut wrong = Vec::new();
     for case in cases::all() {
@@ -198,20 +213,36 @@ fn faces_are_written() {
         if view.card != case.card {
             wrong.push(format!("{}: {:?}", case.name, view.card));
         }
-        add(case.name, &screen(&words, &run, &view, case.house, now));
+        add(case.name, &screen(words, &run, &view, case.house, now));
     }
     assert_eq!(wrong, Vec::<String>::new(), "the card that is shown");
-    let labels = serde_json::to_value(words.labels("day", false)).expect("json");
+    screens.sort_by(|(a, _), (b, _)| a.cmp(b));
+    let beside = serde_json::json!({
+        "labels": words.labels("day", false),
+        "papers": papers(words),
+    });
+    (beside, screens)
+}
+
+fn write(name: &str, text: &str) {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui");
+    let path = format!("{folder}/{name}");
+    std::fs::write(&path, text).expect(&path);
+}
+
+#[test]
+fn faces_are_written() {
+    let (beside, screens) = faces(&Words::load("en-US").expect("en-US"));
     // A line a screen: a change of one is a change of one line.
     let lines: Vec<String> = screens
         .iter()
         .map(|(name, screen)| format!("\"{name}\": {screen}"))
         .collect();
     let text = format!(
-        "{{\"labels\": {labels},\n\"papers\": {},\n\"screens\": {{\n{}\n}}}}\n",
-        papers(&words),
+        "{{\"labels\": {},\n\"papers\": {},\n\"screens\": {{\n{}\n}}}}\n",
+        beside["labels"],
+        beside["papers"],
         lines.join(",\n")
     );
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui/faces.json");
-    std::fs::write(path, text).expect(path);
+    write("faces.json", &text);
 }
