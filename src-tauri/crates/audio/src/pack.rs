@@ -13,6 +13,7 @@ use crate::embedded::{self, Folder};
 /// sound stands for the clip, so that its moment is never silent.
 #[derive(Clone, Debug)]
 pub struct Pack {
+    id: String,
     clips: Vec<Clip>,
     faults: Vec<ClipFault>,
     lengths: ClipLengths,
@@ -132,20 +133,35 @@ pub(crate) fn clip_of(sound: CueSound) -> ClipId {
 }
 
 impl Pack {
-    /// What the program brings along.
+    /// The languages of the voices that the program brings along.
+    pub fn voices() -> impl Iterator<Item = &'static str> {
+        embedded::VOICES.iter().map(|(lang, _, _)| *lang)
+    }
+
+    /// What the program brings along, with its first voice.
     pub fn built_in() -> Self {
-        Self::load(
-            &Place::Inside("sounds/tones", embedded::TONES),
-            &Place::Inside("sounds/en-US", embedded::VOICE),
-        )
+        Self::speaking("")
     }
 
-    /// Tones and voices from two folders, each with its `manifest.json`.
+    /// What the program brings along, with the voice of a language; where there is none, with the first one:
+    /// [`Pack::id`] says whose it is.
+    pub fn speaking(lang: &str) -> Self {
+        let voices = embedded::VOICES;
+        let found = voices.iter().find(|(of, _, _)| *of == lang);
+        let Some((id, name, files)) = found.or_else(|| voices.first()) else {
+            return Self::load("", &Place::TONES, &Place::Inside("sounds", &[]));
+        };
+        Self::load(id, &Place::TONES, &Place::Inside(name, files))
+    }
+
+    /// Tones and voices from two folders, each with its `manifest.json`. The pack's id is the name of the
+    /// voice's folder.
     pub fn from_folders(tones: &Path, voice: &Path) -> Self {
-        Self::load(&Place::Folder(tones), &Place::Folder(voice))
+        let id = voice.file_name().unwrap_or_default().to_string_lossy();
+        Self::load(&id, &Place::Folder(tones), &Place::Folder(voice))
     }
 
-    fn load(tones: &Place<'_>, voice: &Place<'_>) -> Self {
+    fn load(id: &str, tones: &Place<'_>, voice: &Place<'_>) -> Self {
         let mut faults = Vec::new();
         let tone_ids = SCORE.into_iter().chain(Tone::ALL.iter().map(|t| t.word()));
         let (mut clips, tone_hash) = read_all(tones, tone_ids, &mut faults);
@@ -181,11 +197,17 @@ impl Pack {
         )]
         let lengths = lengths.expect("every prompt has a length");
         Self {
+            id: id.to_owned(),
             clips,
             faults,
             lengths,
             hash: hex(&Sha256::digest(format!("{tone_hash}{voice_hash}"))),
         }
+    }
+
+    /// The voice's language, as the record names the pack.
+    pub fn id(&self) -> &str {
+        &self.id
     }
 
     /// What is wrong, for the start screen; empty if nothing is.
@@ -225,6 +247,8 @@ enum Place<'a> {
 }
 
 impl Place<'_> {
+    const TONES: Self = Self::Inside("sounds/tones", embedded::TONES);
+
     fn name(&self, file: &str) -> String {
         match self {
             Self::Inside(folder, _) => format!("{folder}/{file}"),

@@ -57,6 +57,7 @@ pub struct Player {
 /// What the owner of the stream is asked for; a closed channel ends it.
 enum Wish {
     Reopen,
+    Speak(String),
 }
 
 #[derive(Default)]
@@ -191,6 +192,15 @@ impl Speaker for Player {
         let cue = cue.map(|at| at.plus(Ms(30)).max(self.asked.plus(Ms(20))));
         Some(cue.map_or(regular, |at| at.min(regular)))
     }
+
+    fn speak(&mut self, pack_id: &str) {
+        if let Some((wishes, _)) = &self.owner {
+            // Fails only if the owner is gone, and with it the stream.
+            wishes
+                .send(Wish::Speak(pack_id.to_owned()))
+                .unwrap_or_default();
+        }
+    }
 }
 
 impl fmt::Debug for Player {
@@ -274,11 +284,21 @@ impl Owner {
             looks = looks.saturating_add(1) % LOOKS_A_COMPARISON;
             match inbox.recv_timeout(LOOK_EVERY) {
                 Ok(Wish::Reopen) => supervisor.reopen(now()),
+                Ok(Wish::Speak(id)) => self.speak(&id, supervisor),
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => break,
             }
         }
         self.close();
+    }
+
+    /// Takes another voice and opens the device anew with its clips. The old one sounds while they are read.
+    fn speak(&mut self, id: &str, supervisor: &mut Supervisor) {
+        if self.pack.id() != id {
+            self.pack = Pack::speaking(id);
+            self.banks.clear();
+            supervisor.reopen(now());
+        }
     }
 
     fn tell(&self, supervisor: &mut Supervisor) {

@@ -18,7 +18,7 @@ use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
 use crate::{
     Ask, Clock, FileStore, Heads, House, Keeper, Order, Receipt, RunClock, RunLock, Shown, Speaker,
-    Stage, Store, StoreError,
+    Stage, Store, StoreError, Voice,
     clock::{WallWatch, uptime_ms},
     house::house_now,
     keeping::Keeping,
@@ -178,6 +178,8 @@ struct Conductor {
     sound_lost: bool,
     /// What the phone said last of its battery.
     battery: Option<(u8, bool)>,
+    /// A language that was chosen in a run: it waits until that is put away.
+    voice: Option<Voice>,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -221,7 +223,7 @@ impl Conductor {
         lock: Option<RunLock>,
     ) -> Self {
         let (_, receipts) = mpsc::unbounded_channel();
-        let mut showing = Showing::new(&parts.setup, &parts.faults, &parts.other_faults);
+        let mut showing = Showing::new(&parts);
         if let Err(error) = made {
             showing.receipt(Receipt::NotSaving { error });
         }
@@ -238,6 +240,7 @@ impl Conductor {
             receipts,
             sound_lost: false,
             battery: None,
+            voice: None,
         }
     }
 

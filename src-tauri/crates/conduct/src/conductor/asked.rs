@@ -7,7 +7,7 @@ use cycle::{
 };
 
 use super::Conductor;
-use crate::{Ask, Order, Touch, clock::uptime_ms, house::house_now, of_class};
+use crate::{Ask, Order, Touch, Voice, clock::uptime_ms, house::house_now, of_class};
 
 /// No run counts its cues so far.
 const LISTEN: [CueId; 2] = [CueId(u32::MAX), CueId(u32::MAX - 1)];
@@ -43,6 +43,7 @@ impl Conductor {
             Ask::PageClock { sent_ms } => self.page.heard(sent_ms, at_ms),
             Ask::PutAway => self.put_away(),
             Ask::Setup(setup) => self.set_up(*setup),
+            Ask::Voice(voice) => self.speak(*voice),
             Ask::Class(class) => self.choose_class(class),
             Ask::Listen => self.listen(),
         }
@@ -66,6 +67,9 @@ impl Conductor {
             // The next patient is another one: the class that was chosen was this one's.
             self.next = self.parts.setup.clone();
             self.showing.put_away(&self.next);
+            if let Some(voice) = self.voice.take() {
+                self.speak(voice);
+            }
         }
     }
 
@@ -122,6 +126,25 @@ impl Conductor {
         self.next = self.parts.setup.clone();
         if self.live.is_none() {
             self.showing.turn(&self.next);
+        }
+    }
+
+    /// Another language for the next run. The class that was chosen for it stays chosen.
+    fn speak(&mut self, voice: Voice) {
+        if self.live.is_some() {
+            self.voice = Some(voice);
+            return;
+        }
+        let class = self.next.class;
+        let chosen_by_hand = class != self.parts.setup.class;
+        self.parts.speaker.speak(&voice.pack_id);
+        self.showing.speak(&voice.lang, &voice.faults);
+        self.parts.heads.lang = voice.lang;
+        self.parts.heads.pack_id = voice.pack_id;
+        self.parts.heads.pack_sha256 = voice.pack_sha256;
+        self.set_up(voice.setup);
+        if chosen_by_hand {
+            self.choose_class(class);
         }
     }
 
