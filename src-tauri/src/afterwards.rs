@@ -5,7 +5,7 @@
     reason = "a command is handed its arguments by value"
 )]
 
-use std::path::PathBuf;
+use std::{path::PathBuf, sync::Arc};
 
 use after::{After, AfterError, Frame, KeepError, What};
 use conduct::review::ReviewError;
@@ -22,7 +22,7 @@ type Answer<T> = Result<T, CommandError>;
 
 /// What the screens after a run are made of.
 pub(crate) struct Desk<'a> {
-    pub(crate) words: &'a Words,
+    pub(crate) words: Arc<Words>,
     pub(crate) after: &'a After,
     pub(crate) theme: after::Theme,
     /// The run that is not put away.
@@ -69,7 +69,7 @@ pub(crate) fn debrief(
     let desk = house.desk()?;
     let found = desk
         .after
-        .debrief(desk.words, &id, desk.frame(recorded, width));
+        .debrief(&desk.words, &id, desk.frame(recorded, width));
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -88,7 +88,7 @@ pub(crate) fn strip(
 ) -> Answer<Strip> {
     let desk = house.desk()?;
     let (frame, span) = (desk.frame(recorded, width), (Ms(from), Ms(to)));
-    let found = desk.after.strip(desk.words, &id, frame, span);
+    let found = desk.after.strip(&desk.words, &id, frame, span);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -99,7 +99,7 @@ pub(crate) fn strip(
 #[tauri::command(async)]
 pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPage> {
     let desk = house.desk()?;
-    let found = desk.after.carry_page(desk.words, &id);
+    let found = desk.after.carry_page(&desk.words, &id);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -110,7 +110,7 @@ pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPag
 #[tauri::command(async)]
 pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
     let desk = house.desk()?;
-    let found = desk.after.review(desk.words, &id);
+    let found = desk.after.review(&desk.words, &id);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -121,7 +121,7 @@ pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
 #[tauri::command(async)]
 pub(crate) fn change(house: State<'_, House>, id: String, asked: Change) -> Answer<Review> {
     let desk = house.desk()?;
-    let found = desk.after.change(desk.words, &id, &asked);
+    let found = desk.after.change(&desk.words, &id, &asked);
     found.map_err(|e| {
         if matches!(e, AfterError::Review(ReviewError::NotOver { .. })) {
             // In words of the crew's own: it is what they meet first.
@@ -141,7 +141,7 @@ pub(crate) fn change(house: State<'_, House>, id: String, asked: Change) -> Answ
 #[tauri::command(async)]
 pub(crate) fn keep(house: State<'_, House>, id: String) -> Answer<Keep> {
     let desk = house.desk()?;
-    let found = desk.after.keep(desk.words, &id, desk.live.as_deref());
+    let found = desk.after.keep(&desk.words, &id, desk.live.as_deref());
     found.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -153,7 +153,7 @@ pub(crate) fn keep(house: State<'_, House>, id: String) -> Answer<Keep> {
 pub(crate) fn hold(house: State<'_, House>, id: String, held: bool) -> Answer<Keep> {
     let desk = house.desk()?;
     let done = desk.after.hold(&id, held);
-    let found = done.and_then(|()| desk.after.keep(desk.words, &id, desk.live.as_deref()));
+    let found = done.and_then(|()| desk.after.keep(&desk.words, &id, desk.live.as_deref()));
     found.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -164,7 +164,7 @@ pub(crate) fn hold(house: State<'_, House>, id: String, held: bool) -> Answer<Ke
 #[tauri::command(async)]
 pub(crate) fn delete_runs(house: State<'_, House>, id: String) -> Answer<String> {
     let desk = house.desk()?;
-    let done = desk.after.delete(desk.words, &id, desk.live.as_deref());
+    let done = desk.after.delete(&desk.words, &id, desk.live.as_deref());
     done.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -192,7 +192,7 @@ pub(crate) fn export_run(
     };
     let done = desk
         .after
-        .export(desk.words, &id, what, &reachable(&app, desk.words)?);
+        .export(&desk.words, &id, what, &reachable(&app, &desk.words)?);
     done.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -203,10 +203,10 @@ pub(crate) fn export_run(
 #[tauri::command(async)]
 pub(crate) fn hand_in(app: AppHandle, house: State<'_, House>) -> Answer<String> {
     let desk = house.desk()?;
-    let folder = reachable(&app, desk.words)?;
+    let folder = reachable(&app, &desk.words)?;
     let done = desk
         .after
-        .hand_in(desk.words, desk.live.as_deref(), &folder);
+        .hand_in(&desk.words, desk.live.as_deref(), &folder);
     done.map_err(|e| Desk::not_kept(&e))
 }
 

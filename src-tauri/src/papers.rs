@@ -5,8 +5,9 @@ use std::{
     sync::{Arc, Mutex, MutexGuard, PoisonError},
 };
 
+use audio::Pack;
 use conduct::{
-    FileStore, Own, past, ready,
+    Ask, FileStore, Own, Voice, past, ready,
     settings::{Settings, Theme},
 };
 use cycle::{Protocol, Setup, mark::PatientClass};
@@ -15,7 +16,8 @@ use words::{Fixed, Found, Labels, Paper, PaperWord, PastRun, SettingWord, Words}
 
 use crate::{
     error::{Code, CommandError},
-    lifecycle::refuse,
+    lifecycle::{digest, refuse},
+    tongues::Tongues,
 };
 
 /// So many runs are listed.
@@ -23,37 +25,65 @@ const MOST_RUNS: usize = 50;
 
 /// What the pages are made of.
 pub(crate) struct Drawer {
-    words: Arc<Words>,
+    tongues: Arc<Tongues>,
     runs: PathBuf,
     set_at: PathBuf,
     /// The folder of the service's own protocol files.
     own_at: PathBuf,
-    pack: Vec<String>,
     now: Mutex<Now>,
     /// Held while a setting is kept: one after the other.
     keeping: Mutex<()>,
 }
 
+/// What is in force.
 #[derive(Clone)]
-struct Now {
-    settings: Settings,
-    setup: Setup,
+pub(crate) struct Now {
+    pub(crate) settings: Settings,
+    pub(crate) setup: Setup,
+    /// The language of the screen: what was chosen, or the system's.
+    pub(crate) lang: &'static str,
+    pub(crate) pack: Pack,
+}
+
+impl Now {
+    /// Turns to another language, and to its voice.
+    fn speak(&mut self, lang: &'static str) {
+        self.lang = lang;
+        if self.pack.id() != Pack::voice_of(lang) {
+            self.pack = Pack::speaking(lang);
+            self.setup.clips = self.pack.lengths().clone();
+        }
+    }
+
+    /// What the conductor is told then.
+    fn voice(&self) -> Ask {
+        Ask::Voice(Box::new(Voice {
+            lang: self.lang.to_owned(),
+            pack_id: self.pack.id().to_owned(),
+            pack_sha256: digest(&self.pack),
+            setup: self.setup.clone(),
+            faults: self.faults(),
+        }))
+    }
+
+    fn faults(&self) -> Vec<String> {
+        let faults = self.pack.faults().iter();
+        faults.map(ToString::to_string).collect()
+    }
 }
 
 impl Drawer {
     pub(crate) fn new(
-        words: Arc<Words>,
+        tongues: Arc<Tongues>,
         (runs, set_at): (PathBuf, PathBuf),
-        pack: Vec<String>,
-        (settings, setup): (Settings, Setup),
+        now: Now,
     ) -> Self {
         Self {
-            words,
+            tongues,
             own_at: own_folder(&runs),
             runs,
             set_at,
-            pack,
-            now: Mutex::new(Now { settings, setup }),
+            now: Mutex::new(now),
             keeping: Mutex::new(()),
         }
     }
@@ -62,10 +92,40 @@ impl Drawer {
         self.now.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
+    /// The words of the language in force.
+    pub(crate) fn words(&self) -> Arc<Words> {
+        let lang = self.now().lang;
+        self.tongues.of(lang)
+    }
+
+    /// Turns to the system's language where none was chosen; what the conductor is to be told then.
+    pub(crate) fn follow_system(&self, system: &str) -> Option<Ask> {
+        let keeping = self.keeping.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut next = self.now().clone();
+        let lang = Words::nearest(system);
+        if !next.settings.lang.is_empty() || lang == next.lang {
+            return None;
+        }
+        next.speak(lang);
+        let ask = next.voice();
+        *self.now() = next;
+        drop(keeping);
+        Some(ask)
+    }
+
+    /// Why the language stays as it is.
+    pub(crate) fn not_in_a_run(&self) -> CommandError {
+        CommandError {
+            code: Code::Setting,
+            message: self.words().fixed(Fixed::ErrorInRun).to_owned(),
+        }
+    }
+
     pub(crate) fn labels(&self) -> Labels {
+        let words = self.words();
         let now = self.now();
         let settings = &now.settings;
-        self.words
+        words
             .labels(settings.theme.word(), !settings.first_seen)
     }
 
@@ -87,22 +147,23 @@ impl Drawer {
         }
     }
 
-    /// Keeps a setting, then puts it in place; what cannot be kept is not in force. `set_up` is given
-    /// the setup if that is another one now.
+    /// Keeps a setting, then puts it in place; what cannot be kept is not in force. `tell` is given what the
+    /// conductor has to know of it.
     pub(crate) fn choose(
         &self,
         what: SettingWord,
         value: &str,
-        set_up: impl FnOnce(Setup),
+        tell: impl FnOnce(Ask),
     ) -> Result<(), CommandError> {
+        let words = self.words();
         let not_allowed = || CommandError {
             code: Code::Setting,
-            message: format!("{}: {value:?}", self.words.fixed(Fixed::ErrorSetting)),
+            message: format!("{}: {value:?}", words.fixed(Fixed::ErrorSetting)),
         };
         let keeping = self.keeping.lock().unwrap_or_else(PoisonError::into_inner);
         // A copy: nothing waits for the disk to know what is in force.
         let mut next = self.now().clone();
-        let mut turned = None;
+        let mut told = None;
         match what {
             SettingWord::Theme => {
                 next.settings.theme = Theme::of(value).ok_or_else(not_allowed)?;
@@ -116,15 +177,22 @@ impl Drawer {
                     .ok_or_else(not_allowed)?;
                 value.clone_into(&mut next.settings.protocol);
                 next.setup = setup.clone();
-                turned = Some(setup);
+                told = Some(Ask::Setup(Box::new(setup)));
+            }
+            SettingWord::Lang => {
+                let lang = Words::languages().find(|lang| *lang == value);
+                let lang = lang.ok_or_else(not_allowed)?;
+                lang.clone_into(&mut next.settings.lang);
+                next.speak(lang);
+                told = Some(next.voice());
             }
         }
         next.settings
             .save(&self.set_at)
-            .map_err(|e| refuse(Code::Setting, self.words.fixed(Fixed::ErrorSetting), &e))?;
+            .map_err(|e| refuse(Code::Setting, words.fixed(Fixed::ErrorSetting), &e))?;
         *self.now() = next;
-        if let Some(setup) = turned {
-            set_up(setup);
+        if let Some(ask) = told {
+            tell(ask);
         }
         drop(keeping);
         Ok(())
@@ -136,10 +204,9 @@ impl Drawer {
         page: PaperWord,
         class: Option<PatientClass>,
     ) -> Result<Paper, CommandError> {
-        let words = &self.words;
-        let unable = |e: &dyn std::error::Error| {
-            refuse(Code::Folder, self.words.fixed(Fixed::ErrorFolder), e)
-        };
+        let words = self.words();
+        let unable =
+            |e: &dyn std::error::Error| refuse(Code::Folder, words.fixed(Fixed::ErrorFolder), e);
         let store = FileStore::at(&self.runs);
         Ok(match page {
             PaperWord::First => words.first(),
@@ -157,10 +224,12 @@ impl Drawer {
                 let found = Found {
                     kept: ready::kept_within(&self.runs).map_err(|e| e.to_string()),
                     free_mb: ready::free_mb(&self.runs),
-                    pack: self.pack.clone(),
+                    pack: self.now().faults(),
                     hash: hash(&protocol),
                 };
-                words.ready(&protocol, &found)
+                let tongues = Tongues::choices();
+                let is_asked = self.now().settings.lang.is_empty();
+                words.ready(&protocol, &found, is_asked.then_some(&tongues))
             }
             PaperWord::Settings => {
                 let examples = Protocol::EXAMPLES.iter().filter_map(|(id, text)| {
@@ -172,10 +241,11 @@ impl Drawer {
                 let ours = own.protocols.iter().map(|p| (p.id.clone(), p.name.clone()));
                 let faults: Vec<String> = own.faults.iter().map(ToString::to_string).collect();
                 let now = self.now();
+                let protocols: Vec<_> = ours.chain(examples).collect();
                 words.settings(
+                    &Tongues::choices(),
                     now.settings.theme.word(),
-                    &now.setup.protocol.id,
-                    &ours.chain(examples).collect::<Vec<_>>(),
+                    (&now.setup.protocol.id, &protocols),
                     (&self.own_at.display().to_string(), &faults),
                 )
             }
@@ -211,7 +281,7 @@ mod tests {
         sync::atomic::{AtomicU32, Ordering},
     };
 
-    use cycle::{ClipLengths, Prompt};
+    use words::{Go, PaperLine};
 
     use super::*;
 
@@ -235,17 +305,26 @@ mod tests {
     }
 
     fn drawer(runs: &Path, set_at: PathBuf) -> Drawer {
-        let words = Arc::new(Words::load("en-US").unwrap());
-        let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap();
-        let setup = conduct::of_example("example-adult", clips)
-            .unwrap()
-            .unwrap();
-        Drawer::new(
-            words,
-            (runs.to_owned(), set_at),
-            Vec::new(),
-            (Settings::default(), setup),
-        )
+        let pack = Pack::built_in();
+        let clips = pack.lengths().clone();
+        let now = Now {
+            settings: Settings::default(),
+            setup: conduct::of_example("example-adult", clips)
+                .unwrap()
+                .unwrap(),
+            lang: "en-US",
+            pack,
+        };
+        let tongues = Arc::new(Tongues::load().unwrap());
+        Drawer::new(tongues, (runs.to_owned(), set_at), now)
+    }
+
+    /// The id of the protocol that the conductor is told of.
+    fn id(ask: Ask) -> String {
+        match ask {
+            Ask::Setup(setup) => setup.protocol.id,
+            other => panic!("{other:?}"),
+        }
     }
 
     fn texts(paper: &Paper) -> Vec<String> {
@@ -270,8 +349,9 @@ mod tests {
             (SettingWord::Theme, "night"),
             (SettingWord::First, ""),
             (SettingWord::Protocol, "example-adult-b"),
+            (SettingWord::Lang, "es-419"),
         ] {
-            let refused = drawer.choose(what, value, |setup| set_up.borrow_mut().push(setup));
+            let refused = drawer.choose(what, value, |ask| set_up.borrow_mut().push(ask));
             let message = refused.unwrap_err().message;
             assert!(message.contains("settings.json"), "{message}");
         }
@@ -287,9 +367,7 @@ mod tests {
         let drawer = drawer(&folder.0, set_at.clone());
         let set_up = RefCell::new(Vec::new());
         let choose = |what, value| {
-            drawer.choose(what, value, |setup| {
-                set_up.borrow_mut().push(setup.protocol.id);
-            })
+            drawer.choose(what, value, |ask| set_up.borrow_mut().push(id(ask)))
         };
         choose(SettingWord::Theme, "night").unwrap();
         choose(SettingWord::First, "").unwrap();
@@ -325,8 +403,8 @@ mod tests {
         );
         let set_up = RefCell::new(Vec::new());
         drawer
-            .choose(SettingWord::Protocol, "our-adult", |setup| {
-                set_up.borrow_mut().push(setup.protocol.id);
+            .choose(SettingWord::Protocol, "our-adult", |ask| {
+                set_up.borrow_mut().push(id(ask));
             })
             .unwrap();
         assert_eq!(*set_up.borrow(), ["our-adult"]);
@@ -340,5 +418,61 @@ mod tests {
         let adult = protocol(&drawer, None);
         assert_ne!(protocol(&drawer, Some(PatientClass::Infant)), adult);
         assert_eq!(protocol(&drawer, None), adult);
+    }
+
+    fn told(drawer: &Drawer, lang: &str) -> Voice {
+        let told = RefCell::new(None);
+        drawer
+            .choose(SettingWord::Lang, lang, |ask| *told.borrow_mut() = Some(ask))
+            .unwrap();
+        match told.into_inner() {
+            Some(Ask::Voice(voice)) => *voice,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_language_turns_pages_and_voice_and_is_kept() {
+        let folder = Folder::new();
+        let set_at = folder.0.join("settings.json");
+        let drawer = drawer(&folder.0, set_at.clone());
+        assert_eq!(drawer.labels().close, "Close");
+        let voice = told(&drawer, "es-419");
+        let own = Pack::speaking("es-419");
+        assert_eq!((voice.lang.as_str(), voice.pack_id.as_str()), ("es-419", own.id()));
+        assert_eq!(voice.setup.clips, *own.lengths());
+        let labels = drawer.labels();
+        assert_eq!((labels.lang.as_str(), labels.close.as_str()), ("es-419", "Cerrar"));
+        assert_eq!(drawer.paper(PaperWord::About, None).unwrap().title, "Acerca de");
+        assert_eq!(Settings::load(&set_at).unwrap().lang, "es-419");
+        assert!(drawer.choose(SettingWord::Lang, "xx", |_| ()).is_err());
+        assert_eq!(drawer.labels().lang, "es-419");
+    }
+
+    #[test]
+    fn the_systems_language_is_followed_and_asked_about_until_one_is_chosen() {
+        let folder = Folder::new();
+        let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+        let keys = |page| {
+            let paper = drawer.paper(page, None).unwrap();
+            let lines = paper.parts.into_iter().flat_map(|part| part.lines);
+            let tongue = |line: PaperLine| match line.go {
+                Some(Go::Choose { setting: SettingWord::Lang, value, on }) => Some((value, line.text, on)),
+                _ => None,
+            };
+            lines.filter_map(tongue).collect::<Vec<_>>()
+        };
+        assert!(drawer.follow_system("en-US").is_none(), "it is in force");
+        let voice = drawer.follow_system("es-MX").unwrap();
+        assert!(matches!(voice, Ask::Voice(voice) if voice.lang == "es-419"));
+        let asked = keys(PaperWord::Ready);
+        assert_eq!(asked, keys(PaperWord::Settings));
+        assert_eq!(asked.len(), Words::languages().count());
+        assert!(asked.contains(&("es-ES".to_owned(), "Español (España)".to_owned(), false)), "{asked:?}");
+        assert!(asked.contains(&("es-419".to_owned(), "Español (Latinoamérica)".to_owned(), true)), "{asked:?}");
+        told(&drawer, "en-GB");
+        assert_eq!(keys(PaperWord::Ready), []);
+        assert!(drawer.follow_system("es-MX").is_none(), "another one was chosen");
+        assert_eq!(drawer.labels().lang, "en-GB");
     }
 }

@@ -138,19 +138,28 @@ impl Pack {
         embedded::VOICES.iter().map(|(lang, _, _)| *lang)
     }
 
+    /// The voice that a language is spoken with: its own, else one of its kin (of Spain for Latin America), else
+    /// the first. Where that is not the language asked for, the screen says so.
+    pub fn voice_of(lang: &str) -> &'static str {
+        let kin = |tag: &str| tag.split('-').next().map(str::to_owned);
+        Self::voices()
+            .find(|voice| *voice == lang)
+            .or_else(|| Self::voices().find(|voice| kin(voice) == kin(lang)))
+            .or_else(|| Self::voices().next())
+            .unwrap_or_default()
+    }
+
     /// What the program brings along, with its first voice.
     pub fn built_in() -> Self {
         Self::speaking("")
     }
 
-    /// What the program brings along, with the voice of a language; where there is none, with the first one:
-    /// [`Pack::id`] says whose it is.
+    /// What the program brings along, with the voice of a language; see [`Pack::voice_of`]. [`Pack::id`] says
+    /// whose it is.
     pub fn speaking(lang: &str) -> Self {
-        let voices = embedded::VOICES;
-        let found = voices.iter().find(|(of, _, _)| *of == lang);
-        let Some((id, name, files)) = found.or_else(|| voices.first()) else {
-            return Self::load("", &Place::TONES, &Place::Inside("sounds", &[]));
-        };
+        let id = Self::voice_of(lang);
+        let found = embedded::VOICES.iter().find(|(of, _, _)| *of == id);
+        let (name, files) = found.map_or(("sounds", &[][..]), |(_, name, files)| (*name, *files));
         Self::load(id, &Place::TONES, &Place::Inside(name, files))
     }
 

@@ -90,6 +90,7 @@ fn every_voice_inside_is_whole_and_one_that_is_missing_is_said_to_be_another() {
     assert_eq!(first.id(), "en-US");
     let other = Pack::speaking("xx");
     assert_eq!((other.id(), other.hash()), (first.id(), first.hash()));
+    assert_eq!(Pack::voice_of("en-US-x-else"), "en-US");
 }
 
 #[test]
