@@ -375,8 +375,9 @@ fn a_language_is_turned_to_at_once_between_runs_and_after_a_run_that_goes_on() {
     assert_eq!(speaker.packs(), ["voice-es-419", "voice-es-ES"]);
     let opened = record::open(&folder.record()).unwrap();
     assert_eq!(opened.header.lang, "es-419");
-    assert_eq!(opened.protocol.pack.id, "voice-es-419");
-    assert!(opened.protocol.pack.clip_ms.values().all(|ms| *ms == 1234));
+    let pack = opened.protocol.unwrap().pack;
+    assert_eq!(pack.id, "voice-es-419");
+    assert!(pack.clip_ms.values().all(|ms| *ms == 1234));
 }
 
 #[test]
