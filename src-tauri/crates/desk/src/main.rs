@@ -13,6 +13,7 @@ mod parquet;
 mod pictures;
 mod rehearse;
 mod review;
+mod voices;
 
 use std::{path::PathBuf, process::ExitCode};
 
@@ -30,6 +31,7 @@ usage:
   carrybeat runs FOLDER [--due DAYS]
   carrybeat hold|release|delete FOLDER ID
   carrybeat delete FOLDER --all
+  carrybeat voices check [FOLDER]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
 A RECORD is a run's file, ID the beginning of its name up to the first dot.
@@ -60,6 +62,8 @@ fn main() -> ExitCode {
         ["release", folder, id] => keeping::hold(folder, id, false),
         ["delete", folder, "--all"] => keeping::delete_all(folder),
         ["delete", folder, id] => keeping::delete(folder, id),
+        ["voices", "check"] => voices::check(None),
+        ["voices", "check", folder] => voices::check(Some(folder)),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;
