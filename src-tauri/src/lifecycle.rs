@@ -115,9 +115,9 @@ fn open(app: &App) -> Result<Open, CommandError> {
         .map_err(|error| refuse(Code::Folder, words.fixed(Fixed::ErrorFolder), &error))?
         .join("runs");
     let words = Arc::new(words);
-    let pack = Pack::built_in();
+    let (pack, voice_faults) = Pack::with_own(&folder.with_file_name("voices"), LANG);
     let faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
-    let mut other_faults = Vec::new();
+    let mut other_faults: Vec<String> = voice_faults.iter().map(ToString::to_string).collect();
     let set_at = folder.with_file_name("settings.json");
     let settings = Settings::load(&set_at).unwrap_or_else(|error| {
         other_faults.push(error.to_string());

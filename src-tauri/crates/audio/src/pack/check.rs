@@ -7,7 +7,7 @@ use std::{collections::BTreeSet, fmt, path::Path};
 use cycle::{Class, Prompt};
 use serde::Deserialize;
 
-use super::{Clip, Manifest, Place, Wrong, read_clip};
+use super::{Clip, Manifest, Pack, Place, Wrong, read_clip};
 use crate::embedded;
 
 /// One fault of a voice pack.
@@ -74,6 +74,9 @@ const WORDS_A_MINUTE: (u64, u64) = (95, 120);
 const PEAK: (u16, u16) = (11_600, 29_204);
 /// Silence before the words in ms: what comes later is late. Own choice.
 const MOST_LEAD_MS: u32 = 60;
+
+/// So many faults of a service's own recordings are told at the start. Source: common practice, no source.
+const MOST_TOLD: usize = 3;
 
 /// How long the prompt's clip may be in ms. Own choice; what is urgent is short.
 const fn longest_ms(prompt: Prompt) -> u32 {
@@ -148,6 +151,46 @@ pub fn check_voices(folder: Option<&Path>) -> VoiceCheck {
     check.pack = told.pack;
     check.texts = told.clips.into_iter().map(|c| (c.id, c.text)).collect();
     check
+}
+
+impl Pack {
+    /// The built-in tones with a service's own recordings of a language: of the folder `voices/LANG`, if it
+    /// is there and has no fault at all. Else the built-in voice speaks, whole: half of each would be
+    /// two voices in one run.
+    pub fn with_own(voices: &Path, lang: &str) -> (Self, Vec<VoiceFault>) {
+        let folder = voices.join(lang);
+        if !folder.exists() {
+            return (Self::built_in(), Vec::new());
+        }
+        let check = check_voices(Some(&folder));
+        let mut faults = check.faults;
+        if faults.is_empty() && check.pack != lang {
+            faults.push(VoiceFault {
+                place: folder.join("manifest.json").display().to_string(),
+                wrong: format!(
+                    "pack {:?}, allowed {lang}, as the folder is named",
+                    check.pack
+                ),
+                remedy: "name folder and pack after the language that is spoken",
+            });
+        }
+        if faults.is_empty() {
+            let tones = Place::Inside("sounds/tones", embedded::TONES);
+            return (Self::load(&tones, &Place::Folder(&folder)), faults);
+        }
+        let more = faults.len().saturating_sub(MOST_TOLD);
+        faults.truncate(MOST_TOLD);
+        let place = folder.display().to_string();
+        faults.push(VoiceFault {
+            wrong: match more {
+                0 => "the built-in voice speaks".to_owned(),
+                more => format!("{more} more faults, the built-in voice speaks"),
+            },
+            remedy: "carrybeat voices check names every fault",
+            place,
+        });
+        (Self::built_in(), faults)
+    }
 }
 
 impl VoiceCheck {

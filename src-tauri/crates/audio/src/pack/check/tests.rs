@@ -179,3 +179,51 @@ fn a_pack_spoken_too_quickly_is_told_to_slow_down() {
         "{said}"
     );
 }
+
+#[test]
+fn a_service_s_own_recordings_speak_if_they_are_whole_and_not_at_all_otherwise() {
+    let copy = Copy::new("check-own");
+    let voices = copy.path("voices");
+    let (pack, faults) = Pack::with_own(&voices, "en-US");
+    assert_eq!((pack.hash(), faults), (Pack::built_in().hash(), Vec::new()));
+
+    fs::create_dir_all(&voices).unwrap();
+    fs::rename(copy.path("voice"), voices.join("en-US")).unwrap();
+    let own = tone(0, 24_000, 20_000, 24_000);
+    copy.replace("voices/en-US/off10.wav", &own);
+    let manifest = voices.join("en-US/manifest.json");
+    let text = fs::read_to_string(&manifest).unwrap();
+    let listed = text.find("\"off10.wav\"").unwrap();
+    let ms = listed + text[listed..].find("\"ms\": ").unwrap() + 6;
+    let end = ms + text[ms..].find(',').unwrap();
+    fs::write(&manifest, format!("{} 1000{}", &text[..ms], &text[end..])).unwrap();
+    let (pack, faults) = Pack::with_own(&voices, "en-US");
+    assert_eq!(faults, []);
+    assert_ne!(pack.hash(), Pack::built_in().hash());
+    assert_eq!(pack.lengths().ms(Prompt::Off10), 1000);
+
+    for prompt in ["chk_now", "undo", "still", "causes"] {
+        fs::remove_file(voices.join(format!("en-US/{prompt}.wav"))).unwrap();
+    }
+    let (pack, faults) = Pack::with_own(&voices, "en-US");
+    assert_eq!(pack.hash(), Pack::built_in().hash());
+    let told: Vec<_> = faults.iter().map(ToString::to_string).collect();
+    assert_eq!(told.len(), 4, "{told:#?}");
+    assert!(told[0].starts_with("chk_now ("), "{told:#?}");
+    assert!(
+        told[3].contains("1 more faults, the built-in voice speaks"),
+        "{told:#?}"
+    );
+}
+
+#[test]
+fn own_recordings_of_another_language_than_the_folder_s_do_not_speak() {
+    let copy = Copy::new("check-tongue");
+    fs::create_dir_all(copy.path("voices")).unwrap();
+    fs::rename(copy.path("voice"), copy.path("voices/es-419")).unwrap();
+    let (_, faults) = Pack::with_own(&copy.path("voices"), "es-419");
+    assert!(
+        faults[0].wrong.contains("pack \"en-US\", allowed es-419"),
+        "{faults:?}"
+    );
+}
