@@ -1,6 +1,5 @@
 use std::sync::{Arc, Mutex, PoisonError};
 
-use audio::Pack;
 use conduct::Shown;
 use cycle::{Card, mark::PatientClass};
 use tauri::ipc::Channel;
@@ -21,9 +20,8 @@ impl Board {
     /// `gone` is the id of a protocol that was chosen and cannot be had.
     pub(crate) fn show(&self, words: &Words, shown: &Shown, gone: Option<&str>) {
         let mut screen = screen(words, shown);
-        let voice = Pack::voice_of(&shown.lang);
-        if voice != shown.lang {
-            screen.faults.push(words.other_voice(voice));
+        if shown.voice != shown.lang {
+            screen.faults.push(words.other_voice(&shown.voice));
         }
         screen.faults.extend(gone.map(|id| words.own_gone(id)));
         let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);

@@ -13,7 +13,7 @@ use crate::{
     afterwards::Desk,
     board::Board,
     error::{Code, CommandError},
-    papers::{Drawer, Now, own_folder},
+    papers::{Drawer, Now, own_folder, voices_folder},
     tongues::Tongues,
 };
 
@@ -112,6 +112,7 @@ pub(crate) fn complain(error: &dyn Error) {
 
 /// The built-in protocol, which says itself that it is an example.
 const PROTOCOL: &str = "example-adult";
+
 fn open(app: &App) -> Result<Open, CommandError> {
     let tongues = Tongues::load().map_err(|error| refuse(Code::Start, "", &error))?;
     let tongues = Arc::new(tongues);
@@ -138,7 +139,10 @@ fn open(app: &App) -> Result<Open, CommandError> {
         words
     });
     let lang = words.lang();
-    let pack = Pack::speaking(lang);
+    let voices = voices_folder(&folder);
+    let (pack, not_own) = Pack::with_own(&voices, lang);
+    let remarks: Vec<String> = not_own.iter().map(ToString::to_string).collect();
+    other_faults.extend(remarks.iter().cloned());
     let faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
     let own = Own::read(&own_folder(&folder));
     other_faults.extend(own.faults.iter().map(ToString::to_string));
@@ -156,6 +160,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         setup: setup.clone(),
         lang,
         pack: pack.clone(),
+        remarks,
     };
     let drawer = Drawer::new(Arc::clone(&tongues), (folder.clone(), set_at), now);
     let (locked, remedy, unable) = (
@@ -166,6 +171,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
     let mut player =
         Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
     player.set_zero(conduct::HOUSE_ZERO_MS);
+    player.set_own(voices);
     let after = After::at(&folder);
     let parts = Parts {
         folder,

@@ -30,6 +30,8 @@ pub(crate) struct Drawer {
     set_at: PathBuf,
     /// The folder of the service's own protocol files.
     own_at: PathBuf,
+    /// The folder of its own recordings.
+    voices_at: PathBuf,
     now: Mutex<Now>,
     /// Held while a setting is kept: one after the other.
     keeping: Mutex<()>,
@@ -43,16 +45,18 @@ pub(crate) struct Now {
     /// The language of the screen: what was chosen, or the system's.
     pub(crate) lang: &'static str,
     pub(crate) pack: Pack,
+    /// Why the service's own recordings do not speak.
+    pub(crate) remarks: Vec<String>,
 }
 
 impl Now {
     /// Turns to another language, and to its voice.
-    fn speak(&mut self, lang: &'static str) {
+    fn speak(&mut self, lang: &'static str, own: &Path) {
+        let (pack, faults) = Pack::with_own(own, lang);
         self.lang = lang;
-        if self.pack.id() != Pack::voice_of(lang) {
-            self.pack = Pack::speaking(lang);
-            self.setup.clips = self.pack.lengths().clone();
-        }
+        self.pack = pack;
+        self.remarks = faults.iter().map(ToString::to_string).collect();
+        self.setup.clips = self.pack.lengths().clone();
     }
 
     /// What the conductor is told then.
@@ -63,6 +67,7 @@ impl Now {
             pack_sha256: digest(&self.pack),
             setup: self.setup.clone(),
             faults: self.faults(),
+            remarks: self.remarks.clone(),
         }))
     }
 
@@ -81,6 +86,7 @@ impl Drawer {
         Self {
             tongues,
             own_at: own_folder(&runs),
+            voices_at: voices_folder(&runs),
             runs,
             set_at,
             now: Mutex::new(now),
@@ -106,7 +112,7 @@ impl Drawer {
         if !next.settings.lang.is_empty() || lang == next.lang {
             return None;
         }
-        next.speak(lang);
+        next.speak(lang, &self.voices_at);
         let ask = next.voice();
         *self.now() = next;
         drop(keeping);
@@ -183,7 +189,7 @@ impl Drawer {
                 let lang = Words::languages().find(|lang| *lang == value);
                 let lang = lang.ok_or_else(not_allowed)?;
                 lang.clone_into(&mut next.settings.lang);
-                next.speak(lang);
+                next.speak(lang, &self.voices_at);
                 told = Some(next.voice());
             }
         }
@@ -227,7 +233,7 @@ impl Drawer {
                     pack: self.now().faults(),
                     hash: hash(&protocol),
                 };
-                let tongues = Tongues::choices();
+                let tongues = Tongues::choices(&self.voices_at);
                 let is_asked = self.now().settings.lang.is_empty();
                 words.ready(&protocol, &found, is_asked.then_some(&tongues))
             }
@@ -243,7 +249,7 @@ impl Drawer {
                 let now = self.now();
                 let protocols: Vec<_> = ours.chain(examples).collect();
                 words.settings(
-                    &Tongues::choices(),
+                    &Tongues::choices(&self.voices_at),
                     now.settings.theme.word(),
                     (&now.setup.protocol.id, &protocols),
                     (&self.own_at.display().to_string(), &faults),
@@ -251,6 +257,11 @@ impl Drawer {
             }
         })
     }
+}
+
+/// Beside the folder of the runs.
+pub(crate) fn voices_folder(runs: &Path) -> PathBuf {
+    runs.with_file_name("voices")
 }
 
 /// Beside the folder of the runs.
@@ -314,6 +325,7 @@ mod tests {
                 .unwrap(),
             lang: "en-US",
             pack,
+            remarks: Vec::new(),
         };
         let tongues = Arc::new(Tongues::load().unwrap());
         Drawer::new(tongues, (runs.to_owned(), set_at), now)

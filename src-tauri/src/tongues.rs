@@ -2,6 +2,7 @@
 
 use std::{
     collections::BTreeMap,
+    path::Path,
     sync::{Arc, Mutex, PoisonError},
 };
 
@@ -46,11 +47,11 @@ impl Tongues {
             .unwrap_or_else(|_| Arc::clone(&self.reference))
     }
 
-    /// What can be chosen, each with the voice that it comes with.
-    pub(crate) fn choices() -> Vec<Tongue> {
+    /// What can be chosen, each with the voice that it comes with; `own` is the folder of the service's own.
+    pub(crate) fn choices(own: &Path) -> Vec<Tongue> {
         let tongue = |lang| Tongue {
             lang,
-            voice: Pack::voice_of(lang).to_owned(),
+            voice: Pack::voice_with_own(own, lang),
         };
         Words::languages().map(tongue).collect()
     }

@@ -7,6 +7,9 @@ use sha2::{Digest, Sha256};
 
 use crate::embedded::{self, Folder};
 
+mod check;
+pub use check::{VoiceCheck, VoiceFault, check_built_in, check_voices};
+
 /// All clips of a tone set and a voice pack, as they stand in the files.
 ///
 /// Nothing that is wrong with a clip keeps the app from starting: the fault is told, and another
@@ -74,30 +77,36 @@ pub enum Wrong {
     },
 }
 
-impl fmt::Display for ClipFault {
+impl fmt::Display for Wrong {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "clip {} ({}): ", self.id, self.file)?;
-        match &self.wrong {
-            Wrong::Manifest(what) => write!(f, "the manifest cannot be used: {what}")?,
-            Wrong::NotListed => write!(f, "not listed in the manifest")?,
-            Wrong::Name => write!(f, "not a plain file name in the manifest's own folder")?,
-            Wrong::Read(what) => write!(f, "cannot be read: {what}")?,
-            Wrong::Hash { found, listed } => {
-                write!(f, "SHA-256 is {found}, the manifest lists {listed}")?;
+        match self {
+            Self::Manifest(what) => write!(f, "the manifest cannot be used: {what}"),
+            Self::NotListed => write!(f, "not listed in the manifest"),
+            Self::Name => write!(f, "not a plain file name in the manifest's own folder"),
+            Self::Read(what) => write!(f, "cannot be read: {what}"),
+            Self::Hash { found, listed } => {
+                write!(f, "SHA-256 is {found}, the manifest lists {listed}")
             }
-            Wrong::NotWav(what) => write!(f, "not a whole WAV file: {what}")?,
-            Wrong::Format { channels, bits, hz } => write!(
+            Self::NotWav(what) => write!(f, "not a whole WAV file: {what}"),
+            Self::Format { channels, bits, hz } => write!(
                 f,
                 "{channels} channels, {bits} bits, {hz} Hz; allowed: 1 channel, 16 bits, \
                  8000 to 192000 Hz"
-            )?,
-            Wrong::Length { samples } => {
-                write!(f, "{samples} samples; allowed: 1 sample to 60 s")?;
+            ),
+            Self::Length { samples } => {
+                write!(f, "{samples} samples; allowed: 1 sample to 60 s")
             }
         }
+    }
+}
+
+impl fmt::Display for ClipFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
-            "; another tone stands for it: install the sounds again or choose another pack"
+            "clip {} ({}): {}; another tone stands for it: install the sounds again or choose \
+             another pack",
+            self.id, self.file, self.wrong
         )
     }
 }
@@ -158,9 +167,7 @@ impl Pack {
     /// whose it is.
     pub fn speaking(lang: &str) -> Self {
         let id = Self::voice_of(lang);
-        let found = embedded::VOICES.iter().find(|(of, _, _)| *of == id);
-        let (name, files) = found.map_or(("sounds", &[][..]), |(_, name, files)| (*name, *files));
-        Self::load(id, &Place::TONES, &Place::Inside(name, files))
+        Self::load(id, &Place::TONES, &Place::of_voice(id))
     }
 
     /// Tones and voices from two folders, each with its `manifest.json`. The pack's id is the name of the
@@ -257,6 +264,13 @@ enum Place<'a> {
 
 impl Place<'_> {
     const TONES: Self = Self::Inside("sounds/tones", embedded::TONES);
+
+    /// The files of a voice inside the program; none where there is no such voice.
+    fn of_voice(id: &str) -> Self {
+        let found = embedded::VOICES.iter().find(|(lang, _, _)| *lang == id);
+        let (name, files) = found.map_or(("sounds", &[][..]), |(_, name, files)| (*name, *files));
+        Self::Inside(name, files)
+    }
 
     fn name(&self, file: &str) -> String {
         match self {

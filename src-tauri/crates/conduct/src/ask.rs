@@ -111,6 +111,8 @@ pub struct Voice {
     pub setup: Setup,
     /// Faults of the pack, in words.
     pub faults: Vec<String>,
+    /// Why another pack does not speak, in words.
+    pub remarks: Vec<String>,
 }
 
 /// What is shown: sent on change, and while a score sounds every two seconds for its coming sounds.
@@ -140,6 +142,8 @@ pub struct Shown {
     pub record: Option<RunRecord>,
     /// The language that it is shown in.
     pub lang: String,
+    /// The voice pack that speaks.
+    pub voice: String,
 }
 
 /// Which record a run is written to, and whether that went well so far.

@@ -2,7 +2,7 @@
 
 use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, View, fact::Source};
 
-use crate::{Parts, Pulse, Receipt, RunRecord, Shown, Stage};
+use crate::{Parts, Pulse, Receipt, RunRecord, Shown, Stage, Voice};
 
 /// The list of coming sounds reaches so far.
 const PULSES_AHEAD_MS: u64 = 12_000;
@@ -39,7 +39,10 @@ pub(crate) struct Showing {
     protocol: String,
     is_example: bool,
     record_id: Option<String>,
+    /// Why another pack does not speak.
+    remarks: Vec<String>,
     lang: String,
+    voice: String,
 }
 
 impl Showing {
@@ -61,14 +64,18 @@ impl Showing {
             protocol: setup.protocol.name.clone(),
             is_example: setup.protocol.is_example(),
             record_id: None,
+            remarks: Vec::new(),
             lang: parts.heads.lang.clone(),
+            voice: parts.heads.pack_id.clone(),
         }
     }
 
     /// Another language, with what is wrong with its voice.
-    pub(crate) fn speak(&mut self, lang: &str, pack: &[String]) {
-        lang.clone_into(&mut self.lang);
-        self.pack = pack.to_vec();
+    pub(crate) fn speak(&mut self, voice: &Voice) {
+        voice.lang.clone_into(&mut self.lang);
+        voice.pack_id.clone_into(&mut self.voice);
+        voice.faults.clone_into(&mut self.pack);
+        voice.remarks.clone_into(&mut self.remarks);
     }
 
     /// A run begins, or is taken up: what the store says from now on is about its record.
@@ -235,7 +242,7 @@ impl Showing {
             // Told in one step: the page shows "saving" or it does not.
             waiting_ms: if waited >= WAITING_MS { WAITING_MS } else { 0 },
             pulses,
-            faults: once_each([&self.pack, &self.lasting, &self.faults]),
+            faults: once_each([&self.pack, &self.remarks, &self.lasting, &self.faults]),
             protocol: self.protocol.clone(),
             is_example: self.is_example,
             record: self.record_id.clone().map(|id| RunRecord {
@@ -243,6 +250,7 @@ impl Showing {
                 is_kept: !self.not_saving,
             }),
             lang: self.lang.clone(),
+            voice: self.voice.clone(),
         };
         let is_due = mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS;
         let stale = is_other || (is_due && !shown.pulses.is_empty());
@@ -253,19 +261,16 @@ impl Showing {
                 last.last_act,
                 last.waiting_ms,
                 &last.faults,
-                (&last.protocol, last.is_example, &last.record, &last.lang),
+                (&last.protocol, last.is_example, &last.record),
+                (&last.lang, &last.voice),
             ) != (
                 &shown.view,
                 &shown.banners,
                 shown.last_act,
                 shown.waiting_ms,
                 &shown.faults,
-                (
-                    &shown.protocol,
-                    shown.is_example,
-                    &shown.record,
-                    &shown.lang,
-                ),
+                (&shown.protocol, shown.is_example, &shown.record),
+                (&shown.lang, &shown.voice),
             ) || kept(last) != kept(&shown)
         });
         (changed || stale).then(|| {
@@ -277,7 +282,7 @@ impl Showing {
 }
 
 /// What is wrong, each thing once: two steps that fail on one folder say the same.
-fn once_each(lists: [&[String]; 3]) -> Vec<String> {
+fn once_each(lists: [&[String]; 4]) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for fault in lists.into_iter().flatten() {
         if !all.contains(fault) {

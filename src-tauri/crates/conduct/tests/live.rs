@@ -348,6 +348,7 @@ fn a_language_is_turned_to_at_once_between_runs_and_after_a_run_that_goes_on() {
                 ..setup.clone()
             },
             faults: vec![fault.to_owned()],
+            remarks: vec![format!("{lang} it is")],
         };
         house.handle.ask(Ask::Voice(Box::new(voice)));
     };
@@ -356,7 +357,9 @@ fn a_language_is_turned_to_at_once_between_runs_and_after_a_run_that_goes_on() {
     house.until("the child's", |s| s.view.class == PatientClass::Child);
     speak("es-419", 1234, "a clip");
     let turned = house.until("Spanish", |s| s.lang == "es-419");
-    assert_eq!((turned.view.class, turned.faults), (PatientClass::Child, vec!["a clip".to_owned()]));
+    assert_eq!(turned.view.class, PatientClass::Child);
+    assert_eq!(turned.faults, ["a clip", "es-419 it is"]);
+    assert_eq!(turned.voice, "voice-es-419");
     assert!(turned.banners.contains(&Banner::PackDamaged));
     house.press(turned.view.main.first().copied().unwrap());
     house.until("the run", |s| s.record.is_some());
@@ -366,13 +369,13 @@ fn a_language_is_turned_to_at_once_between_runs_and_after_a_run_that_goes_on() {
         s.view.card == Card::Ended && s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
     });
     assert_eq!(ended.lang, "es-419");
-    assert_eq!(speaker.packs(), ["voice-es-419"]);
+    assert_eq!(speaker.spoken(), ["es-419"]);
     house.handle.ask(Ask::PutAway);
     house.until("the start card in the other", |s| {
         s.view.card == Card::Before && s.lang == "es-ES"
     });
     house.handle.close();
-    assert_eq!(speaker.packs(), ["voice-es-419", "voice-es-ES"]);
+    assert_eq!(speaker.spoken(), ["es-419", "es-ES"]);
     let opened = record::open(&folder.record()).unwrap();
     assert_eq!(opened.header.lang, "es-419");
     let pack = opened.protocol.unwrap().pack;

@@ -14,6 +14,7 @@ mod pictures;
 mod rehearse;
 mod review;
 mod tongues;
+mod voices;
 
 use std::{path::PathBuf, process::ExitCode};
 
@@ -32,6 +33,7 @@ usage:
   carrybeat hold|release|delete FOLDER ID
   carrybeat delete FOLDER --all
   carrybeat words check [FILE]
+  carrybeat voices check [FOLDER]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
 A RECORD is a run's file, ID the beginning of its name up to the first dot.
@@ -65,6 +67,8 @@ fn main() -> ExitCode {
         ["delete", folder, id] => keeping::delete(folder, id),
         ["words", "check"] => tongues::check(None),
         ["words", "check", file] => tongues::check(Some(file)),
+        ["voices", "check"] => voices::check(None),
+        ["voices", "check", folder] => voices::check(Some(folder)),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;

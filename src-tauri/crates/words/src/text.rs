@@ -159,6 +159,11 @@ impl Words {
         self.named(Fixed::OwnGone.key(), id)
     }
 
+    /// What a prompt says, on the screen and spoken.
+    pub fn prompt(&self, prompt: cycle::Prompt) -> String {
+        self.word("prompt", prompt.word())
+    }
+
     /// The protocol's name, with the word that it is an example if it is one.
     pub fn protocol_name(&self, name: &str, is_example: bool) -> String {
         if !is_example {

@@ -1,5 +1,5 @@
 # Awaiting review by a native EMS clinician of Spain: no such person has read this file yet.
-# Words most likely to vary: ventosa, máquina, relevo, parches, tijera (the scoop), ritmo (of the app's beat), dotación.
+# Words most likely to vary: ventosa, máquina, relevo, parches, tijera (the scoop), dotación.
 
 ### Every word of the screen. Labels: two words at most, three where the key is full width or the words are short.
 ### A key that starts a state is named as the mark that it makes, never as a command to a device.
@@ -66,8 +66,8 @@ act-rotate = Relevo
 act-flag = Marca de hora
 act-voice_off = Voz no
 act-voice_on = Voz sí
-act-beat_off = Ritmo no
-act-beat_on = Ritmo sí
+act-beat_off = Metrónomo no
+act-beat_on = Metrónomo sí
 act-as_before = Como antes
 act-start_with_breaths = Iniciar, ventilar primero
 act-device_already_on = Máquina ya activa
@@ -109,7 +109,7 @@ act-left_scene = Salida
 act-voice_off_2_min = Pausa de voz
 act-same_patient = Mismo paciente
 act-new_patient = Otro paciente
-act-still_off = Sigue fuera
+act-still_off = Sigue la pausa
 act-still_running = El caso sigue
 act-heard_check = Entendido
 act-heard_cup = Entendido
@@ -221,7 +221,7 @@ banner-phone_low = Teléfono: batería baja
 banner-quiet = Caso callado
 banner-led = DEA guía
 banner-voice_off = Voz apagada
-banner-beat_off = Ritmo apagado
+banner-beat_off = Metrónomo apagado
 banner-resumed = Reanudado
 
 ## What comes next; the time follows
@@ -239,14 +239,14 @@ outcome-no_arrest = Sin parada
 
 ## What is spoken, in the same words
 
-prompt-off05 = Fuera: cinco.
-prompt-off10 = Fuera: diez.
-prompt-off15 = Fuera: quince.
-prompt-off20 = Fuera: veinte.
-prompt-off30 = Fuera: treinta.
-prompt-off40 = Fuera: cuarenta.
-prompt-off50 = Fuera: cincuenta.
-prompt-off60 = Fuera: sesenta.
+prompt-off05 = Pausa: cinco.
+prompt-off10 = Pausa: diez.
+prompt-off15 = Pausa: quince.
+prompt-off20 = Pausa: veinte.
+prompt-off30 = Pausa: treinta.
+prompt-off40 = Pausa: cuarenta.
+prompt-off50 = Pausa: cincuenta.
+prompt-off60 = Pausa: sesenta.
 prompt-dev_stop = Máquina parada. Retírela, manos al pecho.
 prompt-arrest_again = Nueva parada.
 prompt-power_over = Plazo vencido. ¿Ventosa en su lugar?
@@ -268,28 +268,28 @@ prompt-chk_cd4 = Cuatro.
 prompt-chk_cd3 = Tres.
 prompt-chk_cd2 = Dos.
 prompt-chk_cd1 = Uno.
-prompt-next_up = Siguiente al pecho, acérquese.
+prompt-next_up = Siguiente al pecho, prepárese.
 prompt-drug_60 = Adrenalina en un minuto.
 prompt-drug_next = ¿Antiarrítmico? Decide el líder.
-prompt-fit_plan = Abierta y encendida. Luego, pausa breve.
-prompt-power_10 = Batería en diez minutos.
-prompt-power_2 = Batería en dos. ¿Repuesto en mano?
+prompt-fit_plan = Abierta y encendida antes de parar.
+prompt-power_10 = Batería: cambio en diez minutos.
+prompt-power_2 = Batería: cambio en dos. ¿Repuesto en mano?
 prompt-move_plan = Antes de mover: miembros, correas, vías, ventosa.
 prompt-causes = ¿Causas reversibles?
 prompt-plan_now = Diga el plan.
-prompt-pads_now = ¿Parches puestos? Control ya.
+prompt-pads_now = ¿Parches puestos? Luego, control de ritmo.
 prompt-undo = Marca borrada.
-prompt-voice_off = Voz apagada. El ritmo sigue.
-prompt-voice_on = Voz activa.
-prompt-beat_off = Ritmo apagado. Los relojes siguen.
-prompt-hold_end = Mantenga para cerrar.
+prompt-voice_off = Voz apagada. El metrónomo sigue.
+prompt-voice_on = Voz encendida.
+prompt-beat_off = Metrónomo apagado. Los relojes siguen.
+prompt-hold_end = Mantenga para finalizar.
 prompt-phone_low = Teléfono: batería baja.
 prompt-still = ¿Sigue en marcha?
 
 ## What the giant figure says
 
 figure-count = compresión
-figure-off = fuera del pecho
+figure-off = de pausa
 figure-since = hasta ahora
 figure-until = restantes
 figure-over = de más
@@ -311,7 +311,7 @@ fixed-saving = Guardando
 fixed-refused = No aceptado
 fixed-marks = Marcas
 fixed-how_ended = ¿Cómo terminó?
-fixed-beat_light = Ritmo
+fixed-beat_light = Metrónomo
 fixed-shocks = { $n ->
     [one] { $n } descarga
    *[other] { $n } descargas
@@ -341,7 +341,7 @@ error-not_kept = El registro de este caso no se guardó
 
 ## Remarks beside the question
 
-ask-still_off = ¿Sigue fuera?
+ask-still_off = ¿Sigue la pausa?
 ask-still_running = ¿Sigue el caso?
 ask-pulse_again = ¿Sigue el pulso?
 ask-heart_rate = ¿Frecuencia cardíaca?
@@ -392,7 +392,7 @@ group-run = Tiempos, sonido
 
 ## Pages of keys behind Set Right
 
-group-why = Por qué fuera
+group-why = Motivo de pausa
 group-patient = Paciente
 group-special = Situación
 
@@ -635,7 +635,7 @@ title-past = Casos
 title-ready = Control previo
 title-settings = Ajustes
 
-first-start = Iniciar a mano pone en marcha el ritmo y todos los relojes. No hace falta nada más para empezar.
+first-start = Iniciar a mano pone en marcha el metrónomo y todos los relojes. No hace falta nada más para empezar.
 first-tap = Toque lo que acaba de pasar, en el momento en que pasa. La tecla dice lo que ya es así.
 first-white = La tecla blanca responde lo que la pantalla pregunta. Las marcas menos frecuentes están detrás de Marcar.
 first-check = En un control de ritmo: Manos fuera, mire, luego Descarga, sigo o Sin descarga, sigo.
@@ -644,7 +644,7 @@ first-move = Moviendo antes de un traslado, En el suelo después. Luego pregunta
 first-undo = Un toque equivocado: Deshacer quita la última marca.
 first-right = Un estado equivocado: toque la parte de arriba de la pantalla, diga qué es cierto y desde cuándo. Ahí están también los motivos y la clase.
 
-about-what = Carrybeat lleva el ritmo, las ventilaciones y los controles de dos minutos, y anota lo que marca la dotación.
+about-what = Carrybeat lleva el metrónomo, las ventilaciones y los controles de dos minutos, y anota lo que marca la dotación.
 about-marks = Dice la hora y pregunta. No juzga ni decide. No da ni cambia nada.
 about-data = No guarda nombres, sonido, imágenes ni lugares. No abre ninguna conexión de red.
 about-example = Los protocolos que trae son ejemplos. Use los de su servicio.
@@ -661,7 +661,7 @@ after-carry_over = Pasar datos
 after-review = Repaso
 after-keep = Guardar, exportar
 after-why = ¿Por qué?
-after-why_off = ¿Por qué fuera del pecho?
+after-why_off = ¿Por qué la pausa?
 after-sooner = Antes
 after-later = Después
 after-closer = Acercar
@@ -811,7 +811,7 @@ sheet-ended_unknown = un hueco, pudo ser más larga
 sheet-ended_end = el final
 
 sheet-lane_state = Pecho
-sheet-lane_off = Fuera, s
+sheet-lane_off = Pausa, s
 sheet-lane_checks = Controles
 sheet-lane_shocks = Descargas
 sheet-lane_drugs = Fármacos

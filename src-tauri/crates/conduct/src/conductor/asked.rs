@@ -137,8 +137,8 @@ impl Conductor {
         }
         let class = self.next.class;
         let chosen_by_hand = class != self.parts.setup.class;
-        self.parts.speaker.speak(&voice.pack_id);
-        self.showing.speak(&voice.lang, &voice.faults);
+        self.parts.speaker.speak(&voice.lang);
+        self.showing.speak(&voice);
         self.parts.heads.lang = voice.lang;
         self.parts.heads.pack_id = voice.pack_id;
         self.parts.heads.pack_sha256 = voice.pack_sha256;

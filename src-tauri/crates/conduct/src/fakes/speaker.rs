@@ -15,7 +15,7 @@ pub struct FakeSpeaker(Arc<Mutex<Inner>>);
 #[derive(Debug, Default)]
 struct Inner {
     orders: Vec<(Ms, Order)>,
-    packs: Vec<String>,
+    spoken: Vec<String>,
     waiting: Vec<(Ms, CueId)>,
     news: VecDeque<SoundNews>,
 }
@@ -35,9 +35,9 @@ impl FakeSpeaker {
         self.lock().orders.clone()
     }
 
-    /// The packs that it was to speak, in order.
-    pub fn packs(&self) -> Vec<String> {
-        self.lock().packs.clone()
+    /// The languages that it was to speak, in order.
+    pub fn spoken(&self) -> Vec<String> {
+        self.lock().spoken.clone()
     }
 
     /// Has this news ready for the next question.
@@ -80,7 +80,7 @@ impl Speaker for FakeSpeaker {
         self.lock().waiting.iter().map(|(at, _)| *at).min()
     }
 
-    fn speak(&mut self, pack_id: &str) {
-        self.lock().packs.push(pack_id.to_owned());
+    fn speak(&mut self, lang: &str) {
+        self.lock().spoken.push(lang.to_owned());
     }
 }
