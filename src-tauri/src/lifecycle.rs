@@ -54,7 +54,8 @@ impl House {
         if what == SettingWord::Lang && !open.board.is_before() {
             return Err(open.drawer.not_in_a_run());
         }
-        open.drawer.choose(what, value, |ask| open.handle.ask(ask))?;
+        open.drawer
+            .choose(what, value, |ask| open.handle.ask(ask))?;
         Ok(open.drawer.labels())
     }
 
@@ -233,8 +234,7 @@ fn heads(pack: &Pack, lang: &str) -> Heads {
 /// What names tones and voices together.
 pub(crate) fn digest(pack: &Pack) -> Digest {
     let hash = pack.hash();
-    hash.parse()
-        .unwrap_or_else(|_| Digest::of(hash.as_bytes()))
+    hash.parse().unwrap_or_else(|_| Digest::of(hash.as_bytes()))
 }
 
 pub(crate) fn refuse(code: Code, place: &str, error: &dyn Error) -> CommandError {

@@ -78,11 +78,7 @@ impl Now {
 }
 
 impl Drawer {
-    pub(crate) fn new(
-        tongues: Arc<Tongues>,
-        (runs, set_at): (PathBuf, PathBuf),
-        now: Now,
-    ) -> Self {
+    pub(crate) fn new(tongues: Arc<Tongues>, (runs, set_at): (PathBuf, PathBuf), now: Now) -> Self {
         Self {
             tongues,
             own_at: own_folder(&runs),
@@ -131,8 +127,7 @@ impl Drawer {
         let words = self.words();
         let now = self.now();
         let settings = &now.settings;
-        words
-            .labels(settings.theme.word(), !settings.first_seen)
+        words.labels(settings.theme.word(), !settings.first_seen)
     }
 
     /// The colours of the screen.
@@ -378,9 +373,8 @@ mod tests {
         let set_at = folder.0.join("settings.json");
         let drawer = drawer(&folder.0, set_at.clone());
         let set_up = RefCell::new(Vec::new());
-        let choose = |what, value| {
-            drawer.choose(what, value, |ask| set_up.borrow_mut().push(id(ask)))
-        };
+        let choose =
+            |what, value| drawer.choose(what, value, |ask| set_up.borrow_mut().push(id(ask)));
         choose(SettingWord::Theme, "night").unwrap();
         choose(SettingWord::First, "").unwrap();
         choose(SettingWord::Protocol, "example-adult-b").unwrap();
@@ -435,7 +429,9 @@ mod tests {
     fn told(drawer: &Drawer, lang: &str) -> Voice {
         let told = RefCell::new(None);
         drawer
-            .choose(SettingWord::Lang, lang, |ask| *told.borrow_mut() = Some(ask))
+            .choose(SettingWord::Lang, lang, |ask| {
+                *told.borrow_mut() = Some(ask)
+            })
             .unwrap();
         match told.into_inner() {
             Some(Ask::Voice(voice)) => *voice,
@@ -451,11 +447,20 @@ mod tests {
         assert_eq!(drawer.labels().close, "Close");
         let voice = told(&drawer, "es-419");
         let own = Pack::speaking("es-419");
-        assert_eq!((voice.lang.as_str(), voice.pack_id.as_str()), ("es-419", own.id()));
+        assert_eq!(
+            (voice.lang.as_str(), voice.pack_id.as_str()),
+            ("es-419", own.id())
+        );
         assert_eq!(voice.setup.clips, *own.lengths());
         let labels = drawer.labels();
-        assert_eq!((labels.lang.as_str(), labels.close.as_str()), ("es-419", "Cerrar"));
-        assert_eq!(drawer.paper(PaperWord::About, None).unwrap().title, "Acerca de");
+        assert_eq!(
+            (labels.lang.as_str(), labels.close.as_str()),
+            ("es-419", "Cerrar")
+        );
+        assert_eq!(
+            drawer.paper(PaperWord::About, None).unwrap().title,
+            "Acerca de"
+        );
         assert_eq!(Settings::load(&set_at).unwrap().lang, "es-419");
         assert!(drawer.choose(SettingWord::Lang, "xx", |_| ()).is_err());
         assert_eq!(drawer.labels().lang, "es-419");
@@ -469,7 +474,11 @@ mod tests {
             let paper = drawer.paper(page, None).unwrap();
             let lines = paper.parts.into_iter().flat_map(|part| part.lines);
             let tongue = |line: PaperLine| match line.go {
-                Some(Go::Choose { setting: SettingWord::Lang, value, on }) => Some((value, line.text, on)),
+                Some(Go::Choose {
+                    setting: SettingWord::Lang,
+                    value,
+                    on,
+                }) => Some((value, line.text, on)),
                 _ => None,
             };
             lines.filter_map(tongue).collect::<Vec<_>>()
@@ -480,11 +489,24 @@ mod tests {
         let asked = keys(PaperWord::Ready);
         assert_eq!(asked, keys(PaperWord::Settings));
         assert_eq!(asked.len(), Words::languages().count());
-        assert!(asked.contains(&("es-ES".to_owned(), "Español (España)".to_owned(), false)), "{asked:?}");
-        assert!(asked.contains(&("es-419".to_owned(), "Español (Latinoamérica)".to_owned(), true)), "{asked:?}");
+        assert!(
+            asked.contains(&("es-ES".to_owned(), "Español (España)".to_owned(), false)),
+            "{asked:?}"
+        );
+        assert!(
+            asked.contains(&(
+                "es-419".to_owned(),
+                "Español (Latinoamérica)".to_owned(),
+                true
+            )),
+            "{asked:?}"
+        );
         told(&drawer, "en-GB");
         assert_eq!(keys(PaperWord::Ready), []);
-        assert!(drawer.follow_system("es-MX").is_none(), "another one was chosen");
+        assert!(
+            drawer.follow_system("es-MX").is_none(),
+            "another one was chosen"
+        );
         assert_eq!(drawer.labels().lang, "en-GB");
     }
 }

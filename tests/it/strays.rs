@@ -22,17 +22,45 @@ const OF_THE_SCREEN: [&str; 5] = [
 /// What may read like a sentence all the same: the file, how it begins, and why.
 const ALLOWED: [(&str, &str, &str); 12] = [
     ("crates/chart/src/svg.rs", "", "a picture's own language"),
-    ("crates/words/src/faults.rs", "", "told to whoever translates, on the desk"),
-    ("crates/words/src/text.rs", "messages of ", "told to whoever translates"),
+    (
+        "crates/words/src/faults.rs",
+        "",
+        "told to whoever translates, on the desk",
+    ),
+    (
+        "crates/words/src/text.rs",
+        "messages of ",
+        "told to whoever translates",
+    ),
     ("crates/words/src/text.rs", "language ", "a fault's detail"),
     ("crates/after/src/keep.rs", "", "a fault's detail"),
-    ("crates/after/src/lib.rs", "review: a mark that is not", "a fault's detail"),
+    (
+        "crates/after/src/lib.rs",
+        "review: a mark that is not",
+        "a fault's detail",
+    ),
     ("crates/sheet/src/lib.rs", "PDF: ", "a fault's detail"),
     ("crates/sheet/src/pdf.rs", "", "a fault's detail"),
-    ("crates/words/src/fit.rs", "{} lines of {} letters", "told to whoever translates"),
-    ("src/afterwards.rs", "export {other:?}", "a fault of the page, not of a crew"),
-    ("src/lifecycle.rs", "tauri.conf.json names no window", "a fault of the build"),
-    ("src/lifecycle.rs", "no built-in {known}", "a fault of the build"),
+    (
+        "crates/words/src/fit.rs",
+        "{} lines of {} letters",
+        "told to whoever translates",
+    ),
+    (
+        "src/afterwards.rs",
+        "export {other:?}",
+        "a fault of the page, not of a crew",
+    ),
+    (
+        "src/lifecycle.rs",
+        "tauri.conf.json names no window",
+        "a fault of the build",
+    ),
+    (
+        "src/lifecycle.rs",
+        "no built-in {known}",
+        "a fault of the build",
+    ),
 ];
 
 /// Whether two words stand side by side, placeholders aside.
@@ -52,7 +80,9 @@ fn is_sentence(text: &str) -> bool {
         word.chars().count() >= 2 && word.chars().all(|c| c.is_alphabetic() || c == '\'')
     };
     let words: Vec<&str> = plain.split(' ').collect();
-    words.windows(2).any(|two| two.iter().all(|word| is_word(word)))
+    words
+        .windows(2)
+        .any(|two| two.iter().all(|word| is_word(word)))
 }
 
 /// The texts of a source that are no attributes, without its tests.
@@ -91,7 +121,10 @@ fn texts(tokens: TokenStream, into: &mut Vec<String>) {
 
 fn sentences(source: &str) -> Vec<String> {
     let mut found = Vec::new();
-    texts(TokenStream::from_str(source).expect("source is Rust"), &mut found);
+    texts(
+        TokenStream::from_str(source).expect("source is Rust"),
+        &mut found,
+    );
     found.retain(|text| is_sentence(text));
     found
 }
@@ -159,7 +192,9 @@ fn parts(name: &str, source: &str) -> (String, String) {
 /// Text in quotes, without comments.
 fn quoted(script: &str) -> Vec<String> {
     let script = without(script, "/*", "*/");
-    let lines = script.lines().map(|line| line.split("// ").next().unwrap_or_default());
+    let lines = script
+        .lines()
+        .map(|line| line.split("// ").next().unwrap_or_default());
     let mut found = Vec::new();
     for line in lines {
         for mark in ['"', '`'] {
@@ -172,7 +207,11 @@ fn quoted(script: &str) -> Vec<String> {
 /// Texts of the markup that a crew would read or hear.
 fn shown(markup: &str) -> Vec<String> {
     const HEARD: [&str; 6] = [
-        "aria-label=\"", "aria-description=\"", "aria-roledescription=\"", "title=\"", "alt=\"",
+        "aria-label=\"",
+        "aria-description=\"",
+        "aria-roledescription=\"",
+        "title=\"",
+        "alt=\"",
         "placeholder=\"",
     ];
     let mut found = Vec::new();
@@ -195,7 +234,9 @@ fn shown(markup: &str) -> Vec<String> {
     let plain = without(&plain, "<", ">").replace("&nbsp;", " ");
     found.extend(plain.lines().map(|line| line.trim().to_owned()));
     // A component's own attributes are names; a text has letters.
-    found.retain(|text| !text.starts_with('{') && text.chars().filter(|c| c.is_alphabetic()).count() >= 2);
+    found.retain(|text| {
+        !text.starts_with('{') && text.chars().filter(|c| c.is_alphabetic()).count() >= 2
+    });
     found
 }
 
@@ -224,7 +265,10 @@ fn no_sentence_stands_in_the_page() {
         let name = path.display().to_string();
         let (script, markup) = parts(&name, &fs::read_to_string(&path).expect("source"));
         let said = quoted(&script).into_iter().filter(|text| is_sentence(text));
-        strays.extend(said.chain(shown(&markup)).map(|text| format!("{name}: {text:?}")));
+        strays.extend(
+            said.chain(shown(&markup))
+                .map(|text| format!("{name}: {text:?}")),
+        );
     }
     assert!(
         strays.is_empty(),
@@ -242,7 +286,10 @@ fn strays_are_found_and_names_are_none() {
     let page = "<script lang=\"ts\">\n// \"Not this one\"\nconst a = \"polite\"; const b = \"Not taken\";\n</script>\n\
                 <p class=\"now text\" title=\"So far\">{a < b ? a : b} Off</p>\n<style>\np { color: red blue; }\n</style>\n";
     let (script, markup) = parts("a.svelte", page);
-    let said: Vec<String> = quoted(&script).into_iter().filter(|t| is_sentence(t)).collect();
+    let said: Vec<String> = quoted(&script)
+        .into_iter()
+        .filter(|t| is_sentence(t))
+        .collect();
     assert_eq!(said, ["Not taken"]);
     assert_eq!(shown(&markup), ["So far", "Off"]);
 }

@@ -336,7 +336,9 @@ fn texts(name: &str, value: &serde_json::Value, into: &mut Vec<(String, String)>
         serde_json::Value::String(text) => into.push((name.to_owned(), text.clone())),
         serde_json::Value::Array(items) => items.iter().for_each(|item| texts(name, item, into)),
         serde_json::Value::Object(fields) => {
-            fields.iter().for_each(|(name, field)| texts(name, field, into));
+            fields
+                .iter()
+                .for_each(|(name, field)| texts(name, field, into));
         }
         serde_json::Value::Null | serde_json::Value::Bool(_) | serde_json::Value::Number(_) => {}
     }
@@ -347,7 +349,16 @@ fn texts(name: &str, value: &serde_json::Value, into: &mut Vec<(String, String)>
 #[test]
 fn every_text_after_a_run_comes_from_a_message_file() {
     // Words of the wire: closed lists, ids, hashes.
-    const WIRE: [&str; 8] = ["id", "reason", "clock", "state", "act", "group", "fingerprint", "kind"];
+    const WIRE: [&str; 8] = [
+        "id",
+        "reason",
+        "clock",
+        "state",
+        "act",
+        "group",
+        "fingerprint",
+        "kind",
+    ];
     let protocols: String = cycle::Protocol::EXAMPLES
         .iter()
         .map(|(_, text)| *text)

@@ -14,8 +14,8 @@ use std::{
 };
 
 use conduct::{
-    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, Voice, clock::uptime_ms,
-    fakes::FakeSpeaker,
+    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, Voice,
+    clock::uptime_ms, fakes::FakeSpeaker,
 };
 use cycle::{
     Act, Banner, Card, ClipLengths, Entered, Entry, Fact, Ms, Prompt, Protocol, Seq, Setup,

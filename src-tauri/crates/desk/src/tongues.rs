@@ -8,16 +8,22 @@ use words::Words;
 /// What each language that is built in, or the file of one, holds; or every fault.
 pub(crate) fn check(file: Option<&str>) -> Result<String, Vec<String>> {
     let Some(file) = file else {
-        let all = Words::languages().map(|lang| look(lang, words::source(lang).unwrap_or_default()));
+        let all =
+            Words::languages().map(|lang| look(lang, words::source(lang).unwrap_or_default()));
         return joined(all);
     };
     let path = Path::new(file);
     let lang = path.file_stem().unwrap_or_default().to_string_lossy();
-    let bytes = fs::read(path)
-        .map_err(|e| vec![format!("{file}: {e}; allowed: a file named by its language, such as es-419.ftl")])?;
+    let bytes = fs::read(path).map_err(|e| {
+        vec![format!(
+            "{file}: {e}; allowed: a file named by its language, such as es-419.ftl"
+        )]
+    })?;
     let text = String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
-        vec![format!("{file}: byte {at} is not UTF-8; save the file as UTF-8")]
+        vec![format!(
+            "{file}: byte {at} is not UTF-8; save the file as UTF-8"
+        )]
     })?;
     look(&lang, &text)
 }

@@ -69,7 +69,9 @@ pub enum WordsWrong {
 
 impl fmt::Display for WordsFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { lang, line, key, .. } = self;
+        let Self {
+            lang, line, key, ..
+        } = self;
         match line {
             Some(line) => write!(f, "{lang}.ftl line {line}: ")?,
             None => write!(f, "{lang}.ftl: ")?,
@@ -120,7 +122,10 @@ pub(crate) const SAME: &[(&str, &str)] = &[
     ("overlay-trauma", "the same word"),
     ("fixed-app", "a name"),
     ("fixed-decimal", "a mark that several languages share"),
-    ("fixed-fault", "the detail alone, where it is in the language"),
+    (
+        "fixed-fault",
+        "the detail alone, where it is in the language",
+    ),
     ("start-own", "a name alone"),
     ("fixed-seconds", "a unit"),
     ("fixed-since_minutes", "a unit"),
@@ -253,10 +258,7 @@ fn formed(
     }
 }
 
-fn pattern_of<'a, 's>(
-    body: &'a [Entry<&'s str>],
-    key: &str,
-) -> Option<&'a Pattern<&'s str>> {
+fn pattern_of<'a, 's>(body: &'a [Entry<&'s str>], key: &str) -> Option<&'a Pattern<&'s str>> {
     body.iter().find_map(|entry| {
         let Entry::Message(message) = entry else {
             return None;

@@ -29,7 +29,9 @@ pub use faults::{WordsFault, WordsWrong, check};
 pub use fit::Room;
 pub use group::GroupWord;
 pub use keys::Fixed;
-pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Tongue};
+pub use paper::{
+    Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Tongue,
+};
 #[cfg(any(test, feature = "pseudo"))]
 pub use pseudo::{OPEN, PSEUDO, SHUT};
 pub use sheet::SheetWord;

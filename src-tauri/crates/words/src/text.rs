@@ -45,7 +45,9 @@ impl Words {
         let named = source(lang).and_then(|source| {
             let key = Fixed::LanguageName.key();
             let lines = source.lines().filter_map(|line| line.strip_prefix(key));
-            lines.filter_map(|rest| rest.trim_start().strip_prefix('=')).next()
+            lines
+                .filter_map(|rest| rest.trim_start().strip_prefix('='))
+                .next()
         });
         named.map_or(lang, str::trim)
     }
@@ -63,7 +65,9 @@ impl Words {
             ("es", Some("ES" | "EA" | "IC")) => ours("es-ES"),
             ("es", _) => ours("es-419"),
             // As in CLDR 44: the parents of the locales of English, territories of the US aside.
-            ("en", None | Some("US" | "CA" | "PH" | "PR" | "GU" | "VI" | "AS" | "MP" | "UM")) => None,
+            ("en", None | Some("US" | "CA" | "PH" | "PR" | "GU" | "VI" | "AS" | "MP" | "UM")) => {
+                None
+            }
             ("en", Some(_)) => ours("en-GB"),
             _ => Self::languages().find(|known| known.split('-').next() == Some(&language)),
         };

@@ -9,12 +9,17 @@ fn of(lang: &str) -> &'static str {
 fn with(lang: &str, key: &str, line: &str) -> String {
     let begins = format!("{key} =");
     assert!(of(lang).lines().any(|l| l.starts_with(&begins)), "{key}");
-    let lines = of(lang).lines().map(|l| if l.starts_with(&begins) { line } else { l });
+    let lines = of(lang)
+        .lines()
+        .map(|l| if l.starts_with(&begins) { line } else { l });
     lines.collect::<Vec<_>>().join("\n") + "\n"
 }
 
 fn told(lang: &str, source: &str) -> Vec<String> {
-    check(lang, source).iter().map(ToString::to_string).collect()
+    check(lang, source)
+        .iter()
+        .map(ToString::to_string)
+        .collect()
 }
 
 #[test]
@@ -29,7 +34,10 @@ fn every_fault_is_found_at_once_with_its_place_and_a_remedy() {
     let at = |key: &str| line_of(of("es-419"), key, false);
     let mut text = with("es-419", "act-hands_off", "");
     for (key, line) in [
-        ("act-rotate", "act-rotate = Relevo del reanimador entero ahora mismo"),
+        (
+            "act-rotate",
+            "act-rotate = Relevo del reanimador entero ahora mismo",
+        ),
         ("act-undo_all", "act-undo_all = Todo"),
         ("start-own", "start-own = Protocolo"),
         ("card-cup", "card-cup = Cup in place?"),
@@ -41,7 +49,9 @@ fn every_fault_is_found_at_once_with_its_place_and_a_remedy() {
         text = if key == "act-undo_all" {
             format!("{text}{line}\nact-flag = Otra\n")
         } else {
-            let lines = text.lines().map(|l| if l.starts_with(&begins) { line } else { l });
+            let lines = text
+                .lines()
+                .map(|l| if l.starts_with(&begins) { line } else { l });
             lines.collect::<Vec<_>>().join("\n") + "\n"
         };
     }
@@ -54,7 +64,10 @@ fn every_fault_is_found_at_once_with_its_place_and_a_remedy() {
              allowed: 3 lines of 10 letters; find shorter words",
             at("act-rotate")
         ),
-        format!("es-419.ftl line {}: act-undo_all is shown nowhere; take it out", lines + 1),
+        format!(
+            "es-419.ftl line {}: act-undo_all is shown nowhere; take it out",
+            lines + 1
+        ),
         format!(
             "es-419.ftl line {}: act-flag is there a second time; take one of them out",
             lines + 2
@@ -78,8 +91,20 @@ fn every_fault_is_found_at_once_with_its_place_and_a_remedy() {
         assert!(faults.contains(&expected), "{expected}\n{faults:#?}");
     }
     let begins = |start: String| faults.iter().any(|fault| fault.starts_with(&start));
-    assert!(begins(format!("es-419.ftl line {}: prompt-undo gives no text: ", at("prompt-undo"))), "{faults:#?}");
-    assert!(begins(format!("es-419.ftl line {}: cannot be read: ", at("prompt-still"))), "{faults:#?}");
+    assert!(
+        begins(format!(
+            "es-419.ftl line {}: prompt-undo gives no text: ",
+            at("prompt-undo")
+        )),
+        "{faults:#?}"
+    );
+    assert!(
+        begins(format!(
+            "es-419.ftl line {}: cannot be read: ",
+            at("prompt-still")
+        )),
+        "{faults:#?}"
+    );
     // The line that cannot be read is a message that is missing, too.
     assert_eq!(faults.len(), 10, "{faults:#?}");
 }
@@ -88,7 +113,9 @@ fn every_fault_is_found_at_once_with_its_place_and_a_remedy() {
 fn a_name_that_is_no_language_is_refused() {
     assert_eq!(
         told("español", of("es-ES")),
-        ["español.ftl: \"español\" names no language, allowed: a tag such as es-419; rename the file"]
+        [
+            "español.ftl: \"español\" names no language, allowed: a tag such as es-419; rename the file"
+        ]
     );
 }
 
@@ -100,7 +127,9 @@ fn nothing_is_named_in_vain_as_the_same_in_two_languages() {
         .collect();
     let reference = Words::load(REFERENCE).unwrap_or_else(|e| panic!("{e}"));
     for (key, why) in SAME {
-        let is_same = files.iter().any(|words| words.text(key) == reference.text(key));
+        let is_same = files
+            .iter()
+            .any(|words| words.text(key) == reference.text(key));
         assert!(is_same, "{key} ({why}) differs in every language");
         assert!(!why.is_empty());
     }

@@ -81,8 +81,14 @@ fn a_file_that_is_no_message_file_is_refused() {
 fn an_unknown_language_is_told_with_the_known_ones() {
     let error = Words::load("xx").err().map(|error| error.to_string());
     let error = error.unwrap_or_default();
-    assert!(error.starts_with("language xx, allowed: en-US, "), "{error}");
-    assert!(Words::languages().all(|lang| error.contains(lang)), "{error}");
+    assert!(
+        error.starts_with("language xx, allowed: en-US, "),
+        "{error}"
+    );
+    assert!(
+        Words::languages().all(|lang| error.contains(lang)),
+        "{error}"
+    );
 }
 
 /// Source: CLDR 44, plural rules of English and Spanish: one for 1, other for 0 and 2.

@@ -90,11 +90,15 @@ fn every_text_of_the_screen_comes_from_a_message_file() {
         .iter()
         .filter(|(way, text)| {
             let is_ours = text.contains(OPEN) && text.contains(SHUT);
-            let is_wire = WIRE.iter().any(|end| way.ends_with(end)) || way.contains("/keys/")
+            let is_wire = WIRE.iter().any(|end| way.ends_with(end))
+                || way.contains("/keys/")
                 || way.contains("/screens/") && way.contains("/reasons/")
                 || way.starts_with("/papers/protocol/");
             let is_text = text.chars().filter(|c| c.is_alphabetic()).count() > 2;
-            is_text && !is_ours && !is_wire && !protocols.contains(text.as_str())
+            is_text
+                && !is_ours
+                && !is_wire
+                && !protocols.contains(text.as_str())
                 && !names.contains(&text.as_str())
         })
         .collect();
