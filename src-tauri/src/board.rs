@@ -36,9 +36,11 @@ impl Board {
         slots.last = Some(screen);
     }
 
-    /// Whether no run goes on and none is over that is still shown.
-    pub(crate) fn is_before(&self) -> bool {
-        self.class().is_some()
+    /// Whether a run goes on, or one that is over is still shown.
+    pub(crate) fn has_run(&self) -> bool {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let last = slots.last.as_ref();
+        last.is_some_and(|screen| screen.face.card != Card::Before)
     }
 
     /// Whose numbers are on the start card, if that is what is shown.

@@ -35,7 +35,10 @@ impl House {
         system: &str,
     ) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        if let Some(ask) = open.drawer.follow_system(system) {
+        // A run keeps the language that it began with.
+        if !open.board.has_run()
+            && let Some(ask) = open.drawer.follow_system(system)
+        {
             open.handle.ask(ask);
         }
         open.board.subscribe(page);
@@ -51,7 +54,7 @@ impl House {
     /// Sets something, and keeps it.
     pub(crate) fn choose(&self, what: SettingWord, value: &str) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        if what == SettingWord::Lang && !open.board.is_before() {
+        if what == SettingWord::Lang && open.board.has_run() {
             return Err(open.drawer.not_in_a_run());
         }
         open.drawer
