@@ -19,7 +19,7 @@ use std::{
 use conduct::{
     FileStore, Store, StoreError,
     past::{self, PastError},
-    review::{ReviewError, Session, look, system},
+    review::{Clocks, ReviewError, Session, look, system},
 };
 use cycle::Ms;
 use record::{OpenError, Opened};
@@ -86,14 +86,20 @@ impl From<ReviewError> for AfterError {
 #[derive(Debug)]
 pub struct After {
     folder: PathBuf,
+    clocks: Clocks,
     sitting: Mutex<Option<(String, Session)>>,
 }
 
 impl After {
     /// The screens of the runs in `folder`, which its caller holds.
     pub fn at(folder: &Path) -> Self {
+        Self::by(folder, system)
+    }
+
+    fn by(folder: &Path, clocks: Clocks) -> Self {
         Self {
             folder: folder.to_owned(),
+            clocks,
             sitting: Mutex::new(None),
         }
     }
@@ -148,13 +154,11 @@ impl After {
         let opened = &self.open(id)?;
         let setup = past::setup(opened).map_err(AfterError::Past)?;
         let view = look(&FileStore::at(&self.folder), id)?;
-        let refused = if opened.seals.is_empty() {
-            Some(words.said(SaidWord::NotOver, &[]))
-        } else {
-            let store = Box::new(FileStore::at(&self.folder));
-            let tried = Session::open(store, id, system);
-            tried.err().map(|e| e.to_string())
-        };
+        let store = Box::new(FileStore::at(&self.folder));
+        let refused = Session::open(store, id, self.clocks).err().map(|why| match why {
+            ReviewError::NotOver { .. } => words.said(SaidWord::NotOver, &[]),
+            other => other.to_string(),
+        });
         Ok(Seen { words, opened }.review(&setup, &view, refused))
     }
 
@@ -171,7 +175,10 @@ impl After {
         let mut sitting = self.sitting();
         let mut session = match sitting.take() {
             Some((of, session)) if of == id => session,
-            Some(_) | None => Session::open(Box::new(FileStore::at(&self.folder)), id, system)?,
+            Some(_) | None => {
+                let store = Box::new(FileStore::at(&self.folder));
+                Session::open(store, id, self.clocks)?
+            }
         };
         match change {
             Change::Seal {} => {

@@ -7,7 +7,10 @@ use std::{
     sync::atomic::{AtomicU32, Ordering},
 };
 
-use conduct::{Heads, fakes::FakeSpeaker};
+use conduct::{
+    Clock, Heads,
+    fakes::{FakeClock, FakeSpeaker},
+};
 use cycle::{
     ClipLengths, Prompt,
     mark::{ClockRef, Reason},
@@ -185,21 +188,38 @@ fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
     assert!(matches!(refused, Err(AfterError::Kind)));
 }
 
+/// The last line's own moment: the app may be waiting to seal it.
+fn at_once(opened: &record::Opened) -> Box<dyn Clock> {
+    let clock = FakeClock::new();
+    clock.set_wall(opened.last.wall);
+    let clock = clock.resume(&opened.base, &opened.last, opened.last_run);
+    clock.set(opened.last_run);
+    Box::new(clock)
+}
+
 #[test]
 fn a_run_without_a_seal_says_when_it_can_be_reviewed() {
     let (folder, after) = Folder::with_a_run();
+    let now = After::by(&folder.0, at_once);
     let words = words();
     let path = folder.0.join(format!("{ID}.rec.jsonl"));
     let whole = fs::read_to_string(&path).unwrap();
     let cut = whole.trim_end().rfind('\n').unwrap();
     fs::write(&path, &whole[..=cut]).unwrap();
-    let review = after.review(&words, ID).unwrap();
+    let review = now.review(&words, ID).unwrap();
     assert_eq!(review.refused, Some(words.said(SaidWord::NotOver, &[])));
     let seq = review.marks[0].seq;
-    assert!(after.change(&words, ID, &Change::TakeOut { seq }).is_err());
-    let seal = after.debrief(&words, ID, FRAME).unwrap().seal;
+    assert!(now.change(&words, ID, &Change::TakeOut { seq }).is_err());
+    let seal = now.debrief(&words, ID, FRAME).unwrap().seal;
     assert_eq!(seal.verdict, words.said(SaidWord::SealWaits, &[]));
     assert_eq!(fs::read_to_string(&path).unwrap(), whole[..=cut]);
+    // Nobody ended it, and it is long ago: by the system's clock it can be reviewed and sealed.
+    assert_eq!(after.review(&words, ID).unwrap().refused, None);
+    after.change(&words, ID, &Change::TakeOut { seq }).unwrap();
+    after.change(&words, ID, &Change::Seal {}).unwrap();
+    let opened = record::open(&fs::read(&path).unwrap()).unwrap();
+    assert!(opened.is_sound() && opened.sealed);
+    assert_eq!(opened.seals.last().unwrap().0.rev, 1);
 }
 
 #[test]

@@ -43,7 +43,7 @@ pub const SEAL_AFTER_MS: u64 = 60_000;
 /// A run that was left longer ago than this is nobody's any more: the start card is shown. Any other is
 /// taken up, and where the gap is long the card asks whose run it is. Source: common practice, no
 /// source; longer than any resuscitation, shorter than the way from one shift to the next.
-const RESUME_WITHIN_MS: u64 = 6 * 60 * 60 * 1000;
+pub(crate) const RESUME_WITHIN: Ms = Ms(6 * 60 * 60 * 1000);
 
 /// What a conductor is made of.
 pub struct Parts {
@@ -435,7 +435,7 @@ impl Conductor {
         let run = Run::replay(setup, &plan.entries).map_err(|e| e.to_string())?;
         let is_over = run.is_over();
         // It stays as it is, and the start card is shown.
-        if !is_over && (!run.is_live() || now.since(plan.gap_from).0 > RESUME_WITHIN_MS) {
+        if !is_over && (!run.is_live() || now.since(plan.gap_from) > RESUME_WITHIN) {
             return Ok(());
         }
         let clock: Arc<dyn Clock> = Arc::new(clock);

@@ -15,6 +15,7 @@ use record::{
 
 use crate::{
     Clock, RunClock, Store, StoreError,
+    conductor::RESUME_WITHIN,
     past::{self, PastError},
     store::Sink,
 };
@@ -28,7 +29,7 @@ pub enum ReviewError {
     Record(OpenError),
     /// Its protocol line is missing, or this version cannot read it.
     Past(PastError),
-    /// It has no seal: it is live, or it was left without an end.
+    /// It has no seal: it is live, or was left without an end not long ago and may be taken up again.
     NotOver {
         /// The record.
         record_id: String,
@@ -58,7 +59,8 @@ impl fmt::Display for ReviewError {
             Self::Past(e) => e.fmt(f),
             Self::NotOver { record_id } => write!(
                 f,
-                "record {record_id} has no seal, allowed: a run that is over: end it first"
+                "record {record_id} has no seal, allowed: a run that is over: end it first, or wait until six \
+                 hours after its last line, when no app takes it up any more"
             ),
             Self::Newer => f.write_str(
                 "the record holds lines of a newer version, allowed: what this app can read whole: \
@@ -158,7 +160,10 @@ impl Session {
         clocks: Clocks,
     ) -> Result<Self, ReviewError> {
         let (bytes, opened) = read(store.as_ref(), record_id)?;
-        if opened.seals.is_empty() {
+        let clock = clocks(&opened);
+        // Nobody may have been left to end it. What no app takes up again is over all the same.
+        let left = clock.now().since(opened.last_run) > RESUME_WITHIN;
+        if opened.seals.is_empty() && !left {
             let record_id = record_id.to_owned();
             return Err(ReviewError::NotOver { record_id });
         }
@@ -168,7 +173,7 @@ impl Session {
         past::setup(&opened).map_err(ReviewError::Past)?;
         Ok(Self {
             record_id: record_id.to_owned(),
-            clock: clocks(&opened),
+            clock,
             proc: opened.last.proc.saturating_add(1),
             store,
             bytes,
