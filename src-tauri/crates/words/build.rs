@@ -1,5 +1,4 @@
 //! Lists the message files: a language is a file in `text/`, and nothing else.
-#![expect(clippy::print_stdout, reason = "cargo listens there")]
 
 use std::{env, error::Error, fmt::Write as _, fs, path::Path};
 
@@ -21,6 +20,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut list = String::from("pub(crate) const FILES: &[(&str, &str)] = &[\n");
     for (_, tag) in &tags {
         let file = folder.join(format!("{tag}.ftl"));
+        let file = file.to_str().ok_or("a folder whose name is not UTF-8")?;
         writeln!(list, "    ({tag:?}, include_str!({file:?})),")?;
     }
     list.push_str("];\n");

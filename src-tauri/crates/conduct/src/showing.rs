@@ -14,10 +14,6 @@ const WAITING_MS: u64 = 250;
 
 /// What was shown last, and what the store has said.
 #[derive(Debug)]
-#[expect(
-    clippy::struct_excessive_bools,
-    reason = "each is a thing of its own that is shown"
-)]
 pub(crate) struct Showing {
     /// A run that has not begun: the start card, with what was chosen on it.
     idle: Run,

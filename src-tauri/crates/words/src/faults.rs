@@ -180,8 +180,8 @@ pub fn check(lang: &str, source: &str) -> Vec<WordsFault> {
             | Entry::ResourceComment(_)
             | Entry::Junk { .. } => continue,
         };
-        let line = Some(line_of(source, key, seen.contains(key)));
-        let mut found = |wrong| faults.push(fault(line, key, wrong));
+        let place = Some(line_of(source, key, seen.contains(key)));
+        let mut found = |wrong| faults.push(fault(place, key, wrong));
         let Some(value) = value.filter(|_| wanted.contains(key)) else {
             found(WordsWrong::Stray);
             continue;

@@ -44,10 +44,8 @@ impl Words {
     pub fn own_name(lang: &str) -> &str {
         let named = source(lang).and_then(|source| {
             let key = Fixed::LanguageName.key();
-            let lines = source.lines().filter_map(|line| line.strip_prefix(key));
-            lines
-                .filter_map(|rest| rest.trim_start().strip_prefix('='))
-                .next()
+            let mut lines = source.lines().filter_map(|line| line.strip_prefix(key));
+            lines.find_map(|rest| rest.trim_start().strip_prefix('='))
         });
         named.map_or(lang, str::trim)
     }
