@@ -122,10 +122,6 @@ pub(crate) const SAME: &[(&str, &str)] = &[
     ("overlay-trauma", "the same word"),
     ("fixed-app", "a name"),
     ("fixed-decimal", "a mark that several languages share"),
-    (
-        "fixed-fault",
-        "the detail alone, where it is in the language",
-    ),
     ("start-own", "a name alone"),
     ("fixed-seconds", "a unit"),
     ("fixed-since_minutes", "a unit"),
