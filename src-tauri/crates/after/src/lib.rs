@@ -155,9 +155,13 @@ impl After {
         let setup = past::setup(opened).map_err(AfterError::Past)?;
         let view = look(&FileStore::at(&self.folder), id)?;
         let store = Box::new(FileStore::at(&self.folder));
-        let refused = Session::open(store, id, self.clocks).err().map(|why| match why {
-            ReviewError::NotOver { .. } => words.said(SaidWord::NotOver, &[]),
-            other => other.to_string(),
+        let refused = Session::open(store, id, self.clocks).err().map(|why| {
+            // In words of the crew's own: it is what they meet first.
+            if matches!(why, ReviewError::NotOver { .. }) {
+                words.said(SaidWord::NotOver, &[])
+            } else {
+                why.to_string()
+            }
         });
         Ok(Seen { words, opened }.review(&setup, &view, refused))
     }

@@ -189,7 +189,7 @@ fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
 }
 
 /// The last line's own moment: the app may be waiting to seal it.
-fn at_once(opened: &record::Opened) -> Box<dyn Clock> {
+fn at_once(opened: &Opened) -> Box<dyn Clock> {
     let clock = FakeClock::new();
     clock.set_wall(opened.last.wall);
     let clock = clock.resume(&opened.base, &opened.last, opened.last_run);

@@ -125,7 +125,7 @@ const fn part(name: &'static str, what: &'static str) -> Column {
 
 const ID: Column = text("run", "the run");
 
-const RUNS: [Column; 36] = [
+const RUNS: [Column; 37] = [
     ID,
     text("kind", "run, drill, rehearsal or test"),
     text("basis", "as recorded, or as amended"),

@@ -304,7 +304,7 @@ fn measured(bundle: &mut Bundle<'_>) {
         ));
         let quantity = json!({"value": seconds, "unit": "s", "system": UCUM, "code": "s"});
         put(&mut made, "valueQuantity", quantity);
-        let text = bundle.words.reason_word(pause.reason);
+        let text = bundle.words.reason(Some(pause.reason));
         put(&mut made, "note", json!([{"text": text}]));
         bundle.add(&made);
     }

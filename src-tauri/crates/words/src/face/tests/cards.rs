@@ -3,9 +3,9 @@
 use std::sync::OnceLock;
 
 use cycle::{
-    Act, Card, ClipLengths, Figure, Input, Mark, Ms, Prompt, Protocol, Run, Setup, View,
+    Card, ClipLengths, Figure, Input, Mark, Ms, Prompt, Protocol, Run, Setup, View,
     fact::{Source, Way},
-    mark::{By, FlowMark, Outcome, PatientClass, Reason},
+    mark::{Outcome, PatientClass},
 };
 
 use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Tongue, Words};
