@@ -1,7 +1,5 @@
 //! The words of the times that are carried over into the care record.
 
-use cycle::mark::Reason;
-
 use crate::Words;
 
 macro_rules! words {
