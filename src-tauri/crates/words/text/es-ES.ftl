@@ -50,7 +50,7 @@ act-why_fit = Colocación
 act-why_reseat = Recolocar
 act-why_device_off = Máquina retirada
 act-why_power = Batería
-act-moving = Moviendo
+act-moving = En traslado
 act-move_scoop = En tijera
 act-move_stairs = En escalera
 act-move_stretcher = En camilla
@@ -153,7 +153,7 @@ act-hands_on-instead = A mano
 ## Questions of the cards
 
 card-before = No está en marcha
-card-hand_ratio = Compresiones, luego ventilaciones
+card-hand_ratio = Comprimir, luego ventilar
 card-hand_continuous = Una ventilación con cada tono
 card-fitting = Abierta y encendida. Una pausa breve.
 card-fitting-first = Abierta y encendida. Dos pausas breves.
@@ -175,7 +175,7 @@ card-cup = ¿Ventosa en su lugar?
 card-power = ¿Batería nueva puesta?
 card-power_late = Plazo vencido. ¿Batería nueva puesta?
 card-power-in = ¿Máquina activa?
-card-stopped = Retírela, manos al pecho
+card-stopped = Retírela, comprima
 card-pulse = Hay pulso. ¿Nueva parada?
 card-unknown = ¿Qué es cierto ahora?
 card-ended = El registro está guardado
@@ -290,7 +290,7 @@ prompt-still = ¿Sigue en marcha?
 
 figure-count = compresión
 figure-off = de pausa
-figure-since = hasta ahora
+figure-since = ya van
 figure-until = restantes
 figure-over = de más
 
@@ -384,15 +384,15 @@ list-doses = Dosis del servicio
 
 ## Pages of keys behind Mark
 
-group-care = Fármacos, vía aérea
+group-care = Fármacos, vía
 group-check = Ritmo, pulso
 group-chest = En el pecho
-group-task = Traslado, tareas
-group-run = Tiempos, sonido
+group-task = Mover, tareas
+group-run = Hora, sonido
 
 ## Pages of keys behind Set Right
 
-group-why = Motivo de pausa
+group-why = Por qué
 group-patient = Paciente
 group-special = Situación
 
@@ -640,7 +640,7 @@ first-tap = Toque lo que acaba de pasar, en el momento en que pasa. La tecla dic
 first-white = La tecla blanca responde lo que la pantalla pregunta. Las marcas menos frecuentes están detrás de Marcar.
 first-check = En un control de ritmo: Manos fuera, mire, luego Descarga, sigo o Sin descarga, sigo.
 first-fit = Primero Poner máquina, con la máquina abierta y encendida. Luego Manos fuera, y Máquina activa cuando funcione.
-first-move = Moviendo antes de un traslado, En el suelo después. Luego pregunta por la ventosa: Ventosa bien o Recolocar.
+first-move = En traslado antes de mover, En el suelo después. Luego pregunta por la ventosa: Ventosa bien o Recolocar.
 first-undo = Un toque equivocado: Deshacer quita la última marca.
 first-right = Un estado equivocado: toque la parte de arriba de la pantalla, diga qué es cierto y desde cuándo. Ahí están también los motivos y la clase.
 
