@@ -116,7 +116,7 @@ fn check_place(place: &Place<'_>) -> VoiceCheck {
     let told = manifest
         .as_ref()
         .map_err(Clone::clone)
-        .and_then(|_| bytes)
+        .and(bytes)
         .and_then(|b| serde_json::from_slice::<Told>(&b).map_err(|e| e.to_string()));
     let told = match told {
         Ok(told) => told,
