@@ -5,7 +5,7 @@
 import { expect, type Page, test } from "@playwright/test";
 
 import { clipped, keysAreRight, nothingScrolls } from "./fit.ts";
-import { FACES, open, seen, sent, speak, turn } from "./page.ts";
+import { FACES, FULL, open, seen, sent, speak, turn } from "./page.ts";
 
 interface Size {
   width: number;
@@ -13,7 +13,7 @@ interface Size {
 }
 const NAMES = Object.keys(FACES.screens);
 /** Runs whose keys fill every page of marks. */
-const FULLEST = ["hand_ratio", "power_late"];
+const FULLEST = FULL ? ["hand_ratio", "power_late"] : ["power_late"];
 
 const label = (name: string): string => FACES.labels[name] ?? "";
 
@@ -42,10 +42,7 @@ const SIZES = {
     { width: 360, height: 640 },
     { width: 844, height: 390 },
   ],
-  pseudo: [
-    { width: 844, height: 390 },
-    { width: 915, height: 412 },
-  ],
+  pseudo: [{ width: 844, height: 390 }, ...(FULL ? [{ width: 915, height: 412 }] : [])],
 };
 
 for (const language of ["es-419", "pseudo"] as const) {
@@ -112,10 +109,8 @@ test("the page is in the language that it shows, and another one is chosen by a 
     await expect(key).toHaveAttribute("aria-pressed", "false");
     await expect(key.locator("[lang=en-GB]")).toHaveText("English (UK)");
     await key.click();
-    expect((await sent(page)).at(-1)).toMatchObject({
-      command: "choose",
-      args: { setting: "lang", value: "en-GB" },
-    });
+    const args = { setting: "lang", value: "en-GB" };
+    expect(await sent(page)).toContainEqual({ command: "choose", args: expect.objectContaining(args) });
   } finally {
     speak();
   }
