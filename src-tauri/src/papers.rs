@@ -328,10 +328,10 @@ mod tests {
 
     /// The id of the protocol that the conductor is told of.
     fn id(ask: Ask) -> String {
-        match ask {
-            Ask::Setup(setup) => setup.protocol.id,
-            other => panic!("{other:?}"),
-        }
+        let Ask::Setup(setup) = ask else {
+            panic!("{ask:?}")
+        };
+        setup.protocol.id
     }
 
     fn texts(paper: &Paper) -> Vec<String> {
@@ -430,13 +430,13 @@ mod tests {
         let told = RefCell::new(None);
         drawer
             .choose(SettingWord::Lang, lang, |ask| {
-                *told.borrow_mut() = Some(ask)
+                *told.borrow_mut() = Some(ask);
             })
             .unwrap();
-        match told.into_inner() {
-            Some(Ask::Voice(voice)) => *voice,
-            other => panic!("{other:?}"),
-        }
+        let Some(Ask::Voice(voice)) = told.into_inner() else {
+            panic!("no voice was told")
+        };
+        *voice
     }
 
     #[test]

@@ -57,5 +57,36 @@ fn a_run_that_is_over_opens_its_debrief_and_what_is_carried_over() -> Told<()> {
     crew.see("0 typed", Duration::from_secs(2))?;
     crew.press("Typed")?;
     crew.see("1 typed", Duration::from_secs(2))?;
+    // Put away, the run is sealed; its debrief is opened once more, and the pause gets its reason.
+    crew.press("Close")?;
+    // A second touch in one place within 600 ms is taken for the first one's.
+    std::thread::sleep(Duration::from_millis(700));
+    crew.press("Close")?;
+    crew.press("New Run")?;
+    crew.press("Menu")?;
+    crew.press("Past Runs")?;
+    crew.see("Handed Over", Duration::from_secs(5))?;
+    crew.script(
+        "[...document.querySelectorAll('button')]
+            .find((key) => key.innerText.includes('Handed Over')).click()",
+    )?;
+    crew.see("The longest pauses", Duration::from_secs(8))?;
+    crew.see("as amended, revision 1", Duration::from_secs(2))?;
+    crew.press("Why?")?;
+    crew.see("Why off the chest?", Duration::from_secs(2))?;
+    crew.press("airway")?;
+    crew.see("airway", Duration::from_secs(5))?;
+    crew.see("amendments not sealed yet: 1", Duration::from_secs(5))?;
+    crew.script(
+        "[...document.querySelectorAll('button')]
+            .find((key) => key.innerText.trim().startsWith('Review')).scrollIntoView({ block: 'center' })",
+    )?;
+    crew.press("Review")?;
+    crew.see("Last change: added", Duration::from_secs(5))?;
+    crew.press("Take Back")?;
+    crew.see("with changes since: 2", Duration::from_secs(5))?;
+    assert!(!crew.can_press("Take Back")?);
+    crew.press("End Review")?;
+    crew.see("revision 2. Nothing waits", Duration::from_secs(5))?;
     crew.close()
 }
