@@ -5,7 +5,7 @@
     reason = "a command is handed its arguments by value"
 )]
 
-use std::path::PathBuf;
+use std::{path::PathBuf, sync::Arc};
 
 use after::{After, AfterError, Frame, KeepError, What};
 use cycle::Ms;
@@ -21,7 +21,7 @@ type Answer<T> = Result<T, CommandError>;
 
 /// What the screens after a run are made of.
 pub(crate) struct Desk<'a> {
-    pub(crate) words: &'a Words,
+    pub(crate) words: Arc<Words>,
     pub(crate) after: &'a After,
     pub(crate) theme: after::Theme,
     /// The run that is not put away.
@@ -68,7 +68,7 @@ pub(crate) fn debrief(
     let desk = house.desk()?;
     let found = desk
         .after
-        .debrief(desk.words, &id, desk.frame(recorded, width));
+        .debrief(&desk.words, &id, desk.frame(recorded, width));
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -87,7 +87,7 @@ pub(crate) fn strip(
 ) -> Answer<Strip> {
     let desk = house.desk()?;
     let (frame, span) = (desk.frame(recorded, width), (Ms(from), Ms(to)));
-    let found = desk.after.strip(desk.words, &id, frame, span);
+    let found = desk.after.strip(&desk.words, &id, frame, span);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -98,7 +98,7 @@ pub(crate) fn strip(
 #[tauri::command(async)]
 pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPage> {
     let desk = house.desk()?;
-    let found = desk.after.carry_page(desk.words, &id);
+    let found = desk.after.carry_page(&desk.words, &id);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -109,7 +109,7 @@ pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPag
 #[tauri::command(async)]
 pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
     let desk = house.desk()?;
-    let found = desk.after.review(desk.words, &id);
+    let found = desk.after.review(&desk.words, &id);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -120,10 +120,10 @@ pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
 #[tauri::command(async)]
 pub(crate) fn change(house: State<'_, House>, id: String, asked: Change) -> Answer<Review> {
     let desk = house.desk()?;
-    let found = desk.after.change(desk.words, &id, &asked);
+    let found = desk.after.change(&desk.words, &id, &asked);
     found.map_err(|e| CommandError {
         code: Code::Folder,
-        message: e.said(desk.words),
+        message: e.said(&desk.words),
     })
 }
 
@@ -134,7 +134,7 @@ pub(crate) fn change(house: State<'_, House>, id: String, asked: Change) -> Answ
 #[tauri::command(async)]
 pub(crate) fn keep(house: State<'_, House>, id: String) -> Answer<Keep> {
     let desk = house.desk()?;
-    let found = desk.after.keep(desk.words, &id, desk.live.as_deref());
+    let found = desk.after.keep(&desk.words, &id, desk.live.as_deref());
     found.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -146,7 +146,7 @@ pub(crate) fn keep(house: State<'_, House>, id: String) -> Answer<Keep> {
 pub(crate) fn hold(house: State<'_, House>, id: String, held: bool) -> Answer<Keep> {
     let desk = house.desk()?;
     let done = desk.after.hold(&id, held);
-    let found = done.and_then(|()| desk.after.keep(desk.words, &id, desk.live.as_deref()));
+    let found = done.and_then(|()| desk.after.keep(&desk.words, &id, desk.live.as_deref()));
     found.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -158,7 +158,7 @@ pub(crate) fn hold(house: State<'_, House>, id: String, held: bool) -> Answer<Ke
 pub(crate) fn delete_runs(house: State<'_, House>, id: String) -> Answer<String> {
     let desk = house.desk()?;
     let live = || house.desk().ok().and_then(|desk| desk.live);
-    let done = desk.after.delete(desk.words, &id, &live);
+    let done = desk.after.delete(&desk.words, &id, &live);
     done.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -186,7 +186,7 @@ pub(crate) fn export_run(
     };
     let done = desk
         .after
-        .export(desk.words, &id, what, &reachable(&app, desk.words)?);
+        .export(&desk.words, &id, what, &reachable(&app, &desk.words)?);
     done.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -197,10 +197,10 @@ pub(crate) fn export_run(
 #[tauri::command(async)]
 pub(crate) fn hand_in(app: AppHandle, house: State<'_, House>) -> Answer<String> {
     let desk = house.desk()?;
-    let folder = reachable(&app, desk.words)?;
+    let folder = reachable(&app, &desk.words)?;
     let done = desk
         .after
-        .hand_in(desk.words, desk.live.as_deref(), &folder);
+        .hand_in(&desk.words, desk.live.as_deref(), &folder);
     done.map_err(|e| Desk::not_kept(&e))
 }
 

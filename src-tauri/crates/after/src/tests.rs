@@ -446,12 +446,10 @@ fn copies_are_written_beside_each_other_and_their_place_is_told() {
     assert!(refused.to_string().contains("file"), "{refused}");
 }
 
-/// What the page's own checks are shown; the build compares it with the committed file.
-#[test]
-fn screens_are_written() {
+/// Every screen after a run, in one language, a line each.
+fn screens(words: &Words) -> String {
     let (_folder, after) = Folder::with_a_run();
-    let words = words();
-    let mut said = after.debrief(&words, ID, FRAME).unwrap();
+    let mut said = after.debrief(words, ID, FRAME).unwrap();
     // One of them without a reason, as where nobody said one.
     if let Some(pause) = said.longest.get_mut(1) {
         pause.reason = None;
@@ -460,11 +458,11 @@ fn screens_are_written() {
     let line = |name: &str, screen: Result<String, serde_json::Error>| {
         format!("\"{name}\": {}", screen.unwrap())
     };
-    let part = after.strip(&words, ID, FRAME, (Ms(600_000), Ms(900_000)));
-    let carried = after.carry_page(&words, ID).unwrap();
+    let part = after.strip(words, ID, FRAME, (Ms(600_000), Ms(900_000)));
+    let carried = after.carry_page(words, ID).unwrap();
     // With a change that can be taken back.
-    let seq = after.review(&words, ID).unwrap().marks[2].seq;
-    let reviewed = after.change(&words, ID, &Change::TakeOut { seq });
+    let seq = after.review(words, ID).unwrap().marks[2].seq;
+    let reviewed = after.change(words, ID, &Change::TakeOut { seq });
     let lines = [
         // At the width of an upright phone of 390 px.
         line("debrief", serde_json::to_string(&said)),
@@ -473,14 +471,87 @@ fn screens_are_written() {
         line("review", serde_json::to_string(&reviewed.unwrap())),
         line(
             "keep",
-            serde_json::to_string(&after.keep(&words, ID, None).unwrap()),
+            serde_json::to_string(&after.keep(words, ID, None).unwrap()),
         ),
         line(
             "keep_all",
-            serde_json::to_string(&after.keep(&words, "", None).unwrap()),
+            serde_json::to_string(&after.keep(words, "", None).unwrap()),
         ),
     ];
-    let text = format!("{{\n{}\n}}\n", lines.join(",\n"));
+    format!("{{\n{}\n}}\n", lines.join(",\n"))
+}
+
+/// What the page's own checks are shown; the build compares it with the committed file.
+#[test]
+fn screens_are_written() {
+    let text = screens(&words());
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui/after.json");
     fs::write(path, text).unwrap();
+}
+
+/// Every text of a screen, with the name that it has there.
+fn texts(name: &str, value: &serde_json::Value, into: &mut Vec<(String, String)>) {
+    match value {
+        serde_json::Value::String(text) => into.push((name.to_owned(), text.clone())),
+        serde_json::Value::Array(items) => items.iter().for_each(|item| texts(name, item, into)),
+        serde_json::Value::Object(fields) => {
+            fields
+                .iter()
+                .for_each(|(name, field)| texts(name, field, into));
+        }
+        serde_json::Value::Null | serde_json::Value::Bool(_) | serde_json::Value::Number(_) => {}
+    }
+}
+
+/// With a language in which every text is in brackets, what has none did not come from a message file. What
+/// else may stand there is the protocol's own text, and names.
+#[test]
+fn every_text_after_a_run_comes_from_a_message_file() {
+    // Words of the wire: closed lists, ids, hashes; and what the care standard itself calls its elements.
+    const WIRE: [&str; 12] = [
+        "id",
+        "reason",
+        "clock",
+        "state",
+        "act",
+        "group",
+        "fingerprint",
+        "kind",
+        "digits",
+        "whole",
+        "element",
+        "name",
+    ];
+    let protocols: String = cycle::Protocol::EXAMPLES
+        .iter()
+        .map(|(_, text)| *text)
+        .collect();
+    let mut found = Vec::new();
+    let screens = screens(&Words::pseudo().unwrap());
+    texts("", &serde_json::from_str(&screens).unwrap(), &mut found);
+    assert!(found.len() > 300, "{} texts", found.len());
+    let mut strays = Vec::new();
+    for (name, text) in found {
+        // A picture's words stand between tags, and a long one over several lines.
+        let (parts, in_picture) = if name == "svg" {
+            let parts = text.split('>').filter_map(|part| part.split_once('<'));
+            (parts.map(|(words, _)| words.to_owned()).collect(), true)
+        } else {
+            (vec![text], false)
+        };
+        for part in parts {
+            let is_ours = part.contains(words::OPEN) && part.contains(words::SHUT)
+                || in_picture && !part.is_ascii();
+            let is_text = part.chars().filter(|c| c.is_alphabetic()).count() > 2
+                && !part.starts_with("metrics/");
+            // A drug of the protocol with the number of its dose.
+            let part = part
+                .trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ')
+                .to_owned();
+            if is_text && !is_ours && !WIRE.contains(&name.as_str()) && !protocols.contains(&part) {
+                strays.push((name.clone(), part));
+            }
+        }
+    }
+    assert!(strays.is_empty(), "{strays:#?}");
 }

@@ -13,12 +13,16 @@ use sha2::{Digest, Sha256};
 
 use crate::embedded::{self, Folder};
 
+mod check;
+pub use check::{VoiceCheck, VoiceFault, check_built_in, check_voices};
+
 /// All clips of a tone set and a voice pack, as they stand in the files.
 ///
 /// Nothing that is wrong with a clip keeps the app from starting: the fault is told, and another
 /// sound stands for the clip, so that its moment is never silent.
 #[derive(Clone, Debug)]
 pub struct Pack {
+    id: String,
     clips: Vec<Clip>,
     faults: Vec<ClipFault>,
     lengths: ClipLengths,
@@ -154,20 +158,42 @@ pub(crate) fn clip_of(sound: CueSound) -> ClipId {
 }
 
 impl Pack {
-    /// What the program brings along.
+    /// The languages of the voices that the program brings along.
+    pub fn voices() -> impl Iterator<Item = &'static str> {
+        embedded::VOICES.iter().map(|(lang, _, _)| *lang)
+    }
+
+    /// The voice that a language is spoken with: its own, else one of its kin (of Spain for Latin America), else
+    /// the first. Where that is not the language asked for, the screen says so.
+    pub fn voice_of(lang: &str) -> &'static str {
+        let kin = |tag: &str| tag.split('-').next().map(str::to_owned);
+        Self::voices()
+            .find(|voice| *voice == lang)
+            .or_else(|| Self::voices().find(|voice| kin(voice) == kin(lang)))
+            .or_else(|| Self::voices().next())
+            .unwrap_or_default()
+    }
+
+    /// What the program brings along, with its first voice.
     pub fn built_in() -> Self {
-        Self::load(
-            &Place::Inside("sounds/tones", embedded::TONES),
-            &Place::Inside("sounds/en-US", embedded::VOICE),
-        )
+        Self::speaking("")
     }
 
-    /// Tones and voices from two folders, each with its `manifest.json`.
+    /// What the program brings along, with the voice of a language; see [`Pack::voice_of`]. [`Pack::id`] says
+    /// whose it is.
+    pub fn speaking(lang: &str) -> Self {
+        let id = Self::voice_of(lang);
+        Self::load(id, &Place::TONES, &Place::of_voice(id))
+    }
+
+    /// Tones and voices from two folders, each with its `manifest.json`. The pack's id is the name of the
+    /// voice's folder.
     pub fn from_folders(tones: &Path, voice: &Path) -> Self {
-        Self::load(&Place::Folder(tones), &Place::Folder(voice))
+        let id = voice.file_name().unwrap_or_default().to_string_lossy();
+        Self::load(&id, &Place::Folder(tones), &Place::Folder(voice))
     }
 
-    fn load(tones: &Place<'_>, voice: &Place<'_>) -> Self {
+    fn load(id: &str, tones: &Place<'_>, voice: &Place<'_>) -> Self {
         let mut faults = Vec::new();
         let tone_ids = SCORE.into_iter().chain(Tone::ALL.iter().map(|t| t.word()));
         let (mut clips, tone_hash) = read_all(tones, tone_ids, &mut faults);
@@ -203,11 +229,17 @@ impl Pack {
         )]
         let lengths = lengths.expect("every prompt has a length");
         Self {
+            id: id.to_owned(),
             clips,
             faults,
             lengths,
             hash: hex(&Sha256::digest(format!("{tone_hash}{voice_hash}"))),
         }
+    }
+
+    /// The voice's language, as the record names the pack.
+    pub fn id(&self) -> &str {
+        &self.id
     }
 
     /// What is wrong, for the start screen; empty if nothing is.
@@ -247,6 +279,15 @@ enum Place<'a> {
 }
 
 impl Place<'_> {
+    const TONES: Self = Self::Inside("sounds/tones", embedded::TONES);
+
+    /// The files of a voice inside the program; none where there is no such voice.
+    fn of_voice(id: &str) -> Self {
+        let found = embedded::VOICES.iter().find(|(lang, _, _)| *lang == id);
+        let (name, files) = found.map_or(("sounds", &[][..]), |(_, name, files)| (*name, *files));
+        Self::Inside(name, files)
+    }
+
     fn name(&self, file: &str) -> String {
         match self {
             Self::Inside(folder, _) => format!("{folder}/{file}"),

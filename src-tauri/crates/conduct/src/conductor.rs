@@ -18,7 +18,7 @@ use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
 use crate::{
     Ask, Clock, FileStore, Heads, House, Keeper, Order, Receipt, RunClock, RunLock, Shown, Speaker,
-    Stage, Store, StoreError,
+    Stage, Store, StoreError, Voice,
     clock::{WallWatch, uptime_ms},
     house::house_now,
     keeping::Keeping,
@@ -182,6 +182,8 @@ struct Conductor {
     battery: Option<(u8, bool)>,
     /// House time at which the sounds of the ready check fall silent.
     listening: Option<Ms>,
+    /// A language that was chosen in a run: it waits until that is put away.
+    voice: Option<Voice>,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -225,7 +227,7 @@ impl Conductor {
         lock: Option<RunLock>,
     ) -> Self {
         let (_, receipts) = mpsc::unbounded_channel();
-        let mut showing = Showing::new(&parts.setup, &parts.faults, &parts.other_faults);
+        let mut showing = Showing::new(&parts);
         if let Err(error) = made {
             showing.receipt(Receipt::NotSaving { error });
         }
@@ -243,6 +245,7 @@ impl Conductor {
             sound_lost: false,
             battery: None,
             listening: None,
+            voice: None,
         }
     }
 

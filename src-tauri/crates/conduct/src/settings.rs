@@ -48,6 +48,8 @@ pub struct Settings {
     pub theme: Theme,
     /// The id of the protocol in force; empty: the first example.
     pub protocol: String,
+    /// The language of screen and voice; empty: the system's.
+    pub lang: String,
     /// The page for new users was put away.
     pub first_seen: bool,
     /// How loud beats, breath tones and voice are.
@@ -144,6 +146,7 @@ mod tests {
         let set = Settings {
             theme: Theme::Glare,
             protocol: "example-adult-b".to_owned(),
+            lang: "es-419".to_owned(),
             first_seen: true,
             retain_days: Some(90),
             levels: Levels {

@@ -53,4 +53,7 @@ pub trait Speaker: fmt::Debug + Send {
     fn news(&mut self, now: Ms) -> Option<SoundNews>;
     /// When [`Speaker::news`] is wanted at the latest; `None` for no wish.
     fn next_wakeup(&self) -> Option<Ms>;
+    /// From now on sounds the voice of this language. Asked between runs only; must not block. One that has
+    /// a single voice keeps it.
+    fn speak(&mut self, _lang: &str) {}
 }

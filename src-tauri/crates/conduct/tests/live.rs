@@ -14,8 +14,8 @@ use std::{
 };
 
 use conduct::{
-    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, clock::uptime_ms,
-    fakes::FakeSpeaker,
+    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, Voice,
+    clock::uptime_ms, fakes::FakeSpeaker,
 };
 use cycle::{
     Act, Banner, Card, ClipLengths, Entered, Entry, Fact, Ms, Prompt, Protocol, Seq, Setup,
@@ -328,6 +328,60 @@ fn another_protocol_comes_with_its_own_class() {
         s.view.class == PatientClass::Adult && s.protocol == name
     });
     house.handle.close();
+}
+
+#[test]
+fn a_language_is_turned_to_at_once_between_runs_and_after_a_run_that_goes_on() {
+    let (folder, speaker) = (Folder::new("tongue"), FakeSpeaker::new());
+    let house = open_with(&folder.0, &speaker, beside()).unwrap();
+    let start = house.until("the start card", |s| s.view.card == Card::Before);
+    assert_eq!(start.lang, "en-US");
+    let setup = parts(&folder.0, FakeSpeaker::new(), Box::new(drop)).setup;
+    let speak = |lang: &str, ms: u32, fault: &str| {
+        let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, ms)).collect()).unwrap();
+        let voice = Voice {
+            lang: lang.to_owned(),
+            pack_id: format!("voice-{lang}"),
+            pack_sha256: Digest::of(lang.as_bytes()),
+            setup: Setup {
+                clips,
+                others: beside(),
+                ..setup.clone()
+            },
+            faults: vec![fault.to_owned()],
+            remarks: vec![format!("{lang} it is")],
+        };
+        house.handle.ask(Ask::Voice(Box::new(voice)));
+    };
+    // What was chosen for the next patient stays.
+    house.handle.ask(Ask::Class(PatientClass::Child));
+    house.until("the child's", |s| s.view.class == PatientClass::Child);
+    speak("es-419", 1234, "a clip");
+    let turned = house.until("Spanish", |s| s.lang == "es-419");
+    assert_eq!(turned.view.class, PatientClass::Child);
+    assert_eq!(turned.faults, ["a clip", "es-419 it is"]);
+    assert_eq!(turned.voice, "voice-es-419");
+    assert!(turned.banners.contains(&Banner::PackDamaged));
+    house.press(turned.view.main.first().copied().unwrap());
+    house.until("the run", |s| s.record.is_some());
+    speak("es-ES", 999, "");
+    house.press(Act::EndStopped);
+    let ended = house.until("the end kept", |s| {
+        s.view.card == Card::Ended && s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
+    });
+    assert_eq!(ended.lang, "es-419");
+    assert_eq!(speaker.spoken(), ["es-419"]);
+    house.handle.ask(Ask::PutAway);
+    house.until("the start card in the other", |s| {
+        s.view.card == Card::Before && s.lang == "es-ES"
+    });
+    house.handle.close();
+    assert_eq!(speaker.spoken(), ["es-419", "es-ES"]);
+    let opened = record::open(&folder.record()).unwrap();
+    assert_eq!(opened.header.lang, "es-419");
+    let pack = opened.protocol.unwrap().pack;
+    assert_eq!(pack.id, "voice-es-419");
+    assert!(pack.clip_ms.values().all(|ms| *ms == 1234));
 }
 
 #[test]

@@ -14,6 +14,8 @@ mod parquet;
 mod pictures;
 mod rehearse;
 mod review;
+mod tongues;
+mod voices;
 
 use std::{path::PathBuf, process::ExitCode};
 
@@ -31,12 +33,15 @@ usage:
   carrybeat runs FOLDER [--due DAYS]
   carrybeat hold|release|delete FOLDER ID
   carrybeat delete FOLDER --all
+  carrybeat words check [FILE]
+  carrybeat voices check [FOLDER]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
 A RECORD is a run's file, ID the beginning of its name up to the first dot.
 WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw or strip. PATH is new:
 a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the service's own codes of
 procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
+A FILE of words is named by its language, such as es-419.ftl; without one all that are built in are checked.
 ";
 
 fn main() -> ExitCode {
@@ -61,6 +66,10 @@ fn main() -> ExitCode {
         ["release", folder, id] => keeping::hold(folder, id, false),
         ["delete", folder, "--all"] => keeping::delete_all(folder),
         ["delete", folder, id] => keeping::delete(folder, id),
+        ["words", "check"] => tongues::check(None),
+        ["words", "check", file] => tongues::check(Some(file)),
+        ["voices", "check"] => voices::check(None),
+        ["voices", "check", folder] => voices::check(Some(folder)),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;

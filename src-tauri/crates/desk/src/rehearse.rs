@@ -31,13 +31,14 @@ const HZ: f64 = 48_000.0;
 pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String>> {
     let bytes = read(script)?;
     let parsed = Script::parse(&bytes).map_err(|e| vec![format!("{}: {e}", script.display())])?;
-    let pack = Pack::built_in();
+    let voices: Vec<&str> = Pack::voices().collect();
+    if !voices.contains(&parsed.lang.as_str()) {
+        return Err(vec![format!("lang {:?}, allowed: {voices:?}", parsed.lang)]);
+    }
+    let pack = Pack::speaking(&parsed.lang);
     let faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
     if !faults.is_empty() {
         return Err(faults);
-    }
-    if parsed.lang != "en-US" {
-        return Err(vec![format!("lang {:?}, allowed: \"en-US\"", parsed.lang)]);
     }
     let protocol = protocol(script, &parsed)?;
     if protocol.class != parsed.class {

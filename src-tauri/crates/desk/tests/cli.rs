@@ -396,3 +396,43 @@ fn a_faulty_file_is_not_compared() {
     );
     assert_eq!(answer(&output), "");
 }
+
+/// Every language that is built in is without fault, and a file that is being translated is told all of its own.
+#[test]
+fn words_are_checked_and_every_fault_is_told_at_once() {
+    let output = carrybeat(&["words", "check"]);
+    assert!(output.status.success(), "{}", said(&output));
+    for lang in ["en-US", "en-GB", "es-419", "es-ES"] {
+        assert!(
+            answer(&output).contains(&format!("{lang}: ")),
+            "{}",
+            answer(&output)
+        );
+    }
+    let folder = Folder::new("words");
+    let english = include_str!("../../words/text/en-US.ftl");
+    let begun = english.replace("fixed-undo = Undo", "fixed-undo = Rückgängigmachen");
+    let begun = begun.replace("act-co2 = CO2\n", "");
+    let file = folder.write("de-DE.ftl", begun.as_bytes());
+    let output = carrybeat(&["words", "check", &file.to_string_lossy()]);
+    assert_eq!(output.status.code(), Some(1));
+    let text = said(&output);
+    assert!(
+        text.contains("act-co2 is missing; add it, it says \"CO2\" in en-US"),
+        "{text}"
+    );
+    assert!(
+        text.contains("\"Rückgängigmachen\" does not fit its key"),
+        "{text}"
+    );
+    assert!(
+        text.contains("act-hands_off = \"Hands Off\" is as in en-US"),
+        "{text}"
+    );
+    let output = carrybeat(&["words", "check", "nowhere/de-DE.ftl"]);
+    assert!(
+        said(&output).contains("nowhere/de-DE.ftl: "),
+        "{}",
+        said(&output)
+    );
+}

@@ -109,7 +109,8 @@ impl Words {
         );
         lines.words("breaths", Some(self.word("breaths", card.breaths.word())));
         if let Some(co2) = &card.co2 {
-            let text = format!("{} / {} / {} {}", co2.first, co2.low, co2.now, co2.unit);
+            let [first, low, now] = [&co2.first, &co2.low, &co2.now].map(|n| self.decimal(n));
+            let text = format!("{first} / {low} / {now} {}", co2.unit);
             lines.since("co2", Some(signed(co2.at)), Some(text));
         }
         lines.since("device", card.device_since.map(signed), None);

@@ -100,6 +100,7 @@ impl Words {
         let fixed = |fixed| self.fixed(fixed).to_owned();
         Labels {
             lang: self.lang().to_owned(),
+            decimal: fixed(Fixed::Decimal),
             theme: theme.to_owned(),
             first,
             app: fixed(Fixed::App),

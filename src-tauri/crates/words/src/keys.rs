@@ -263,6 +263,22 @@ pub enum Fixed {
     TitleReady,
     /// The settings.
     TitleSettings,
+    /// The language's name in itself.
+    LanguageName,
+    /// The decimal mark.
+    Decimal,
+    /// Over the languages.
+    Language,
+    /// Asks for the language, where none was chosen.
+    LanguageAsk,
+    /// The language that was chosen cannot be had; takes `$name`.
+    LanguageGone,
+    /// There is no voice of this language; takes `$name`.
+    OtherVoice,
+    /// What cannot be set while a run goes on.
+    ErrorInRun,
+    /// A fault with its detail in English; takes `$name`.
+    Fault,
 }
 
 impl Fixed {
@@ -377,6 +393,14 @@ impl Fixed {
         Self::TitlePast,
         Self::TitleReady,
         Self::TitleSettings,
+        Self::LanguageName,
+        Self::Decimal,
+        Self::Language,
+        Self::LanguageAsk,
+        Self::LanguageGone,
+        Self::OtherVoice,
+        Self::ErrorInRun,
+        Self::Fault,
     ];
 
     /// Its key in the message files.
@@ -492,6 +516,14 @@ impl Fixed {
             Self::TitlePast => "title-past",
             Self::TitleReady => "title-ready",
             Self::TitleSettings => "title-settings",
+            Self::LanguageName => "fixed-language_name",
+            Self::Decimal => "fixed-decimal",
+            Self::Language => "fixed-language",
+            Self::LanguageAsk => "fixed-language_ask",
+            Self::LanguageGone => "fixed-language_gone",
+            Self::OtherVoice => "fixed-other_voice",
+            Self::ErrorInRun => "error-in_run",
+            Self::Fault => "fixed-fault",
         }
     }
 }

@@ -61,6 +61,8 @@ pub struct PaperLine {
     pub note: Option<String>,
     /// Where it leads; it is a key then.
     pub go: Option<Go>,
+    /// The language of its words, where that is not the page's.
+    pub lang: Option<String>,
 }
 
 /// What a line's key does.
@@ -113,6 +115,17 @@ pub enum SettingWord {
     Levels,
     /// The first page was seen.
     First,
+    /// The language of screen and voice.
+    Lang,
+}
+
+/// A language that can be chosen.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tongue {
+    /// Its tag.
+    pub lang: &'static str,
+    /// The language that its voice speaks: another one where it has none of its own.
+    pub voice: String,
 }
 
 /// A kept run, as its file tells.
@@ -203,7 +216,7 @@ impl Words {
                 text: row.field.clone(),
                 value: Some(row.value.clone()),
                 note: Some(self.row_note(row)),
-                go: None,
+                ..PaperLine::default()
             };
             match parts.last_mut() {
                 Some(last) if last.heading.as_deref() == Some(group) => last.lines.push(line),
@@ -232,6 +245,7 @@ impl Words {
                 value: Some(readout(run.length)),
                 note: Some(self.past_note(run)),
                 go: Some(Go::Run { id: run.id.clone() }),
+                lang: None,
             })
             .collect();
         let mut parts = vec![self.or_none(None, lines)];
@@ -257,8 +271,8 @@ impl Words {
         both.into_iter().flatten().collect::<Vec<_>>().join(". ")
     }
 
-    /// What is looked at before a shift.
-    pub fn ready(&self, protocol: &Protocol, found: &Found) -> Paper {
+    /// What is looked at before a shift. `tongues` are asked for where no language was chosen.
+    pub fn ready(&self, protocol: &Protocol, found: &Found, tongues: Option<&[Tongue]>) -> Paper {
         let kept = match &found.kept {
             Ok(ms) => beside(
                 self.fixed(Fixed::ReadyKept),
@@ -276,7 +290,8 @@ impl Words {
         let pack = if found.pack.is_empty() {
             vec![plain(self.fixed(Fixed::ReadyPack).to_owned())]
         } else {
-            found.pack.iter().cloned().map(plain).collect()
+            let faults = found.pack.iter();
+            faults.map(|fault| plain(self.fault(fault))).collect()
         };
         let mut own = vec![kept, beside(self.fixed(Fixed::ReadyFree), free)];
         own.extend(pack);
@@ -290,15 +305,18 @@ impl Words {
         }
         let look = LOOK.map(|line| plain(self.word("look", line))).to_vec();
         let kit = protocol.kit_list.iter().cloned().map(plain).collect();
-        self.paper(
-            PaperWord::Ready,
-            vec![
-                part(Some(self.fixed(Fixed::ReadyOwn).to_owned()), own),
-                part(Some(self.fixed(Fixed::Levels).to_owned()), heard),
-                part(Some(self.fixed(Fixed::ReadyLook).to_owned()), look),
-                self.or_none(Some(self.fixed(Fixed::ReadyKit).to_owned()), kit),
-            ],
-        )
+        let asked = tongues.map(|tongues| {
+            let heading = self.fixed(Fixed::LanguageAsk).to_owned();
+            part(Some(heading), self.tongues(tongues))
+        });
+        let mut parts: Vec<Part> = asked.into_iter().collect();
+        parts.extend([
+            part(Some(self.fixed(Fixed::ReadyOwn).to_owned()), own),
+            part(Some(self.fixed(Fixed::Levels).to_owned()), heard),
+            part(Some(self.fixed(Fixed::ReadyLook).to_owned()), look),
+            self.or_none(Some(self.fixed(Fixed::ReadyKit).to_owned()), kit),
+        ]);
+        self.paper(PaperWord::Ready, parts)
     }
 
     fn listen(&self) -> PaperLine {
@@ -357,13 +375,28 @@ impl Words {
         part(Some(self.fixed(Fixed::Levels).to_owned()), lines)
     }
 
-    /// What can be set: the colours, and which of `protocols` (id and name) is in force. `own` is the folder
-    /// of the service's own files and what is wrong with files in it.
+    /// A key for each language, named in itself; the one in force is on.
+    fn tongues(&self, tongues: &[Tongue]) -> Vec<PaperLine> {
+        let key = |tongue: &Tongue| PaperLine {
+            note: (tongue.voice != tongue.lang).then(|| self.other_voice(&tongue.voice)),
+            go: Some(Go::Choose {
+                setting: SettingWord::Lang,
+                value: tongue.lang.to_owned(),
+                on: tongue.lang == self.lang(),
+            }),
+            lang: Some(tongue.lang.to_owned()),
+            ..plain(Self::own_name(tongue.lang).to_owned())
+        };
+        tongues.iter().map(key).collect()
+    }
+
+    /// What can be set: the language, the colours, and which of `protocols` (id and name) is in force. `own`
+    /// is the folder of the service's own files and what is wrong with files in it.
     pub fn settings(
         &self,
+        tongues: &[Tongue],
         theme: &str,
-        protocol: &str,
-        protocols: &[(String, String)],
+        (protocol, protocols): (&str, &[(String, String)]),
         own: (&str, &[String]),
         levels: Levels,
     ) -> Paper {
@@ -384,10 +417,14 @@ impl Words {
             .collect();
         let (folder, faults) = own;
         let mut lines = vec![plain(self.named(Fixed::OwnFolder.key(), folder))];
-        lines.extend(faults.iter().cloned().map(plain));
+        lines.extend(faults.iter().map(|fault| plain(self.fault(fault))));
         self.paper(
             PaperWord::Settings,
             vec![
+                part(
+                    Some(self.fixed(Fixed::Language).to_owned()),
+                    self.tongues(tongues),
+                ),
                 part(Some(self.fixed(Fixed::Theme).to_owned()), themes),
                 self.levels(levels),
                 part(Some(self.fixed(Fixed::InForce).to_owned()), files),

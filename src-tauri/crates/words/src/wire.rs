@@ -376,6 +376,8 @@ pub struct RecordLine {
 pub struct Labels {
     /// The language's tag.
     pub lang: String,
+    /// Its decimal mark.
+    pub decimal: String,
     /// The colours.
     pub theme: String,
     /// The page for new users is to be shown.

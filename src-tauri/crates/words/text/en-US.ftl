@@ -334,6 +334,7 @@ error-folder = The run folder cannot be used
 error-protocol = The protocol cannot be used
 error-start = Carrybeat cannot start
 error-setting = The setting cannot be changed
+error-in_run = This cannot be changed while a run goes on
 error-not_kept = The record of this run was not kept
 
 ## Remarks beside the question
@@ -620,6 +621,16 @@ fixed-in_force = Protocol in force
 fixed-own_files = The service's own files
 fixed-own_folder = Put them here, one .toml file for each class: { $name }
 fixed-own_gone = { $name }: not there or not without fault; an example is in force
+
+## Language and numbers
+
+fixed-language_name = English (US)
+fixed-decimal = .
+fixed-language = Language of screen and voice
+fixed-language_ask = Language? None was chosen: this one is the phone's own.
+fixed-language_gone = { $name }; the screen is in English instead
+fixed-other_voice = No voice of this language yet: it speaks { $name }
+fixed-fault = { $name }
 
 theme-day = Dark
 theme-glare = Glare: bright ground for sun

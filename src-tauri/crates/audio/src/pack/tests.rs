@@ -7,12 +7,12 @@ use crate::bank::Bank;
 use render::Clips as _;
 
 /// A folder of its own with copies of the built-in files; gone when dropped.
-struct Copy(PathBuf);
+pub(super) struct Copy(PathBuf);
 
 impl Copy {
-    fn new(name: &str) -> Self {
+    pub(super) fn new(name: &str) -> Self {
         let dir = std::env::temp_dir().join(format!("clips-{}-{name}", std::process::id()));
-        for (sub, files) in [("tones", embedded::TONES), ("voice", embedded::VOICE)] {
+        for (sub, files) in [("tones", embedded::TONES), ("voice", embedded::VOICES[0].2)] {
             fs::create_dir_all(dir.join(sub)).unwrap();
             for (file, bytes) in files {
                 fs::write(dir.join(sub).join(file), bytes).unwrap();
@@ -25,12 +25,12 @@ impl Copy {
         Pack::from_folders(&self.0.join("tones"), &self.0.join("voice"))
     }
 
-    fn path(&self, file: &str) -> PathBuf {
+    pub(super) fn path(&self, file: &str) -> PathBuf {
         self.0.join(file)
     }
 
     /// Writes other bytes and lists their hash.
-    fn replace(&self, file: &str, bytes: &[u8]) {
+    pub(super) fn replace(&self, file: &str, bytes: &[u8]) {
         let path = self.path(file);
         let before = hex(&Sha256::digest(fs::read(&path).unwrap()));
         fs::write(&path, bytes).unwrap();
@@ -47,7 +47,7 @@ impl Drop for Copy {
     }
 }
 
-fn wav(spec: hound::WavSpec, samples: usize) -> Vec<u8> {
+pub(super) fn wav(spec: hound::WavSpec, samples: usize) -> Vec<u8> {
     let mut bytes = io::Cursor::new(Vec::new());
     let mut writer = hound::WavWriter::new(&mut bytes, spec).unwrap();
     for _ in 0..samples {
@@ -57,7 +57,7 @@ fn wav(spec: hound::WavSpec, samples: usize) -> Vec<u8> {
     bytes.into_inner()
 }
 
-const SPEC: hound::WavSpec = hound::WavSpec {
+pub(super) const SPEC: hound::WavSpec = hound::WavSpec {
     channels: 1,
     sample_rate: 24_000,
     bits_per_sample: 16,
@@ -80,6 +80,19 @@ fn what_the_program_brings_along_is_whole() {
             .iter()
             .all(|c| c.samples.iter().any(|s| *s != 0))
     );
+}
+
+#[test]
+fn every_voice_inside_is_whole_and_one_that_is_missing_is_said_to_be_another() {
+    for lang in Pack::voices() {
+        let pack = Pack::speaking(lang);
+        assert_eq!((pack.id(), pack.faults()), (lang, &[][..]));
+    }
+    let first = Pack::built_in();
+    assert_eq!(first.id(), "en-US");
+    let other = Pack::speaking("xx");
+    assert_eq!((other.id(), other.hash()), (first.id(), first.hash()));
+    assert_eq!(Pack::voice_of("en-US-x-else"), "en-US");
 }
 
 #[test]

@@ -9,7 +9,7 @@ use cycle::{
 };
 
 use super::Conductor;
-use crate::{Ask, Order, Touch, clock::uptime_ms, house::house_now, of_class};
+use crate::{Ask, Order, Touch, Voice, clock::uptime_ms, house::house_now, of_class};
 
 /// The ready check lets so many beats be heard, then two breath tones in so long a window, then a tone and a
 /// sentence over beats that step back under it.
@@ -55,6 +55,7 @@ impl Conductor {
             Ask::PageClock { sent_ms } => self.page.heard(sent_ms, at_ms),
             Ask::PutAway => self.put_away(),
             Ask::Setup(setup) => self.set_up(*setup),
+            Ask::Voice(voice) => self.speak(*voice),
             Ask::Class(class) => self.choose_class(class),
             Ask::Levels(levels) => self.set_levels(levels),
             Ask::Listen => self.listen(),
@@ -79,6 +80,9 @@ impl Conductor {
             // The next patient is another one: the class that was chosen was this one's.
             self.next = self.parts.setup.clone();
             self.showing.put_away(&self.next);
+            if let Some(voice) = self.voice.take() {
+                self.speak(voice);
+            }
         }
     }
 
@@ -135,6 +139,25 @@ impl Conductor {
         self.next = self.parts.setup.clone();
         if self.live.is_none() {
             self.showing.turn(&self.next);
+        }
+    }
+
+    /// Another language for the next run. The class that was chosen for it stays chosen.
+    fn speak(&mut self, voice: Voice) {
+        if self.live.is_some() {
+            self.voice = Some(voice);
+            return;
+        }
+        let class = self.next.class;
+        let chosen_by_hand = class != self.parts.setup.class;
+        self.parts.speaker.speak(&voice.lang);
+        self.showing.speak(&voice);
+        self.parts.heads.lang = voice.lang;
+        self.parts.heads.pack_id = voice.pack_id;
+        self.parts.heads.pack_sha256 = voice.pack_sha256;
+        self.set_up(voice.setup);
+        if chosen_by_hand {
+            self.choose_class(class);
         }
     }
 

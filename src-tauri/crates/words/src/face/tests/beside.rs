@@ -337,7 +337,7 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
         levels: cycle::Levels::default(),
         hash: "00".to_owned(),
     };
-    let paper = words().ready(&protocol, &found);
+    let paper = words().ready(&protocol, &found, None);
     let told: Vec<(&str, Option<&str>, Option<&str>)> = paper.parts[0]
         .lines
         .iter()
