@@ -127,6 +127,7 @@ pub(crate) const SAME: &[(&str, &str)] = &[
     ("fixed-since_minutes", "a unit"),
     ("fixed-ms", "a unit"),
     ("fixed-mb", "a unit"),
+    ("entry-db", "a unit"),
     ("sheet-seconds", "a unit"),
     ("sheet-axis_minutes", "a unit"),
     ("after-to_pdf", "a format's name"),

@@ -1,9 +1,6 @@
 //! The words of the debrief: its charts and its printed page.
 
-use cycle::{
-    Prompt,
-    mark::{PatientClass, Reason},
-};
+use cycle::mark::{PatientClass, Reason};
 use fluent_bundle::{FluentArgs, FluentValue};
 
 use crate::Words;
@@ -236,11 +233,6 @@ impl Words {
             args.set(name, FluentValue::from(*value));
         }
         self.formatted(word.key(), &args)
-    }
-
-    /// What is said.
-    pub fn prompt(&self, prompt: Prompt) -> String {
-        self.word("prompt", prompt.word())
     }
 
     /// Why hands were off, as the debrief says it.

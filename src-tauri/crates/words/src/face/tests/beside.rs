@@ -370,8 +370,8 @@ fn levels_go_up_and_down_by_steps_apart_and_together() {
         breath_db: 6,
         voice_db: 24,
     };
-    let paper = words().settings("day", "", &[], ("", &[]), now);
-    let lines: Vec<(&str, Option<&str>, String)> = paper.parts[1]
+    let paper = words().settings(&[], "day", ("", &[]), ("", &[]), now);
+    let lines: Vec<(&str, Option<&str>, String)> = paper.parts[2]
         .lines
         .iter()
         .map(|line| {
@@ -408,8 +408,8 @@ fn levels_go_up_and_down_by_steps_apart_and_together() {
         assert!(crate::levels_of(does).is_some(), "{does}");
     }
     let quiet = cycle::mark::Preset::QuietRoom.levels();
-    let paper = words().settings("day", "", &[], ("", &[]), quiet);
-    let on = paper.parts[1]
+    let paper = words().settings(&[], "day", ("", &[]), ("", &[]), quiet);
+    let on = paper.parts[2]
         .lines
         .iter()
         .filter(|line| matches!(&line.go, Some(crate::Go::Choose { on: true, .. })));
