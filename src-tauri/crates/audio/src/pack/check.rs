@@ -7,7 +7,7 @@ use std::{collections::BTreeSet, fmt, path::Path};
 use cycle::{Class, Prompt};
 use serde::Deserialize;
 
-use super::{Clip, Manifest, Pack, Place, Wrong, read_clip};
+use super::{Clip, LARGEST_MANIFEST, Manifest, Pack, Place, Wrong, read_clip};
 
 /// One fault of a voice pack.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -102,7 +102,7 @@ pub fn check_built_in(lang: &str) -> VoiceCheck {
 
 fn check_place(place: &Place<'_>) -> VoiceCheck {
     let listed = place.name("manifest.json");
-    let bytes = place.read("manifest.json").map_err(|e| e.to_string());
+    let bytes = place.read("manifest.json", LARGEST_MANIFEST).map_err(|e| e.to_string());
     let manifest = bytes
         .as_ref()
         .map_err(Clone::clone)
@@ -311,6 +311,7 @@ fn said(wrong: &Wrong) -> (String, &'static str) {
         Wrong::NotListed => "list the clip: every prompt needs one",
         Wrong::Name => "put the file beside the manifest and write its name alone",
         Wrong::Read(_) => "put the file there",
+        Wrong::Large { .. } => "write a smaller one: a clip is a sentence",
         Wrong::Hash { .. } => "write the SHA-256 of this file, or put the right file there",
         Wrong::NotWav(_) => "write the file anew as WAV",
         Wrong::Format { .. } => "write it with one channel of 16-bit integers",

@@ -88,7 +88,8 @@ fn runner(cases: u32) -> proptest::test_runner::TestRunner {
 /// A clip of the pack that is cut off, a whole one, one of another width (which has the longer header), and one
 /// with a chunk that nobody knows.
 fn clips() -> Vec<Vec<u8>> {
-    let cut = embedded::VOICE
+    let cut = embedded::VOICES[0]
+        .2
         .iter()
         .find(|(name, _)| *name == "chk_cd2.wav")
         .map(|(_, bytes)| bytes[..3000].to_vec())
