@@ -152,7 +152,9 @@ fn open(app: &App) -> Result<Open, CommandError> {
     other_faults.extend(own.faults.iter().map(ToString::to_string));
     let chosen = &settings.protocol;
     let is_known = own.protocols.iter().any(|p| p.id == *chosen);
-    let gone = (!is_known && Protocol::example(chosen).is_none()).then(|| chosen.clone());
+    // Empty: none was chosen yet, and the first example is in force.
+    let is_known = is_known || chosen.is_empty() || Protocol::example(chosen).is_some();
+    let gone = (!is_known).then(|| chosen.clone());
     let setup = setup(&own, chosen, pack.lengths()).map_err(|what| CommandError {
         code: Code::Protocol,
         message: format!("{}: {what}", words.fixed(Fixed::ErrorProtocol)),

@@ -7,7 +7,9 @@ use std::{
 
 use audio::Pack;
 use conduct::{
-    Ask, FileStore, Own, Voice, past, ready,
+    Ask, FileStore, Own, Voice,
+    keeping::Keeping,
+    past, ready,
     settings::{Settings, Theme},
 };
 use cycle::{Levels, Protocol, Setup, mark::PatientClass};
@@ -223,19 +225,23 @@ impl Drawer {
             }
             PaperWord::Past => {
                 let runs = past::runs(&store, MOST_RUNS).map_err(|e| unable(&e))?;
-                words.past(&runs.iter().map(past_run).collect::<Vec<_>>())
+                let keeping = Keeping::at(&self.runs);
+                let runs = runs.iter().map(|run| past_run(run, &keeping));
+                words.past(&runs.collect::<Vec<_>>())
             }
             PaperWord::Ready => {
                 let protocol = self.protocol(class);
+                // A copy: the lock is not to be asked for while it is held.
+                let now = self.now().clone();
                 let found = Found {
                     kept: ready::kept_within(&self.runs).map_err(|e| e.to_string()),
                     free_mb: ready::free_mb(&self.runs),
-                    pack: self.now().faults(),
-                    levels: self.now().settings.levels,
+                    pack: now.faults(),
+                    levels: now.settings.levels,
                     hash: hash(&protocol),
                 };
                 let tongues = Tongues::choices(&self.voices_at);
-                let is_asked = self.now().settings.lang.is_empty();
+                let is_asked = now.settings.lang.is_empty();
                 words.ready(&protocol, &found, is_asked.then_some(&tongues))
             }
             PaperWord::Settings => {
@@ -271,8 +277,9 @@ pub(crate) fn own_folder(runs: &Path) -> PathBuf {
     runs.with_file_name("protocols")
 }
 
-fn past_run(past: &past::Past) -> PastRun {
+fn past_run(past: &past::Past, keeping: &Keeping) -> PastRun {
     PastRun {
+        is_held: keeping.is_held(&past.record_id).unwrap_or(false),
         id: past.record_id.clone(),
         when: conduct::clock::shown(past.began),
         length: past.length,
@@ -399,7 +406,7 @@ mod tests {
         let kept = Settings::load(&set_at).unwrap();
         assert_eq!(kept.protocol, "example-adult-b");
         assert_eq!((kept.theme, kept.first_seen), (Theme::Night, true));
-        let levels = Levels {
+        let levels = cycle::Levels {
             beat_db: 3,
             breath_db: 6,
             voice_db: 0,

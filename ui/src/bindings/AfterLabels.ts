@@ -57,6 +57,10 @@ typed: string,
  */
 not_typed: string, 
 /**
+ * Before what was typed, where that has changed since.
+ */
+typed_was: string, 
+/**
  * The row before.
  */
 previous: string, 
@@ -128,6 +132,10 @@ shows: string,
  * Taken at the moment of the press.
  */
 now: string, 
+/**
+ * Of a clock without seconds: when the key is to be pressed.
+ */
+as_it_turns: string, 
 /**
  * The clock shows seconds.
  */

@@ -8,6 +8,7 @@ use std::{
 
 use ::debrief::{Basis, Form, measures, tables};
 use conduct::{
+    FileStore, Store,
     clock::wall_now,
     hand_in::{HandInError, hand_in, is_waiting, waiting},
     keeping::{Keeping, KeepingError},
@@ -94,7 +95,16 @@ impl After {
                 lines.push(words.said(S::NotRead, &[&waits.unread.len().to_string()]));
             }
             lines.push(delete);
+            let ids = FileStore::at(&self.folder).list()?;
+            let mut kept = 0_usize;
+            for id in &ids {
+                if live == Some(id) || self.keeping().is_held(id)? {
+                    kept = kept.saturating_add(1);
+                }
+            }
+            let gone = ids.len().saturating_sub(kept).to_string();
             return Ok(Keep {
+                question: words.said(S::AskDeleteAll, &[&gone, &kept.to_string()]),
                 id: String::new(),
                 title: words.said(S::KeepAll, &[]),
                 lines,
@@ -111,6 +121,7 @@ impl After {
             S::HandedIn
         };
         Ok(Keep {
+            question: words.said(S::AskDelete, &[]),
             id: id.to_owned(),
             title: words.said(S::KeepOf, &[]),
             lines: vec![

@@ -130,7 +130,9 @@ impl After {
     /// See [`AfterError`].
     pub fn debrief(&self, words: &Words, id: &str, frame: Frame) -> Result<Debrief, AfterError> {
         let opened = &self.open(id)?;
-        Ok(Seen { words, opened }.debrief(frame)?)
+        let refused = reviewable(opened, self.clocks).err();
+        let shut = refused.map(|why| AfterError::Review(why).said(words));
+        Ok(Seen { words, opened }.debrief(frame, shut)?)
     }
 
     /// A part of a run's strip.

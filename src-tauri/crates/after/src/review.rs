@@ -235,21 +235,41 @@ impl Seen<'_> {
     /// What other clocks showed less what this phone showed then.
     fn offsets(&self) -> Vec<String> {
         let measured = debrief::measures(self.opened, debrief::Basis::Amended);
-        let rows = measured.map(|m| m.clocks.of.rows).unwrap_or_default();
-        rows.iter()
-            .map(|row| {
-                let off = row.offset_s.map_or_else(
-                    || self.words.said(S::NotSaid, &[]),
-                    |s| {
-                        let sign = if s < 0 { "\u{2212}" } else { "+" };
-                        let s = format!("{sign}{}", s.unsigned_abs());
-                        self.words.sheet_with(words::SheetWord::Seconds, &[&s])
-                    },
-                );
-                let clock = self.words.clock_name(row.clock);
-                self.words.said(S::Offset, &[&clock, &off])
-            })
-            .collect()
+        let Some(clocks) = measured.map(|m| m.clocks.of).ok() else {
+            return Vec::new();
+        };
+        let of_span = |span: &debrief::ClockSpan| {
+            let clock = self.words.clock_name(span.clock);
+            if let Some((from, to)) = span.from_ms.zip(span.to_ms) {
+                return self
+                    .words
+                    .said(S::Offset, &[&clock, &self.between(from, to)]);
+            }
+            let looks = clocks.rows.iter().filter(|row| row.clock == span.clock);
+            let looks = looks.filter_map(|row| Some(self.between(row.from_ms?, row.to_ms?)));
+            let looks: Vec<String> = looks.collect();
+            self.words
+                .said(S::ClockMoved, &[&clock, &looks.join(" / ")])
+        };
+        clocks.spans.iter().map(of_span).collect()
+    }
+
+    /// An offset that lies between two, in whole seconds that hold both.
+    fn between(&self, from: i64, to: i64) -> String {
+        let signed = |s: i64| {
+            let sign = if s < 0 { "\u{2212}" } else { "+" };
+            format!("{sign}{}", s.unsigned_abs())
+        };
+        let (from, to) = (
+            from.div_euclid(1000),
+            to.saturating_add(999).div_euclid(1000),
+        );
+        let to = self
+            .words
+            .sheet_with(words::SheetWord::Seconds, &[&signed(to)]);
+        let values = [signed(from), to];
+        let values: Vec<&str> = values.iter().map(String::as_str).collect();
+        self.words.sheet_with(words::SheetWord::FromTo, &values)
     }
 }
 

@@ -61,6 +61,8 @@ after_words! {
     typed,
     /// It was not.
     not_typed,
+    /// Before what was typed, where that has changed since.
+    typed_was,
     /// The row before.
     previous,
     /// The row after.
@@ -97,6 +99,8 @@ after_words! {
     shows,
     /// Taken at the moment of the press.
     now,
+    /// Of a clock without seconds: when the key is to be pressed.
+    as_it_turns,
     /// The clock shows seconds.
     with_seconds,
     /// It shows none.
@@ -188,6 +192,14 @@ said_words! {
     LastConfirmed = "last_confirmed",
     NotOver = "not_over",
     Offset = "offset",
+    RhythmCheck = "rhythm_check",
+    NothingAmended = "nothing_amended",
+    AllMarks = "all_marks",
+    MarkWhen = "mark_when",
+    MarkWhat = "mark_what",
+    Held = "held",
+    AskDelete = "ask_delete",
+    AskDeleteAll = "ask_delete_all",
     ClockMoved = "clock_moved",
     KeepOf = "keep_of",
     KeepAll = "keep_all",

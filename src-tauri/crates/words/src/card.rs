@@ -143,6 +143,12 @@ impl Words {
                 Some(text.into_iter().flatten().collect::<Vec<_>>().join(", ")),
             );
         }
+        // After the run a review may have put marks right since.
+        let is_over = card.state == StateWord::Ended;
+        lines.words(
+            "as_marked",
+            is_over.then(|| self.fixed(Fixed::AsMarked).to_owned()),
+        );
         // Of the minute marks the nearest is enough for the next crew.
         let first_minute = card.next.iter().position(|due| due.word == DueWord::Minute);
         let told = card
@@ -250,7 +256,7 @@ impl Lines<'_> {
 }
 
 /// The names of the hand-over card's lines.
-pub(crate) const CARD_LINES: [&str; 21] = [
+pub(crate) const CARD_LINES: [&str; 22] = [
     "patient",
     "arrest",
     "basis",
@@ -272,6 +278,7 @@ pub(crate) const CARD_LINES: [&str; 21] = [
     "longest",
     "pulse",
     "overlay",
+    "as_marked",
 ];
 
 /// What falls due next, in the order of the record's page.

@@ -183,6 +183,8 @@ pub enum Fixed {
     InARow,
     /// So many, and the last one when; takes `$n`.
     AndLast,
+    /// After the run: the card has the marks as they were made in it.
+    AsMarked,
     /// A number that is none.
     NoneMarked,
     /// None of a drug, as told.
@@ -353,6 +355,7 @@ impl Fixed {
         Self::MakeReady,
         Self::InARow,
         Self::AndLast,
+        Self::AsMarked,
         Self::NoneMarked,
         Self::NoneOf,
         Self::Seconds,
@@ -476,6 +479,7 @@ impl Fixed {
             Self::MakeReady => "fixed-make_ready",
             Self::InARow => "fixed-in_a_row",
             Self::AndLast => "fixed-and_last",
+            Self::AsMarked => "fixed-as_marked",
             Self::NoneMarked => "fixed-none_marked",
             Self::NoneOf => "fixed-none_of",
             Self::Seconds => "fixed-seconds",

@@ -141,6 +141,8 @@ pub struct PastRun {
     pub outcome: Option<Outcome>,
     /// Nothing in its file was changed.
     pub is_sound: bool,
+    /// It is protected from deletion.
+    pub is_held: bool,
 }
 
 /// What was found before a shift. What a device does not tell is `None`.
@@ -267,8 +269,9 @@ impl Words {
             |outcome| self.word("outcome", outcome.word()),
         );
         let damaged = (!run.is_sound).then(|| self.fixed(Fixed::Damaged).to_owned());
-        let both = [Some(outcome), damaged];
-        both.into_iter().flatten().collect::<Vec<_>>().join(". ")
+        let held = run.is_held.then(|| self.said(crate::SaidWord::Held, &[]));
+        let all = [Some(outcome), held, damaged];
+        all.into_iter().flatten().collect::<Vec<_>>().join(". ")
     }
 
     /// What is looked at before a shift. `tongues` are asked for where no language was chosen.

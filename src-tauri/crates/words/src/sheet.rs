@@ -245,6 +245,10 @@ impl Words {
 
     /// A reason as it stands on a key.
     pub fn reason_key(&self, reason: Reason) -> String {
+        // Beside the pulse check.
+        if reason == Reason::RhythmCheck {
+            return self.said(crate::SaidWord::RhythmCheck, &[]);
+        }
         let said = self.reason(Some(reason));
         let mut letters = said.chars();
         let first = letters.next().into_iter().flat_map(char::to_uppercase);

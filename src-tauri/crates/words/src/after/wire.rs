@@ -154,6 +154,8 @@ pub struct Debrief {
     pub notes: Vec<String>,
     /// The tables for those who read.
     pub tables: Vec<Table>,
+    /// Why it cannot be reviewed yet; `None`: it can.
+    pub shut: Option<String>,
     /// The seal.
     pub seal: SealLine,
 }
@@ -383,6 +385,8 @@ pub struct Keep {
     pub title: String,
     /// What is so.
     pub lines: Vec<String>,
+    /// What is asked before it is deleted.
+    pub question: String,
     /// It is held; `None`: the page is of all runs.
     pub held: Option<bool>,
     /// It can be deleted.

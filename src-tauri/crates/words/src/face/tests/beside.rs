@@ -294,6 +294,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
 #[test]
 fn a_past_run_says_how_it_ended_and_leads_to_its_debrief() {
     let run = crate::PastRun {
+        is_held: true,
         id: "one".to_owned(),
         when: "2026-11-25 08:30".to_owned(),
         length: Ms(3_723_000),
@@ -304,7 +305,7 @@ fn a_past_run_says_how_it_ended_and_leads_to_its_debrief() {
     let line = &paper.parts[0].lines[0];
     assert_eq!(line.text, "2026-11-25 08:30");
     assert_eq!(line.value.as_deref(), Some("1:02:03"));
-    let damaged = "Without an end. The file was changed or is damaged";
+    let damaged = "Without an end. Protected. The file was changed or is damaged";
     assert_eq!(line.note.as_deref(), Some(damaged));
     let id = "one".to_owned();
     assert_eq!(line.go, Some(crate::Go::Run { id }));

@@ -136,6 +136,7 @@ fn papers(words: &Words) -> serde_json::Value {
     let protocol = setup_of("example-adult", &[]).protocol;
     let hash = "0123456789abcdef".repeat(4);
     let past = |id: &str, when: &str, outcome| PastRun {
+        is_held: false,
         id: id.to_owned(),
         when: when.to_owned(),
         length: Ms(2_094_000),
