@@ -342,11 +342,13 @@ mod tests {
 
     /// What the conductor is told: the id of the protocol, or how loud.
     fn told(ask: Ask) -> String {
-        match ask {
-            Ask::Setup(setup) => setup.protocol.id,
-            Ask::Levels(set) => format!("{} {} {}", set.beat_db, set.breath_db, set.voice_db),
-            other => panic!("{other:?}"),
+        if let Ask::Setup(setup) = ask {
+            return setup.protocol.id;
         }
+        let Ask::Levels(set) = ask else {
+            panic!("{ask:?}")
+        };
+        format!("{} {} {}", set.beat_db, set.breath_db, set.voice_db)
     }
 
     fn texts(paper: &Paper) -> Vec<String> {

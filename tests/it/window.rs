@@ -50,7 +50,10 @@ fn a_run_that_is_over_opens_its_debrief_and_what_is_carried_over() -> Told<()> {
     crew.see("3 s", Duration::from_secs(2))?;
     // It is not sealed yet: nobody is asked for what could not be kept.
     assert!(!crew.can_press("Why?")?);
-    crew.see("It can be reviewed a minute after its end", Duration::from_secs(2))?;
+    crew.see(
+        "It can be reviewed a minute after its end",
+        Duration::from_secs(2),
+    )?;
     let drawn = crew.script("return document.querySelectorAll('.strip svg text').length")?;
     assert!(drawn.as_u64().is_some_and(|n| n > 0), "the strip: {drawn}");
     crew.see("Not sealed yet", Duration::from_secs(2))?;
@@ -74,6 +77,7 @@ fn a_run_that_is_over_opens_its_debrief_and_what_is_carried_over() -> Told<()> {
     crew.press("Airway")?;
     crew.see("airway", Duration::from_secs(5))?;
     crew.see("amendments not sealed yet: 1", Duration::from_secs(5))?;
+    std::thread::sleep(Duration::from_millis(700));
     crew.press_far("Review")?;
     crew.see("Last change: added", Duration::from_secs(5))?;
     crew.press("Take Back")?;

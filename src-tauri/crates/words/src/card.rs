@@ -108,11 +108,7 @@ impl Words {
             card.airway.map(|airway| self.word("airway", airway.word())),
         );
         lines.words("breaths", Some(self.word("breaths", card.breaths.word())));
-        if let Some(co2) = &card.co2 {
-            let [first, low, now] = [&co2.first, &co2.low, &co2.now].map(|n| self.decimal(n));
-            let text = format!("{first} / {low} / {now} {}", co2.unit);
-            lines.since("co2", Some(signed(co2.at)), Some(text));
-        }
+        lines.co2(card);
         lines.since("device", card.device_since.map(signed), None);
         lines.since("device_out", card.device_out.map(signed), None);
         lines.words("device_why", card.device_why.clone());
@@ -223,6 +219,15 @@ struct Lines<'a> {
 }
 
 impl Lines<'_> {
+    fn co2(&mut self, card: &HandOver) {
+        if let Some(co2) = &card.co2 {
+            let words = self.words;
+            let [first, low, now] = [&co2.first, &co2.low, &co2.now].map(|n| words.decimal(n));
+            let text = format!("{first} / {low} / {now} {}", co2.unit);
+            self.since("co2", Some(signed(co2.at)), Some(text));
+        }
+    }
+
     fn push(&mut self, line: CardLine) {
         self.out.push(line);
     }
