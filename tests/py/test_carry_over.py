@@ -38,7 +38,7 @@ def test_what_only_the_crew_knows_is_never_worked_out(tmp_path, element):
     marks = [m for m in MARKS if m[1] != "prior_care"]
     rows = table(tmp_path, marks=marks)
     assert values(rows, element) == [("", "", "")]
-    assert [r["to_confirm"] for r in rows if r["element"] == element] == ["The crew says"]
+    assert [r["to_confirm"] for r in rows if r["element"] == element] == ["Only the crew knows: fill it in"]
 
 
 BASE = [(0, "compr_start", {"by": "manual"}), (60, "compr_stop", {"reason": "pulse_check"})]
