@@ -12,7 +12,7 @@ use conduct::{
     past, ready,
     settings::{Settings, Theme},
 };
-use cycle::{Levels, Protocol, Setup, mark::PatientClass};
+use cycle::{Protocol, Setup, mark::PatientClass};
 use record::Digest;
 use words::{Fixed, Found, Labels, Paper, PaperWord, PastRun, SettingWord, Words};
 
@@ -454,7 +454,7 @@ mod tests {
         assert_eq!(protocol(&drawer, None), adult);
     }
 
-    fn told(drawer: &Drawer, lang: &str) -> Voice {
+    fn voice_of(drawer: &Drawer, lang: &str) -> Voice {
         let told = RefCell::new(None);
         drawer
             .choose(SettingWord::Lang, lang, |ask| {
@@ -473,7 +473,7 @@ mod tests {
         let set_at = folder.0.join("settings.json");
         let drawer = drawer(&folder.0, set_at.clone());
         assert_eq!(drawer.labels().close, "Close");
-        let voice = told(&drawer, "es-419");
+        let voice = voice_of(&drawer, "es-419");
         let own = Pack::speaking("es-419");
         assert_eq!(
             (voice.lang.as_str(), voice.pack_id.as_str()),
@@ -529,7 +529,7 @@ mod tests {
             )),
             "{asked:?}"
         );
-        told(&drawer, "en-GB");
+        voice_of(&drawer, "en-GB");
         assert_eq!(keys(PaperWord::Ready), []);
         assert!(
             drawer.follow_system("es-MX").is_none(),

@@ -102,7 +102,9 @@ pub fn check_built_in(lang: &str) -> VoiceCheck {
 
 fn check_place(place: &Place<'_>) -> VoiceCheck {
     let listed = place.name("manifest.json");
-    let bytes = place.read("manifest.json", LARGEST_MANIFEST).map_err(|e| e.to_string());
+    let bytes = place
+        .read("manifest.json", LARGEST_MANIFEST)
+        .map_err(|e| e.to_string());
     let manifest = bytes
         .as_ref()
         .map_err(Clone::clone)
