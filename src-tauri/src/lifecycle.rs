@@ -130,14 +130,12 @@ fn open(app: &App) -> Result<Open, CommandError> {
     let set_at = folder.with_file_name("settings.json");
     let settings = Settings::load(&set_at).unwrap_or_else(|error| {
         other_faults.push(error.to_string());
-        Settings::default()
+        *error.rest
     });
     // What was not chosen follows the phone, once the page says what that speaks.
-    let lang = if settings.lang.is_empty() {
-        REFERENCE
-    } else {
-        &settings.lang
-    };
+    let tags = [&settings.lang, &settings.followed];
+    let lang = tags.into_iter().find(|tag| !tag.is_empty());
+    let lang = lang.map_or(REFERENCE, String::as_str);
     let words = tongues.find(lang).unwrap_or_else(|error| {
         other_faults.push(words.language_gone(&error.to_string()));
         words

@@ -111,6 +111,9 @@ impl Drawer {
             return None;
         }
         next.speak(lang, &self.voices_at);
+        lang.clone_into(&mut next.settings.followed);
+        // Kept for a start in a run alone: where it cannot be, the next page tells it again.
+        drop(next.settings.save(&self.set_at));
         let ask = next.voice();
         *self.now() = next;
         drop(keeping);
@@ -514,6 +517,9 @@ mod tests {
         assert!(drawer.follow_system("en-US").is_none(), "it is in force");
         let voice = drawer.follow_system("es-MX").unwrap();
         assert!(matches!(voice, Ask::Voice(voice) if voice.lang == "es-419"));
+        // It is known at the next start, which may be within a run; nobody has chosen it.
+        let kept = Settings::load(&folder.0.join("settings.json")).unwrap();
+        assert_eq!((kept.lang.as_str(), kept.followed.as_str()), ("", "es-419"));
         let asked = keys(PaperWord::Ready);
         assert_eq!(asked, keys(PaperWord::Settings));
         assert_eq!(asked.len(), Words::languages().count());

@@ -73,8 +73,11 @@ test("levels go by 3 dB within their range, one alone or all together", () => {
   const set = { beat_db: 0, breath_db: 6, voice_db: 24 };
   expect(louder(set, "breath", -3)).toEqual({ beat_db: 0, breath_db: 9, voice_db: 24 });
   expect(louder(set, "beat", 3)).toEqual(set);
-  expect(louder(set, "all", -6)).toEqual({ beat_db: 6, breath_db: 12, voice_db: 24 });
-  expect(louder(set, "all", 3)).toEqual({ beat_db: 0, breath_db: 3, voice_db: 21 });
+  // Together they stay as far apart as they are.
+  expect(louder(set, "all", -6)).toEqual(set);
+  const between = { beat_db: 3, breath_db: 6, voice_db: 12 };
+  expect(louder(between, "all", 6)).toEqual({ beat_db: 0, breath_db: 3, voice_db: 9 });
+  expect(louder(between, "all", -6)).toEqual({ beat_db: 9, breath_db: 12, voice_db: 18 });
   expect([level(set, "voice"), level(set, "all")]).toEqual([24, 0]);
 });
 

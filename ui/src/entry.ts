@@ -59,12 +59,19 @@ export function level(levels: Levels, which: LevelWord): number {
   return which === "all" ? Math.min(...Object.values(levels)) : levels[LEVELS[which]];
 }
 
-/** The levels with one of them, or all, so many dB louder. */
+/**
+ * The levels with one of them, or all, so many dB louder. All go as far as the one that is first at an end, so that
+ * they stay as far apart as they are.
+ */
 export function louder(levels: Levels, which: LevelWord, by: number): Levels {
-  const moved = (db: number): number => within(db - by, LOWEST_DB);
-  return which === "all"
-    ? { beat_db: moved(levels.beat_db), breath_db: moved(levels.breath_db), voice_db: moved(levels.voice_db) }
-    : { ...levels, [LEVELS[which]]: moved(levels[LEVELS[which]]) };
+  if (which !== "all") return { ...levels, [LEVELS[which]]: within(levels[LEVELS[which]] - by, LOWEST_DB) };
+  const all = Object.values(levels);
+  const step = Math.max(Math.min(by, Math.min(...all)), Math.max(...all) - LOWEST_DB);
+  return {
+    beat_db: levels.beat_db - step,
+    breath_db: levels.breath_db - step,
+    voice_db: levels.voice_db - step,
+  };
 }
 
 /** A count that may not be known: the first step begins at none. */

@@ -32,6 +32,22 @@ impl Levels {
             && self.voice_db <= Self::LOWEST_DB
     }
 
+    /// All so many dB louder, or softer where it is below 0: none goes further than the one that is first at
+    /// an end, so that they stay as far apart as they are.
+    #[must_use]
+    pub fn together(self, by: i16) -> Self {
+        let all = [self.beat_db, self.breath_db, self.voice_db].map(i16::from);
+        let up = all.into_iter().min().unwrap_or(0);
+        let down = i16::from(Self::LOWEST_DB).saturating_sub(all.into_iter().max().unwrap_or(0));
+        let by = by.min(up).max(down.saturating_neg());
+        let moved = |db: u8| u8::try_from(i16::from(db).saturating_sub(by)).unwrap_or(db);
+        Self {
+            beat_db: moved(self.beat_db),
+            breath_db: moved(self.breath_db),
+            voice_db: moved(self.voice_db),
+        }
+    }
+
     /// The same with each in range.
     #[must_use]
     pub fn within(self) -> Self {

@@ -26,9 +26,13 @@ const ROW: Room = Room {
 /// Keys that never share their row.
 const ROWS: [&str; 3] = ["act-start_by_hand", "fixed-hold_end", "fixed-new_run"];
 /// Lists whose words stand on keys.
-const KEYS: [&str; 4] = ["act-", "group-", "set-", "class-"];
+const KEYS: [&str; 5] = ["act-", "group-", "set-", "class-", "preset-"];
 /// Single words that do.
-const SINGLE: [&str; 27] = [
+const SINGLE: [&str; 31] = [
+    "entry-beat",
+    "entry-breath",
+    "entry-voice",
+    "entry-all",
     "fixed-set_right",
     "fixed-last_marks",
     "fixed-since_now",

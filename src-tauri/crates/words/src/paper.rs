@@ -370,8 +370,8 @@ impl Words {
             lines.extend(step(Fixed::Louder, word, Some(db), up));
             lines.extend(step(Fixed::Softer, word, Some(db), down));
         }
-        let up = with(now, |_, db| db.saturating_sub(Levels::STEP_DB));
-        let down = with(now, |_, db| db.saturating_add(Levels::STEP_DB));
+        let by = i16::from(Levels::STEP_DB);
+        let (up, down) = (now.together(by), now.together(by.saturating_neg()));
         lines.extend(step(Fixed::Louder, "all", None, up));
         lines.extend(step(Fixed::Softer, "all", None, down));
         lines.push(self.listen());

@@ -161,28 +161,28 @@ fn check_place(place: &Place<'_>) -> VoiceCheck {
 }
 
 impl Pack {
-    /// The built-in tones with a service's own recordings of a language: of the folder `voices/LANG`, if it
-    /// is there and has no fault at all. Else the built-in voice speaks, whole, see [`Pack::voice_of`]: half
+    /// The built-in tones with a service's own recordings of a language: of the folder `voices/LANG`, or of the
+    /// language whose voice would stand in, if one is there and has no fault at all. Else the built-in voice speaks, whole, see [`Pack::voice_of`]: half
     /// of each would be two voices in one run.
     pub fn with_own(voices: &Path, lang: &str) -> (Self, Vec<VoiceFault>) {
-        let folder = voices.join(lang);
-        if !folder.exists() {
+        let Some(spoken) = Self::own_of(voices, lang) else {
             return (Self::speaking(lang), Vec::new());
-        }
+        };
+        let folder = voices.join(spoken);
         let check = check_voices(Some(&folder));
         let mut faults = check.faults;
-        if faults.is_empty() && check.pack != lang {
+        if faults.is_empty() && check.pack != spoken {
             faults.push(VoiceFault {
                 place: folder.join("manifest.json").display().to_string(),
                 wrong: format!(
-                    "pack {:?}, allowed {lang}, as the folder is named",
+                    "pack {:?}, allowed {spoken}, as the folder is named",
                     check.pack
                 ),
                 remedy: "name folder and pack after the language that is spoken",
             });
         }
         if faults.is_empty() {
-            let own = Self::load(lang, &Place::TONES, &Place::Folder(&folder));
+            let own = Self::load(spoken, &Place::TONES, &Place::Folder(&folder));
             return (own, faults);
         }
         let more = faults.len().saturating_sub(MOST_TOLD);
@@ -201,8 +201,14 @@ impl Pack {
 
     /// The voice that a language would be spoken with: a service's own where there is a folder of it.
     pub fn voice_with_own(voices: &Path, lang: &str) -> String {
-        let own = voices.join(lang).exists();
-        if own { lang } else { Self::voice_of(lang) }.to_owned()
+        let own = Self::own_of(voices, lang);
+        own.unwrap_or_else(|| Self::voice_of(lang)).to_owned()
+    }
+
+    /// The language of a service's folder that would speak.
+    fn own_of<'a>(voices: &Path, lang: &'a str) -> Option<&'a str> {
+        let tags = [lang, Self::voice_of(lang)];
+        tags.into_iter().find(|tag| voices.join(tag).is_dir())
     }
 }
 

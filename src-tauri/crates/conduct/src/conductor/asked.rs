@@ -172,6 +172,12 @@ impl Conductor {
     /// Other levels from the next run on; in a run they are a mark of its own.
     fn set_levels(&mut self, levels: Levels) {
         self.parts.levels = levels.within();
+        // What is being tried is heard at the new levels.
+        if self.listening.is_some() {
+            let now = house_now(uptime_ms());
+            let order = Order::Levels(self.parts.levels.into());
+            self.parts.speaker.order(now, order);
+        }
     }
 
     /// What is still to be heard of the ready check is not heard in a run.

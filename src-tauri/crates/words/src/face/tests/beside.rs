@@ -395,17 +395,15 @@ fn levels_go_up_and_down_by_steps_apart_and_together() {
         [
             line("Quiet Room", None, "12 12 12 false"),
             line("Vehicle", None, "0 0 0 false"),
-            // No step louder than full, none softer than the lowest.
+            // No step louder than full, none softer than the lowest, and none of all where one is at each end.
             line("Beat: softer", Some("full"), "3 6 24"),
             line("Breath: louder", Some("6 dB below full"), "0 3 24"),
             line("Breath: softer", Some("6 dB below full"), "0 9 24"),
             line("Voice: louder", Some("24 dB below full"), "0 6 21"),
-            line("All: louder", None, "0 3 21"),
-            line("All: softer", None, "3 9 24"),
             line("Listen", None, "listen"),
         ]
     );
-    for (_, _, does) in &lines[2..8] {
+    for (_, _, does) in &lines[2..6] {
         assert!(crate::levels_of(does).is_some(), "{does}");
     }
     let quiet = cycle::mark::Preset::QuietRoom.levels();
@@ -418,4 +416,19 @@ fn levels_go_up_and_down_by_steps_apart_and_together() {
         on.map(|line| line.text.as_str()).collect::<Vec<_>>(),
         ["Quiet Room"]
     );
+}
+
+#[test]
+fn all_levels_together_stay_as_far_apart_as_they_are() {
+    let of = |beat_db, breath_db, voice_db| cycle::Levels {
+        beat_db,
+        breath_db,
+        voice_db,
+    };
+    // From 3, 6 and 12 dB below full there is room for 3 dB up and for 12 down.
+    assert_eq!(of(3, 6, 12).together(6), of(0, 3, 9));
+    assert_eq!(of(3, 6, 12).together(-3), of(6, 9, 15));
+    assert_eq!(of(3, 6, 12).together(-30), of(15, 18, 24));
+    assert_eq!(of(0, 6, 24).together(3), of(0, 6, 24));
+    assert_eq!(of(0, 6, 24).together(-3), of(0, 6, 24));
 }
