@@ -101,7 +101,9 @@ impl Settings {
                 // A list would pass for settings too: its first item for the first of them.
                 let mut fields: serde_json::Map<String, serde_json::Value> =
                     serde_json::from_str(&text).map_err(|e| failed(e.to_string()))?;
-                let levels = fields.remove("levels").unwrap_or(serde_json::json!({}));
+                let levels = fields
+                    .remove("levels")
+                    .unwrap_or_else(|| serde_json::json!({}));
                 let mut settings: Self =
                     serde_json::from_value(fields.into()).map_err(|e| failed(e.to_string()))?;
                 match levels_of(&levels, &mut settings.levels) {
