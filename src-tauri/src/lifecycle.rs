@@ -136,15 +136,17 @@ fn open(app: &App) -> Result<Open, CommandError> {
     let tags = [&settings.lang, &settings.followed];
     let lang = tags.into_iter().find(|tag| !tag.is_empty());
     let lang = lang.map_or(REFERENCE, String::as_str);
+    // What is wrong until another language or voice is chosen.
+    let mut told = Vec::new();
     let words = tongues.find(lang).unwrap_or_else(|error| {
-        other_faults.push(words.language_gone(&error.to_string()));
+        told.push(words.language_gone(&error.to_string()));
         words
     });
     let lang = words.lang();
     let voices = voices_folder(&folder);
     let (pack, not_own) = Pack::with_own(&voices, lang);
     let remarks: Vec<String> = not_own.iter().map(ToString::to_string).collect();
-    other_faults.extend(remarks.iter().cloned());
+    told.extend(remarks.iter().cloned());
     let faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
     let own = Own::read(&own_folder(&folder));
     other_faults.extend(own.faults.iter().map(ToString::to_string));
@@ -183,6 +185,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         speaker: Box::new(player),
         heads: heads(&pack, lang),
         faults,
+        remarks: told,
         other_faults,
         setup,
         levels: settings_levels,

@@ -39,6 +39,7 @@ fn main() -> Result<(), Failure> {
         setup: setup()?,
         heads: heads(),
         faults: Vec::new(),
+        remarks: Vec::new(),
         other_faults: Vec::new(),
         levels: cycle::Levels::default(),
         seal_after: cycle::Ms(conduct::SEAL_AFTER_MS),

@@ -307,6 +307,11 @@ impl Owner {
         if self.pack.hash() != pack.hash() {
             self.pack = pack;
             self.banks.clear();
+            let hz = lock(&self.shared.link).hz();
+            if let Some(hz) = hz {
+                // What is wrong with it is said where the device opens with it.
+                drop(self.bank(hz));
+            }
             supervisor.reopen(now());
         }
     }

@@ -57,6 +57,8 @@ pub struct Parts {
     pub heads: Heads,
     /// Faults of the pack, in words.
     pub faults: Vec<String>,
+    /// Why another language or voice is not in force; not said any more once one is chosen.
+    pub remarks: Vec<String>,
     /// What else is wrong before a run: settings, protocol files.
     pub other_faults: Vec<String>,
     /// How loud beats, breath tones and voice are, where a run does not say otherwise.

@@ -35,7 +35,7 @@ pub(crate) struct Showing {
     protocol: String,
     is_example: bool,
     record_id: Option<String>,
-    /// Why another pack does not speak.
+    /// Why another language or voice is not in force; until one is chosen.
     remarks: Vec<String>,
     lang: String,
     voice: String,
@@ -60,7 +60,7 @@ impl Showing {
             protocol: setup.protocol.name.clone(),
             is_example: setup.protocol.is_example(),
             record_id: None,
-            remarks: Vec::new(),
+            remarks: parts.remarks.clone(),
             lang: parts.heads.lang.clone(),
             voice: parts.heads.pack_id.clone(),
         }

@@ -81,6 +81,7 @@ fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>
             record_id: String::new(),
         },
         faults: Vec::new(),
+        remarks: Vec::new(),
         other_faults: Vec::new(),
         levels: cycle::Levels::default(),
         seal_after: Ms(1000),
@@ -333,9 +334,16 @@ fn another_protocol_comes_with_its_own_class() {
 #[test]
 fn a_language_is_turned_to_at_once_between_runs_and_after_a_run_that_goes_on() {
     let (folder, speaker) = (Folder::new("tongue"), FakeSpeaker::new());
-    let house = open_with(&folder.0, &speaker, beside()).unwrap();
+    let (show, shown) = mpsc::channel();
+    let show = Box::new(move |s| drop(show.send(s)));
+    let mut first = parts(&folder.0, speaker.clone(), show);
+    first.setup.others = beside();
+    first.remarks = vec!["no voice of that name".to_owned()];
+    let handle = conduct::start(first).unwrap();
+    let house = House { handle, shown };
     let start = house.until("the start card", |s| s.view.card == Card::Before);
     assert_eq!(start.lang, "en-US");
+    assert_eq!(start.faults, ["no voice of that name"]);
     let setup = parts(&folder.0, FakeSpeaker::new(), Box::new(drop)).setup;
     let speak = |lang: &str, ms: u32, fault: &str| {
         let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, ms)).collect()).unwrap();

@@ -93,6 +93,7 @@ impl Device {
                 record_id: String::new(),
             },
             faults: Vec::new(),
+            remarks: Vec::new(),
             other_faults: Vec::new(),
             levels: cycle::Levels::default(),
             seal_after: Ms(1000),
