@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Renders one voice pack: synthesise, cut, shape, listen, keep what is best understood.
 
-    render.py PACK MODEL_FOLDER RAW_FOLDER [ID ...]
+    render.py PACK MODEL_FOLDER RAW_FOLDER [ID ... | --rest]
     render.py PACK --again MODEL_FOLDER RAW_FOLDER
 
 PACK is a tag such as en-US with a table prompts-PACK.toml beside this script. The clips
@@ -9,7 +9,7 @@ and renders.json go to sounds/PACK. MODEL_FOLDER is where the models are put tog
 voices/, the voice files lie. RAW_FOLDER, named as the pack, gets the clips before shaping (for
 small_speaker.py). A table may say that its pack is `like` another: what is the same there, word for
 word and sound for sound, is taken over.
-With IDs only those prompts are rendered. --again renders as renders.json says, without the
+With IDs only those prompts are rendered, with --rest those that renders.json has not. --again renders as renders.json says, without the
 recogniser (after a change of the shaping). Run manifest.py afterwards.
 
 Where the table says pick = "first", for a pack or a prompt, the first render that the recogniser hears
@@ -63,13 +63,14 @@ def in_the_noises(sound):
 def in_noise_of(model, how, sound, wanted, language):
     heard = hearing.heard_all(model, in_the_noises(sound), RATE, language)
     found = [hearing.words(text, language) for text in heard]
-    how["right_in_noise"] = f"{sum(f == wanted for f in found)} of {len(NOISES)}"
+    how["right_in_noise"] = f"{sum(hearing.same(wanted, f) for f in found)} of {len(NOISES)}"
     how["words_in_noise"] = round(
         sum(hearing.share_right(wanted, f) for f in found) / len(NOISES), 2)
 
 
 def best(model, synthesiser, name, prompt, voice, language):
-    """(how, unshaped, shaped); `how["matches"]` is false if no render was heard as its text."""
+    """(how, unshaped, shaped), None where every render is too long; `how["matches"]` is false if no
+    render was heard as its text."""
     wanted = hearing.words(prompt["text"], language)
     tried, kept = [], []
     for how, raw in renders(synthesiser, name, prompt, voice):
@@ -78,7 +79,7 @@ def best(model, synthesiser, name, prompt, voice, language):
         sound, drive_db = shaping.finish(raw, RATE)
         how["drive_db"] = round(drive_db, 2)
         how["heard"] = hearing.heard_all(model, [sound], RATE, language)[0]
-        how["matches"] = hearing.words(how["heard"], language) == wanted
+        how["matches"] = hearing.same(wanted, hearing.words(how["heard"], language))
         tried.append((how, raw, sound))
         if how["matches"]:
             if prompt.get("pick", voice.get("pick")) == "first":
@@ -86,7 +87,7 @@ def best(model, synthesiser, name, prompt, voice, language):
             in_noise_of(model, how, sound, wanted, language)
             kept.append(tried[-1])
     if not tried:
-        sys.exit(f"{name}: every render is too long; shorten the text or add a speed")
+        return None, None, None
     if not kept:
         clean = [hearing.share_right(wanted, hearing.words(how["heard"], language))
                  for how, _, _ in tried]
@@ -144,6 +145,7 @@ def main(pack, model_folder, raw_folder, *only):
     here = Path(__file__).resolve().parent
     table = tomllib.loads((here / f"prompts-{pack}.toml").read_text("utf-8"))
     prompts, voice = table["prompts"], table["voice"]
+    rest, only = "--rest" in only, tuple(name for name in only if name != "--rest")
     unknown = set(only) - set(prompts)
     if unknown:
         sys.exit(f"{', '.join(sorted(unknown))}: not in prompts-{pack}.toml")
@@ -151,13 +153,17 @@ def main(pack, model_folder, raw_folder, *only):
     target.mkdir(exist_ok=True)
     Path(raw_folder).mkdir(parents=True, exist_ok=True)
     record_path = target / "renders.json"
-    record = json.loads(record_path.read_text("ascii")) if only or again else {}
+    kept = (only or again or rest) and record_path.is_file()
+    record = json.loads(record_path.read_text("ascii")) if kept else {}
+    if rest:
+        only = tuple(name for name in prompts if name not in record)
     synthesiser = speech.of(voice, model_folder)
     language = hearing.language_of(pack)
     model = None if again else hearing.load(model_folder)
     same = {} if again else twins(table, synthesiser, here, raw_folder)
 
-    for name in only or prompts:
+    too_long = []
+    for name in only if rest else only or prompts:
         if name in same:
             record[name], raw, sound = same[name]
             shutil.copy(raw, f"{raw_folder}/{name}.wav")
@@ -172,6 +178,9 @@ def main(pack, model_folder, raw_folder, *only):
             how["drive_db"] = round(drive_db, 2)
         else:
             how, raw, sound = best(model, synthesiser, name, prompts[name], voice, language)
+            if how is None:
+                too_long.append(name)
+                continue
         how["phonemes"] = synthesiser.phonemes(how["say"])
         save(target, raw_folder, name, raw, sound)
         record[name] = how
@@ -181,6 +190,8 @@ def main(pack, model_folder, raw_folder, *only):
               f"(others {[o['right_in_noise'] for o in how['also_right']]}, "
               f"misheard {len(how['misheard'])})  {how['say']} > {how['heard']}", flush=True)
     write(record_path, prompts, record)
+    if too_long:
+        sys.exit(f"{', '.join(too_long)}: every render is too long; shorten the text or add a speed")
 
 
 if __name__ == "__main__":
