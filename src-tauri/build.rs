@@ -19,6 +19,16 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "choose_class",
         "choose",
         "paper",
+        "debrief",
+        "strip",
+        "carry_over",
+        "review",
+        "change",
+        "keep",
+        "hold",
+        "delete_runs",
+        "export_run",
+        "hand_in",
     ]);
     tauri_build::try_build(tauri_build::Attributes::new().app_manifest(commands))?;
     Ok(())

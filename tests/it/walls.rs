@@ -100,7 +100,7 @@ const NETWORK: [&str; 22] = [
     "zbus",
 ];
 
-fn root() -> PathBuf {
+pub(crate) fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("..")
         .canonicalize()
@@ -116,7 +116,7 @@ fn metadata() -> Metadata {
 }
 
 /// Every `.rs` file below `folder`, without build output.
-fn rust_files(folder: &Path) -> Vec<PathBuf> {
+pub(crate) fn rust_files(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display())) {
         let path = entry.expect("folder entry").path();
@@ -366,4 +366,44 @@ fn the_reader_of_names_skips_comments_and_strings() {
             .count(),
         1
     );
+}
+
+/// The names in a text that stand between two marks and look like commands, in order of the alphabet.
+fn commands(text: &str, from: &str, until: &str, prefix: &str) -> BTreeSet<String> {
+    let begun = text.find(from).expect("where the list begins");
+    let list = &text[begun + from.len()..];
+    let list = &list[..list.find(until).expect("where the list ends")];
+    let words = list.split(|c: char| !c.is_alphanumeric() && !matches!(c, '_' | '-' | ':'));
+    words
+        .filter_map(|word| word.strip_prefix(prefix))
+        .filter(|word| !word.is_empty())
+        .map(|word| word.replace('-', "_"))
+        .collect()
+}
+
+/// A command that is not listed everywhere answers the page with "not allowed" and nothing else.
+#[test]
+fn what_the_page_may_ask_is_listed_alike_wherever_it_is_listed() {
+    let read = |path: &str| fs::read_to_string(root().join(path)).expect("a source");
+    let handled = read("src-tauri/src/lib.rs");
+    let mut answered = commands(&handled, "generate_handler![", "]", "commands::");
+    answered.extend(commands(
+        &handled,
+        "generate_handler![",
+        "]",
+        "afterwards::",
+    ));
+    let listed = commands(&read("src-tauri/build.rs"), ".commands(&[", "]", "");
+    let allowed = read("src-tauri/capabilities/main.json");
+    let allowed = commands(&allowed, "\"permissions\": [", "]", "allow-");
+    let page = read("ui/src/ipc.ts");
+    let asked: BTreeSet<String> = page
+        .split("return invoke")
+        .skip(1)
+        .filter_map(|call| Some(call.split_once("(\"")?.1.split_once('"')?.0.to_owned()))
+        .collect();
+    assert!(answered.len() > 20, "{answered:?}");
+    assert_eq!(answered, listed, "lib.rs and build.rs");
+    assert_eq!(answered, allowed, "lib.rs and capabilities/main.json");
+    assert_eq!(answered, asked, "lib.rs and ui/src/ipc.ts");
 }

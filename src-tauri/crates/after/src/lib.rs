@@ -19,9 +19,9 @@ use std::{
 use conduct::{
     FileStore, Store, StoreError,
     past::{self, PastError},
-    review::{ReviewError, Session, look, system},
+    review::{Clocks, ReviewError, Session, reviewable, system},
 };
-use cycle::Ms;
+use cycle::{Ms, Seq};
 use record::{OpenError, Opened};
 use words::{CarryPage, Change, Debrief, Review, SaidWord, Strip, Words};
 
@@ -64,6 +64,17 @@ impl fmt::Display for AfterError {
 
 impl std::error::Error for AfterError {}
 
+impl AfterError {
+    /// In the crew's own words, where it is what they meet.
+    pub fn said(&self, words: &Words) -> String {
+        if let Self::Review(ReviewError::NotOver { .. }) = self {
+            words.said(SaidWord::NotOver, &[])
+        } else {
+            self.to_string()
+        }
+    }
+}
+
 impl From<StoreError> for AfterError {
     fn from(e: StoreError) -> Self {
         Self::Store(e)
@@ -86,14 +97,20 @@ impl From<ReviewError> for AfterError {
 #[derive(Debug)]
 pub struct After {
     folder: PathBuf,
+    clocks: Clocks,
     sitting: Mutex<Option<(String, Session)>>,
 }
 
 impl After {
     /// The screens of the runs in `folder`, which its caller holds.
     pub fn at(folder: &Path) -> Self {
+        Self::by(folder, system)
+    }
+
+    fn by(folder: &Path, clocks: Clocks) -> Self {
         Self {
             folder: folder.to_owned(),
+            clocks,
             sitting: Mutex::new(None),
         }
     }
@@ -113,7 +130,9 @@ impl After {
     /// See [`AfterError`].
     pub fn debrief(&self, words: &Words, id: &str, frame: Frame) -> Result<Debrief, AfterError> {
         let opened = &self.open(id)?;
-        Ok(Seen { words, opened }.debrief(frame)?)
+        let refused = reviewable(opened, self.clocks).err();
+        let shut = refused.map(|why| AfterError::Review(why).said(words));
+        Ok(Seen { words, opened }.debrief(frame, shut)?)
     }
 
     /// A part of a run's strip.
@@ -147,14 +166,9 @@ impl After {
     pub fn review(&self, words: &Words, id: &str) -> Result<Review, AfterError> {
         let opened = &self.open(id)?;
         let setup = past::setup(opened).map_err(AfterError::Past)?;
-        let view = look(&FileStore::at(&self.folder), id)?;
-        let refused = if opened.seals.is_empty() {
-            Some(words.said(SaidWord::NotOver, &[]))
-        } else {
-            let store = Box::new(FileStore::at(&self.folder));
-            let tried = Session::open(store, id, system);
-            tried.err().map(|e| e.to_string())
-        };
+        let view = record::review::view(opened, &setup);
+        let refused = reviewable(opened, self.clocks).err();
+        let refused = refused.map(|why| AfterError::Review(why).said(words));
         Ok(Seen { words, opened }.review(&setup, &view, refused))
     }
 
@@ -171,38 +185,59 @@ impl After {
         let mut sitting = self.sitting();
         let mut session = match sitting.take() {
             Some((of, session)) if of == id => session,
-            Some(_) | None => Session::open(Box::new(FileStore::at(&self.folder)), id, system)?,
+            Some(_) | None => {
+                let store = Box::new(FileStore::at(&self.folder));
+                Session::open(store, id, self.clocks)?
+            }
         };
-        match change {
-            Change::Seal {} => {
-                session.close()?;
-                return Ok(());
-            }
-            Change::TakeBack {} => {
-                session.take_back()?;
-            }
-            Change::Move { .. }
-            | Change::TakeOut { .. }
-            | Change::Confirm { .. }
-            | Change::Replace { .. }
-            | Change::Add { .. }
-            | Change::Why { .. }
-            | Change::WasSo { .. }
-            | Change::Clock { .. } => {
-                let opened = session.opened();
-                let setup = past::setup(opened).map_err(AfterError::Past)?;
-                let kinds = review::kinds(&Seen { words, opened }, &setup);
-                let view = session.view()?;
-                let now = session.now();
-                let (target, op, reason) =
-                    review::wanted(change, &kinds, &view, now).ok_or(AfterError::Kind)?;
-                session.amend(target, op, reason)?;
-            }
+        if matches!(change, Change::Seal {}) {
+            session.close()?;
+            return Ok(());
         }
-        // After a failure it is let go: the next change reads the file anew.
-        *sitting = Some((id.to_owned(), session));
-        Ok(())
+        let done = amend(&mut session, words, change);
+        // After the disk has failed it is let go: the next change reads the file anew. A change that makes no
+        // sense leaves it as it is.
+        let is_spoilt = matches!(
+            done,
+            Err(AfterError::Review(
+                ReviewError::Store(_) | ReviewError::Broken
+            ))
+        );
+        if !is_spoilt {
+            *sitting = Some((id.to_owned(), session));
+        }
+        done
     }
+}
+
+fn amend(session: &mut Session, words: &Words, change: &Change) -> Result<(), AfterError> {
+    match change {
+        Change::Seal {} => {}
+        Change::TakeBack {} => {
+            session.take_back()?;
+        }
+        Change::PutBack { seq } => {
+            session.put_back(Seq(*seq))?;
+        }
+        Change::Move { .. }
+        | Change::TakeOut { .. }
+        | Change::Confirm { .. }
+        | Change::Replace { .. }
+        | Change::Add { .. }
+        | Change::Why { .. }
+        | Change::WasSo { .. }
+        | Change::Clock { .. } => {
+            let opened = session.opened();
+            let setup = past::setup(opened).map_err(AfterError::Past)?;
+            let kinds = review::kinds(&Seen { words, opened }, &setup);
+            let view = session.view()?;
+            let now = session.now();
+            let (target, op, reason) =
+                review::wanted(change, &kinds, &view, now).ok_or(AfterError::Kind)?;
+            session.amend(target, op, reason)?;
+        }
+    }
+    Ok(())
 }
 
 #[cfg(test)]

@@ -48,6 +48,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         },
         faults: Vec::new(),
         other_faults: Vec::new(),
+        levels: cycle::Levels::default(),
         seal_after: Ms(conduct::SEAL_AFTER_MS),
         show: Box::new(move |s| drop(shown.send(s))),
     })?;

@@ -18,7 +18,7 @@ use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
 use crate::{
     Ask, Clock, FileStore, Heads, House, Keeper, Order, Receipt, RunClock, RunLock, Shown, Speaker,
-    Stage, Store, StoreError,
+    Stage, Store, StoreError, Voice,
     clock::{WallWatch, uptime_ms},
     house::house_now,
     keeping::Keeping,
@@ -43,7 +43,7 @@ pub const SEAL_AFTER_MS: u64 = 60_000;
 /// A run that was left longer ago than this is nobody's any more: the start card is shown. Any other is
 /// taken up, and where the gap is long the card asks whose run it is. Source: common practice, no
 /// source; longer than any resuscitation, shorter than the way from one shift to the next.
-const RESUME_WITHIN_MS: u64 = 6 * 60 * 60 * 1000;
+pub(crate) const RESUME_WITHIN: Ms = Ms(6 * 60 * 60 * 1000);
 
 /// What a conductor is made of.
 pub struct Parts {
@@ -59,6 +59,8 @@ pub struct Parts {
     pub faults: Vec<String>,
     /// What else is wrong before a run: settings, protocol files.
     pub other_faults: Vec<String>,
+    /// How loud beats, breath tones and voice are, where a run does not say otherwise.
+    pub levels: cycle::Levels,
     /// How long after its end a run is sealed, see [`SEAL_AFTER_MS`].
     pub seal_after: Ms,
     /// Called with what is to be shown, on the conductor's thread. Must not wait.
@@ -178,6 +180,10 @@ struct Conductor {
     sound_lost: bool,
     /// What the phone said last of its battery.
     battery: Option<(u8, bool)>,
+    /// House time at which the sounds of the ready check fall silent.
+    listening: Option<Ms>,
+    /// A language that was chosen in a run: it waits until that is put away.
+    voice: Option<Voice>,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -221,7 +227,7 @@ impl Conductor {
         lock: Option<RunLock>,
     ) -> Self {
         let (_, receipts) = mpsc::unbounded_channel();
-        let mut showing = Showing::new(&parts.setup, &parts.faults, &parts.other_faults);
+        let mut showing = Showing::new(&parts);
         if let Err(error) = made {
             showing.receipt(Receipt::NotSaving { error });
         }
@@ -238,6 +244,8 @@ impl Conductor {
             receipts,
             sound_lost: false,
             battery: None,
+            listening: None,
+            voice: None,
         }
     }
 
@@ -303,6 +311,9 @@ impl Conductor {
             }
         }
         let house = house_now(uptime_ms());
+        if let Some(end) = self.listening {
+            ms = ms.min(end.since(house).0.max(20));
+        }
         if let Some(at) = self.parts.speaker.next_wakeup() {
             ms = ms.min(at.since(house).0.max(20));
         }
@@ -313,6 +324,9 @@ impl Conductor {
     fn wake(&mut self) {
         let Some(live) = &mut self.live else {
             let house = house_now(uptime_ms());
+            if self.listening.is_some_and(|end| house >= end) {
+                self.hush();
+            }
             while let Some(news) = self.parts.speaker.news(house) {
                 match news {
                     SoundNews::Lost => self.sound_lost = true,
@@ -381,6 +395,7 @@ impl Conductor {
         let last = Ms::ZERO;
         let speaker = self.parts.speaker.as_mut();
         stage.step(speaker, last, Input::Start(way));
+        stage.step(speaker, last, Input::Levels(self.parts.levels));
         if self.sound_lost {
             stage.lost(speaker, last);
         }
@@ -432,7 +447,7 @@ impl Conductor {
         let run = Run::replay(setup, &plan.entries).map_err(|e| e.to_string())?;
         let is_over = run.is_over();
         // It stays as it is, and the start card is shown.
-        if !is_over && (!run.is_live() || now.since(plan.gap_from).0 > RESUME_WITHIN_MS) {
+        if !is_over && (!run.is_live() || now.since(plan.gap_from) > RESUME_WITHIN) {
             return Ok(());
         }
         let clock: Arc<dyn Clock> = Arc::new(clock);

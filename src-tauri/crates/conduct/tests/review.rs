@@ -8,7 +8,7 @@
 
 use conduct::{
     Clock, Heads, Store,
-    fakes::{Fault, MemoryStore},
+    fakes::{FakeClock, Fault, MemoryStore},
     past,
     review::{ReviewError, Session, look},
 };
@@ -34,6 +34,15 @@ fn stamp(run: u64) -> Stamp {
         proc: 0,
         wall: Wall::new(BEGAN + i64::try_from(run).unwrap(), -300).unwrap(),
     }
+}
+
+/// Six hours and a millisecond after the last line.
+fn long_after(opened: &Opened) -> Box<dyn Clock> {
+    let clock = FakeClock::new();
+    clock.set_wall(opened.last.wall);
+    let clock = clock.resume(&opened.base, &opened.last, opened.last_run);
+    clock.set(opened.last_run.plus(Ms(21_600_001)));
+    Box::new(clock)
 }
 
 /// An hour after the header, still.
@@ -284,10 +293,11 @@ fn a_gap_is_resolved_from_where_the_review_says_on() {
         .amend(None, add(30_000, state(SetState::HandsOff)), WHY)
         .unwrap();
     review.close().unwrap();
-    let told = past::told(&store, ID).unwrap();
-    let pauses: Vec<_> = told.pauses.iter().map(|p| (p.from.0, p.to.0)).collect();
+    let opened = record::open(&store.read(ID).unwrap()).unwrap();
+    let run = cycle::Run::replay(past::setup(&opened).unwrap(), &opened.entries).unwrap();
+    let pauses: Vec<_> = run.pauses().iter().map(|p| (p.from.0, p.to.0)).collect();
     assert_eq!(pauses, [(30_000, 65_000)]);
-    assert_eq!(told.past.revision.rev, 3);
+    assert_eq!(record::review::revision(&opened).rev, 3);
 }
 
 #[test]
@@ -456,6 +466,13 @@ fn a_run_that_is_not_over_is_not_reviewed() {
     let error = Session::open(Box::new(store.clone()), ID, later).unwrap_err();
     assert!(error.to_string().contains("end it first"), "{error}");
     assert!(look(&store, ID).is_ok());
+    // No app takes it up again once six hours have passed; it is sealed by its first review.
+    let mut left = Session::open(Box::new(store.clone()), ID, long_after).unwrap();
+    left.amend(Some(Seq(4)), AmendOp::Retract, WHY).unwrap();
+    left.close().unwrap();
+    let read = opened(&store);
+    assert!(read.is_sound() && read.sealed);
+    assert_eq!(read.seals.last().unwrap().0.rev, 1);
 }
 
 #[test]

@@ -35,7 +35,9 @@ pub use device::{DevicePauses, Fitting, Fittings};
 pub use drugs::{Drug, Drugs, Interval, Place};
 pub use firsts::First;
 pub use flow::{AfterFive, Fraction, Minute, Minutes, NoFlow, Time};
-pub use measures::{Basis, Fault, Measures, Of, ProtocolUsed, Taken, VERSION, measures, taken};
+pub use measures::{
+    Basis, Fault, Known, Measures, Of, ProtocolUsed, Taken, VERSION, measures, taken,
+};
 pub use pauses::{EndedBy, PauseRow, Pauses};
 pub use power::{Power, PowerSwap};
 pub use shocks::{Bands, ShockBands, ShockRow, Shocks};

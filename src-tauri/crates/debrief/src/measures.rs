@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-use cycle::{Ms, Seq};
-use record::{Opened, RunKind, Stamp};
+use cycle::{Ms, Seq, Setup};
+use record::{Opened, ProtocolLine, RunKind, Stamp};
 use serde::Serialize;
 
 use crate::{
@@ -151,6 +151,16 @@ pub(crate) fn with_run<T>(
     take: impl FnOnce(&Run<'_>) -> T,
 ) -> Result<T, Fault> {
     let (setup, own) = setup(opened)?;
+    Ok(folded(opened, basis, (&setup, own), take))
+}
+
+/// The same with the rules of the record's protocol, and whether they are its own.
+fn folded<T>(
+    opened: &Opened,
+    basis: Basis,
+    rules: (&Setup, bool),
+    take: impl FnOnce(&Run<'_>) -> T,
+) -> T {
     let entries = standing(opened, basis);
     let stamps: Vec<(Seq, Stamp, Ms)> = opened
         .entries
@@ -158,8 +168,46 @@ pub(crate) fn with_run<T>(
         .zip(&opened.stamps)
         .map(|(entry, stamp)| (entry.seq, stamp.clone(), entry.taken))
         .collect();
-    let run = Run::new(&opened.header, (&setup, own), &entries, &stamps);
-    Ok(take(&run))
+    let run = Run::new(&opened.header, rules, &entries, &stamps);
+    take(&run)
+}
+
+/// The rules of records that were measured before. Many records of one service hold the same protocol, and
+/// reading it takes longer than all measures together.
+#[derive(Debug, Default)]
+pub struct Known {
+    rules: Vec<(ProtocolLine, Setup)>,
+}
+
+impl Known {
+    /// So many protocols are remembered; of more the oldest is forgotten.
+    const MOST: usize = 16;
+
+    /// Measures a record, as [`measures`] does.
+    ///
+    /// # Errors
+    /// See [`measures`].
+    pub fn measures(&mut self, opened: &Opened, basis: Basis) -> Result<Measures, Fault> {
+        let of = |rules: (&Setup, bool)| folded(opened, basis, rules, |r| all(opened, basis, r));
+        let class = opened.header.patient_class;
+        let line = opened.protocol.as_ref();
+        let known = self
+            .rules
+            .iter()
+            .find(|(known, setup)| setup.class == class && Some(known) == line);
+        if let Some((_, setup)) = known {
+            return Ok(of((setup, true)));
+        }
+        let (setup, own) = setup(opened)?;
+        let found = of((&setup, own));
+        if let Some(line) = line.filter(|_| own) {
+            if self.rules.len() >= Self::MOST {
+                self.rules.remove(0);
+            }
+            self.rules.push((line.clone(), setup));
+        }
+        Ok(found)
+    }
 }
 
 /// Measures a record.

@@ -9,8 +9,6 @@ use std::{
 use conduct::clock::wall_now;
 use debrief::{Basis, Form, measures, sheets, tables};
 use exports::{FHIR_NOTICE, ProcedureCodes, carry_files, carry_over, fhir, nemsis};
-use record::Opened;
-use sheet::Paper;
 use words::Words;
 
 use crate::{
@@ -153,17 +151,6 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
             new_file(out, &written)?;
             Ok(format!("{}: the debrief", out.display()))
         }
-        "picture" => {
-            let drawn = drawn(record, &opened, basis)?;
-            new_file(out, picture(&drawn, &words()?).as_bytes())?;
-            Ok(format!("{}: the strip", out.display()))
-        }
-        "pdf" => {
-            let written = sheet::pdf(&opened, basis, &words()?, options.paper)
-                .map_err(|e| vec![format!("{record}: {e}")])?;
-            new_file(out, &written)?;
-            Ok(format!("{}: the debrief", out.display()))
-        }
         _ => {
             new_file(out, &bytes)?;
             Ok(format!(
@@ -173,44 +160,6 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
             ))
         }
     }
-}
-
-/// The paper that was asked for; A4 unless another was.
-fn page(to: &str, asked: Option<&str>) -> Result<Paper, Faults> {
-    let Some(asked) = asked else {
-        return Ok(Paper::A4);
-    };
-    let allowed = Paper::ALL.map(Paper::word).join(", ");
-    if to != "pdf" {
-        return Err(vec![format!(
-            "--paper {asked} with --to {to}, allowed: with --to pdf"
-        )]);
-    }
-    let mut papers = Paper::ALL.into_iter();
-    papers
-        .find(|paper| paper.word() == asked)
-        .ok_or_else(|| vec![format!("--paper {asked}, allowed: {allowed}")])
-}
-
-fn drawn(path: &str, opened: &Opened, basis: Basis) -> Result<Course, Faults> {
-    course(opened, basis).map_err(|e| vec![format!("{path}: {e}")])
-}
-
-fn picture(drawn: &Course, words: &Words) -> String {
-    let frame = StripFrame::paper(drawn, words);
-    chart::strip(drawn, words, &frame).svg(&PRINT, FAMILY, "mm")
-}
-
-/// A chart in words: its title, its sentence, and a line for each row.
-fn lines(told: &Told) -> String {
-    let rows = told.rows.iter().map(|row| {
-        let cells: Vec<&str> = row.iter().map(String::as_str).collect();
-        let cells = cells.into_iter().filter(|cell| !cell.is_empty());
-        cells.collect::<Vec<_>>().join(", ")
-    });
-    let mut all = vec![told.title.clone(), told.sentence.clone()];
-    all.extend(rows);
-    all.join("\n") + "\n"
 }
 
 fn new_id() -> String {

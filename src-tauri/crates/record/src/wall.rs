@@ -62,9 +62,8 @@ impl Wall {
         let bad = || WallError {
             found: format!("{unix_ms} ms at {offset_min} min"),
         };
-        // RFC 3339, section 5.6: the offset's hour is 00-23.
-        let less_than_a_day = offset_min.unsigned_abs() < 24 * 60;
-        let text = wall.text().filter(|_| less_than_a_day).ok_or_else(bad)?;
+        let text = wall.text().filter(|_| is_offset(offset_min));
+        let text = text.ok_or_else(bad)?;
         shaped(text.as_bytes()).then_some(wall).ok_or_else(bad)
     }
 
@@ -95,6 +94,11 @@ impl Wall {
     }
 }
 
+/// RFC 3339, section 5.6: the offset's hour is 00-23.
+const fn is_offset(minutes: i16) -> bool {
+    minutes.unsigned_abs() < 24 * 60
+}
+
 fn shaped(text: &[u8]) -> bool {
     text.len() == SHAPE.len()
         && text.iter().zip(SHAPE).all(|(found, shape)| match shape {
@@ -121,8 +125,12 @@ impl FromStr for Wall {
             let moment = offset
                 .to_timestamp(DateTime::from_parts(pieces.date(), pieces.time()?))
                 .ok()?;
-            let minutes = offset.seconds().checked_div(60)?;
-            Self::new(moment.as_millisecond(), i16::try_from(minutes).ok()?).ok()
+            let offset_min = i16::try_from(offset.seconds().checked_div(60)?).ok()?;
+            // It was just read from a text of the right shape: it need not be written to be known to have one.
+            is_offset(offset_min).then_some(Self {
+                unix_ms: moment.as_millisecond(),
+                offset_min,
+            })
         };
         shaped(text.as_bytes())
             .then(parse)

@@ -135,9 +135,4 @@ impl Words {
     pub fn carry(&self, word: CarryWord) -> String {
         self.word("carry", word.word())
     }
-
-    /// Why hands were off.
-    pub fn reason_word(&self, reason: Reason) -> String {
-        self.word("reason", reason.word())
-    }
 }

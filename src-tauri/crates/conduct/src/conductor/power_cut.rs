@@ -94,6 +94,7 @@ impl Device {
             },
             faults: Vec::new(),
             other_faults: Vec::new(),
+            levels: cycle::Levels::default(),
             seal_after: Ms(1000),
             show: Box::new(move |shown| show.lock().unwrap().push(shown)),
         };

@@ -158,11 +158,7 @@ fn shocks(spans: &[(u64, u64)]) -> Vec<CaseLine> {
     for (pre, post) in spans {
         at += 120_000;
         lines.push(off(at, "rhythm_check"));
-        lines.push(line(
-            at + pre,
-            "shock",
-            json!({"timed": true, "by": "us"}),
-        ));
+        lines.push(line(at + pre, "shock", json!({"timed": true, "by": "us"})));
         lines.push(on(at + pre + post));
     }
     lines.push(end(at + 120_000));
@@ -191,17 +187,37 @@ fn pauses_around_shocks_fall_in_the_published_bands() {
     assert_eq!(found.bands.post, [1, 2, 2]);
     assert_eq!(found.bands.peri, [2, 2, 1]);
     // Before: 8, 15, 16 s, after: 3, 20, 6 s, with medians of 15 and 6; around: 11, 35, 22 s.
-    let found = measured(&shocks(&[(8_000, 3_000), (15_000, 20_000), (16_000, 6_000)]));
-    let mut peri: Vec<u64> = found.shocks.of.rows.iter().map(|r| r.peri_ms.unwrap().0).collect();
+    let found = measured(&shocks(&[
+        (8_000, 3_000),
+        (15_000, 20_000),
+        (16_000, 6_000),
+    ]));
+    let mut peri: Vec<u64> = found
+        .shocks
+        .of
+        .rows
+        .iter()
+        .map(|r| r.peri_ms.unwrap().0)
+        .collect();
     peri.sort_unstable();
-    assert_eq!(peri, [11_000, 22_000, 35_000], "a median of 22 s, not 15 + 6");
+    assert_eq!(
+        peri,
+        [11_000, 22_000, 35_000],
+        "a median of 22 s, not 15 + 6"
+    );
 }
 
 /// Pauses before the shock of 2.6 and 13.3 s. Source: Edelson 2010.
 #[test]
 fn the_pause_before_a_shock_is_given_back() {
     let found = measured(&shocks(&[(2_600, 3_000), (13_300, 3_000)]));
-    let pre: Vec<u64> = found.shocks.of.rows.iter().map(|r| r.pre_ms.unwrap().0).collect();
+    let pre: Vec<u64> = found
+        .shocks
+        .of
+        .rows
+        .iter()
+        .map(|r| r.pre_ms.unwrap().0)
+        .collect();
     assert_eq!(pre, [2_600, 13_300]);
 }
 
@@ -224,7 +240,10 @@ fn the_pause_for_the_device_runs_from_the_last_hand_to_the_first_stroke() {
         ]);
         let ms = cycle::Ms(seconds * 1000);
         let fitting = &found.fittings.of.rows[0];
-        assert_eq!((fitting.windows_ms.clone(), fitting.total_ms), (vec![ms], ms));
+        assert_eq!(
+            (fitting.windows_ms.clone(), fitting.total_ms),
+            (vec![ms], ms)
+        );
         let pauses = &found.pauses.of;
         assert_eq!((pauses.count, pauses.longest_ms), (1, Some(ms)));
         assert_eq!(pauses.over_10_s, usize::from(seconds > 10), "{seconds}");

@@ -6,7 +6,7 @@ use cycle::{
     },
 };
 
-use super::files::V1_0;
+use super::files::{V1_0, V1_2};
 use crate::{Digest, Tail};
 
 #[test]
@@ -131,6 +131,8 @@ fn entries() -> Vec<Entry> {
             button,
             run(RunMark::Sound {
                 what: SoundAct::VoiceOff,
+                levels: None,
+                preset: None,
             }),
         ),
         entry(
@@ -164,4 +166,39 @@ fn reads_what_another_program_wrote() {
 #[test]
 fn writes_the_same_bytes_as_another_program() {
     V1_0.is_written_by(&entries());
+}
+
+#[test]
+fn the_quick_way_to_read_a_line_says_what_the_slow_one_says() {
+    let mut by_quick = 0;
+    for file in [V1_0, V1_2] {
+        for line in file
+            .bytes
+            .split(|b| *b == b'\n')
+            .filter(|line| !line.is_empty())
+        {
+            let (quick, slow) = crate::line::both_ways(line).unwrap();
+            if quick.is_some() {
+                assert_eq!(quick, slow);
+                by_quick += 1;
+            }
+        }
+    }
+    assert!(by_quick > 60, "{by_quick}");
+    // What only the slow way may judge: a field twice, a kind without its field, the wrong source.
+    for (src, ev, d) in [
+        ("button", "vent", r#"{"n":1,"n":2}"#),
+        ("button", "compr_stop", "{}"),
+        ("auto", "flag", "{}"),
+        ("button", "heartbeat", "{}"),
+        ("button", "nothing_we_know", "{}"),
+        ("button", "prior_care", "[]"),
+    ] {
+        let prev = "0".repeat(64);
+        let line = format!(
+            r#"{{"seq":9,"ev":"{ev}","mono_ms":1,"boot":"b","proc":0,"wall":"2026-11-25T08:30:00.000-05:00","src":"{src}","d":{d},"prev":"{prev}"}}"#
+        );
+        let (quick, _) = crate::line::both_ways(line.as_bytes()).unwrap();
+        assert_eq!(quick, None, "{line}");
+    }
 }
