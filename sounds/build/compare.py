@@ -5,7 +5,8 @@
 
 Prints a row for each voice: words a minute (median), share of the words that the recogniser gets
 right without noise and through a small speaker in pink and vehicle noise at 0 dB(A), and ESTOI in
-pink noise at +6 dB(A). Nothing is picked among renders, so that the voice alone is compared.
+pink noise at +6 dB(A). Nothing is picked among renders, so that the voice alone is compared. A voice
+of another synthesiser than the pack's is named with it, as kokoro:af_heart.
 """
 import re
 import sys
@@ -32,7 +33,9 @@ def main(model_folder, pack, *voices):
     language = hearing.language_of(pack)
     model = hearing.load(model_folder)
     for name in voices:
-        synthesiser = speech.of(table["voice"] | {"voice": name}, model_folder)
+        other, _, voice = name.rpartition(":")
+        asked = {"voice": voice} | ({"synthesiser": other, "phonemes": pack} if other else {})
+        synthesiser = speech.of(table["voice"] | asked, model_folder)
         rates, right, estois, misheard = [], {"clean": [], "pink": [], "vehicle": []}, [], []
         for prompt_id in PROMPTS:
             prompt = table["prompts"][prompt_id]

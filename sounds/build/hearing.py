@@ -16,6 +16,8 @@ QUIET_S = 0.4
 # The clip with silence around it, in whole seconds. In its usual 30 s the model takes ten times as long.
 LEAST_WINDOW_S = 3
 BATCH = 8
+# Of the letters; what is farther from every text is understood as nothing.
+HALF = 0.5
 NUMBERS = {
     "en": {
         "1": "one", "2": "two", "3": "three", "4": "four", "5": "five", "10": "ten",
@@ -133,3 +135,14 @@ def share_right(wanted, found):
     if same(wanted, found):
         return 1.0
     return max(0.0, 1 - distance(wanted, found) / len(wanted))
+
+
+def taken_for(found, own, texts):
+    """The id of the prompt that was understood, None for nothing."""
+    heard = " ".join(found)
+
+    def apart(name):
+        text = " ".join(texts[name])
+        return distance(text, heard) / max(len(text), len(heard), 1)
+    nearest = min(texts, key=lambda name: (apart(name), name != own))
+    return nearest if apart(nearest) <= HALF else None

@@ -10,7 +10,7 @@ all. --table prints the figures of that file as the README's tables. The recogni
 the vocabulary. These seeds had no part in the picking of renders.
 
 What is heard is taken for the prompt that it is nearest to by its letters (Levenshtein's distance
-over the longer of the two), its own where two are as near; farther than HALF it is lost: understood
+over the longer of the two), its own where two are as near; farther than half of them it is lost: understood
 as nothing.
 """
 import json
@@ -28,7 +28,6 @@ SOUNDS = Path(__file__).resolve().parent.parent
 RESULTS = SOUNDS / "understood.json"
 KINDS, SNRS_DB, SEEDS = ("pink", "vehicle"), (0, 6, 12), (1, 2, 3)
 CONDITIONS = [(kind, snr) for kind in KINDS for snr in SNRS_DB]
-HALF = 0.5
 
 
 def played(sound):
@@ -38,17 +37,6 @@ def played(sound):
     noisy = [in_noise(padded, level, kind, snr, seed)
              for kind, snr in CONDITIONS for seed in SEEDS]
     return [s / np.abs(s).max() * 0.7 for s in (through, *noisy)]
-
-
-def taken_for(found, own, texts):
-    """The id of the prompt that was understood, None for nothing."""
-    heard = " ".join(found)
-
-    def apart(name):
-        text = " ".join(texts[name])
-        return hearing.distance(text, heard) / max(len(text), len(heard), 1)
-    nearest = min(texts, key=lambda name: (apart(name), name != own))
-    return nearest if apart(nearest) <= HALF else None
 
 
 class Heard:
@@ -78,10 +66,10 @@ def measure(recogniser, pack):
         heard = recogniser.of(clip, SOUNDS / pack / clip["file"], language)
         found = [hearing.words(text, language) for text in heard]
         right = [hearing.share_right(texts[name], f) for f in found]
-        others = Counter(taken_for(f, name, texts) or "lost" for f in found[1:])
+        others = Counter(hearing.taken_for(f, name, texts) or "lost" for f in found[1:])
         others.pop(name, None)
         wrong = Counter(text for text, f in zip(heard, found)
-                        if taken_for(f, name, texts) not in (name, None))
+                        if hearing.taken_for(f, name, texts) not in (name, None))
         results[name] = {
             "sha256": clip["sha256"],
             "clean": round(right[0], 3),
