@@ -33,7 +33,11 @@ fn the_built_in_pack_and_the_same_in_a_folder_have_no_fault() {
     for folder in [None, Some(committed().as_path())] {
         let (good, said) = check(folder);
         let all = ["en-US", "en-GB", "es-419", "es-ES"];
-        let packs = if folder.is_none() { &all[..] } else { &all[..1] };
+        let packs = if folder.is_none() {
+            &all[..]
+        } else {
+            &all[..1]
+        };
         let told = said.lines().filter(|line| line.contains(" clips of "));
         assert_eq!(told.count(), packs.len(), "{said}");
         for lang in packs {
