@@ -259,5 +259,5 @@ fn report(clock: &str, ns: Vec<f64>) {
 /// CPU time of this thread, ns.
 fn thread_ns() -> Result<f64, Failure> {
     let now = ClockId::CLOCK_THREAD_CPUTIME_ID.now()?;
-    Ok(std::time::Duration::from(now).as_secs_f64() * 1e9)
+    Ok(Duration::from(now).as_secs_f64() * 1e9)
 }
