@@ -5,13 +5,12 @@
     reason = "a command is handed its arguments by value"
 )]
 
-use std::path::PathBuf;
+use std::{path::PathBuf, sync::Arc};
 
 use after::{After, AfterError, Frame, KeepError, What};
-use conduct::review::ReviewError;
 use cycle::Ms;
 use tauri::{AppHandle, Manager, State};
-use words::{CarryPage, Change, Debrief, Fixed, Keep, Review, SaidWord, Strip, Words};
+use words::{CarryPage, Change, Debrief, Fixed, Keep, Review, Strip, Words};
 
 use crate::{
     error::{Code, CommandError},
@@ -22,7 +21,7 @@ type Answer<T> = Result<T, CommandError>;
 
 /// What the screens after a run are made of.
 pub(crate) struct Desk<'a> {
-    pub(crate) words: &'a Words,
+    pub(crate) words: Arc<Words>,
     pub(crate) after: &'a After,
     pub(crate) theme: after::Theme,
     /// The run that is not put away.
@@ -69,7 +68,7 @@ pub(crate) fn debrief(
     let desk = house.desk()?;
     let found = desk
         .after
-        .debrief(desk.words, &id, desk.frame(recorded, width));
+        .debrief(&desk.words, &id, desk.frame(recorded, width));
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -88,7 +87,7 @@ pub(crate) fn strip(
 ) -> Answer<Strip> {
     let desk = house.desk()?;
     let (frame, span) = (desk.frame(recorded, width), (Ms(from), Ms(to)));
-    let found = desk.after.strip(desk.words, &id, frame, span);
+    let found = desk.after.strip(&desk.words, &id, frame, span);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -99,7 +98,7 @@ pub(crate) fn strip(
 #[tauri::command(async)]
 pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPage> {
     let desk = house.desk()?;
-    let found = desk.after.carry_page(desk.words, &id);
+    let found = desk.after.carry_page(&desk.words, &id);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -110,7 +109,7 @@ pub(crate) fn carry_over(house: State<'_, House>, id: String) -> Answer<CarryPag
 #[tauri::command(async)]
 pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
     let desk = house.desk()?;
-    let found = desk.after.review(desk.words, &id);
+    let found = desk.after.review(&desk.words, &id);
     found.map_err(|e| desk.unable(&id, &e))
 }
 
@@ -121,16 +120,10 @@ pub(crate) fn review(house: State<'_, House>, id: String) -> Answer<Review> {
 #[tauri::command(async)]
 pub(crate) fn change(house: State<'_, House>, id: String, asked: Change) -> Answer<Review> {
     let desk = house.desk()?;
-    let found = desk.after.change(desk.words, &id, &asked);
-    found.map_err(|e| {
-        if matches!(e, AfterError::Review(ReviewError::NotOver { .. })) {
-            // In words of the crew's own: it is what they meet first.
-            return CommandError {
-                code: Code::Folder,
-                message: desk.words.said(SaidWord::NotOver, &[]),
-            };
-        }
-        refuse(Code::Folder, "", &e)
+    let found = desk.after.change(&desk.words, &id, &asked);
+    found.map_err(|e| CommandError {
+        code: Code::Folder,
+        message: e.said(&desk.words),
     })
 }
 
@@ -141,7 +134,7 @@ pub(crate) fn change(house: State<'_, House>, id: String, asked: Change) -> Answ
 #[tauri::command(async)]
 pub(crate) fn keep(house: State<'_, House>, id: String) -> Answer<Keep> {
     let desk = house.desk()?;
-    let found = desk.after.keep(desk.words, &id, desk.live.as_deref());
+    let found = desk.after.keep(&desk.words, &id, desk.live.as_deref());
     found.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -153,7 +146,7 @@ pub(crate) fn keep(house: State<'_, House>, id: String) -> Answer<Keep> {
 pub(crate) fn hold(house: State<'_, House>, id: String, held: bool) -> Answer<Keep> {
     let desk = house.desk()?;
     let done = desk.after.hold(&id, held);
-    let found = done.and_then(|()| desk.after.keep(desk.words, &id, desk.live.as_deref()));
+    let found = done.and_then(|()| desk.after.keep(&desk.words, &id, desk.live.as_deref()));
     found.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -164,7 +157,8 @@ pub(crate) fn hold(house: State<'_, House>, id: String, held: bool) -> Answer<Ke
 #[tauri::command(async)]
 pub(crate) fn delete_runs(house: State<'_, House>, id: String) -> Answer<String> {
     let desk = house.desk()?;
-    let done = desk.after.delete(desk.words, &id, desk.live.as_deref());
+    let live = || house.desk().ok().and_then(|desk| desk.live);
+    let done = desk.after.delete(&desk.words, &id, &live);
     done.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -192,7 +186,7 @@ pub(crate) fn export_run(
     };
     let done = desk
         .after
-        .export(desk.words, &id, what, &reachable(&app, desk.words)?);
+        .export(&desk.words, &id, what, &reachable(&app, &desk.words)?);
     done.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -203,10 +197,10 @@ pub(crate) fn export_run(
 #[tauri::command(async)]
 pub(crate) fn hand_in(app: AppHandle, house: State<'_, House>) -> Answer<String> {
     let desk = house.desk()?;
-    let folder = reachable(&app, desk.words)?;
+    let folder = reachable(&app, &desk.words)?;
     let done = desk
         .after
-        .hand_in(desk.words, desk.live.as_deref(), &folder);
+        .hand_in(&desk.words, desk.live.as_deref(), &folder);
     done.map_err(|e| Desk::not_kept(&e))
 }
 
@@ -216,6 +210,8 @@ fn reachable(app: &AppHandle, words: &Words) -> Answer<PathBuf> {
     let folder = place
         .document_dir()
         .or_else(|_| place.download_dir())
+        // A desktop without such folders has a home.
+        .or_else(|_| place.home_dir())
         .map_err(|e| refuse(Code::Folder, words.fixed(Fixed::ErrorFolder), &e))?;
     Ok(folder.join("Carrybeat"))
 }

@@ -17,8 +17,13 @@ struct Slots {
 
 impl Board {
     /// Sends what is shown to the page and keeps it for a page that comes later.
-    pub(crate) fn show(&self, words: &Words, shown: &Shown) {
-        let screen = screen(words, shown);
+    /// `gone` is the id of a protocol that was chosen and cannot be had.
+    pub(crate) fn show(&self, words: &Words, shown: &Shown, gone: Option<&str>) {
+        let mut screen = screen(words, shown);
+        if shown.voice != shown.lang {
+            screen.faults.push(words.other_voice(&shown.voice));
+        }
+        screen.faults.extend(gone.map(|id| words.own_gone(id)));
         let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let news = match &slots.last {
             Some(last) if is_but_the_beat(last, &screen) => News::Beat(NextSounds {
@@ -29,6 +34,13 @@ impl Board {
         };
         deliver(&mut slots.page, news);
         slots.last = Some(screen);
+    }
+
+    /// Whether a run goes on, or one that is over is still shown.
+    pub(crate) fn has_run(&self) -> bool {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let last = slots.last.as_ref();
+        last.is_some_and(|screen| screen.face.card != Card::Before)
     }
 
     /// Whose numbers are on the start card, if that is what is shown.
@@ -112,7 +124,7 @@ fn screen(words: &Words, shown: &Shown) -> Screen {
                 n: pulse.n,
             })
             .collect(),
-        faults: shown.faults.clone(),
+        faults: shown.faults.iter().map(|it| words.fault(it)).collect(),
         protocol: words.protocol_name(&shown.protocol, shown.is_example),
         record: shown.record.as_ref().map(|record| RecordLine {
             id: record.id.clone(),

@@ -14,16 +14,18 @@ use words::{Labels, News, Paper, PaperWord, SettingWord};
 
 use crate::{error::CommandError, lifecycle::House};
 
-/// Once per boot of the page: the current screen at once, then each change.
+/// Once per boot of the page: the current screen at once, then each change. `system` is the phone's language.
+/// Not on the window's own thread: another voice may have to be read.
 ///
 /// # Errors
 /// Why the app could not start.
-#[tauri::command]
+#[tauri::command(async)]
 pub(crate) fn subscribe(
     house: State<'_, House>,
     channel: Channel<News>,
+    system: String,
 ) -> Result<Labels, CommandError> {
-    house.subscribe(channel)
+    house.subscribe(channel, &system)
 }
 
 #[tauri::command]

@@ -6,6 +6,7 @@ mod commands;
 mod error;
 mod lifecycle;
 mod papers;
+mod tongues;
 
 /// Runs the app until its window is closed.
 #[cfg_attr(mobile, tauri::mobile_entry_point)]

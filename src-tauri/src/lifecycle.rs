@@ -5,7 +5,7 @@ use conduct::{Ask, Handle, Heads, Own, Parts, StartError, settings::Settings};
 use cycle::{ClipLengths, Ms, Protocol, Setup};
 use record::{Digest, RunKind};
 use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
-use words::{Fixed, Labels, News, Paper, PaperWord, SettingWord, Words};
+use words::{Fixed, Labels, News, Paper, PaperWord, REFERENCE, SettingWord};
 
 use after::After;
 
@@ -13,7 +13,8 @@ use crate::{
     afterwards::Desk,
     board::Board,
     error::{Code, CommandError},
-    papers::{Drawer, own_folder},
+    papers::{Drawer, Now, own_folder, voices_folder},
+    tongues::Tongues,
 };
 
 /// What the commands work on: a started app, or the reason why it did not start.
@@ -24,13 +25,22 @@ struct Open {
     drawer: Drawer,
     handle: Handle,
     after: After,
-    words: Arc<Words>,
 }
 
 impl House {
     /// Joins a page to the board.
-    pub(crate) fn subscribe(&self, page: Channel<News>) -> Result<Labels, CommandError> {
+    pub(crate) fn subscribe(
+        &self,
+        page: Channel<News>,
+        system: &str,
+    ) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
+        // A run keeps the language that it began with.
+        if !open.board.has_run()
+            && let Some(ask) = open.drawer.follow_system(system)
+        {
+            open.handle.ask(ask);
+        }
         open.board.subscribe(page);
         Ok(open.drawer.labels())
     }
@@ -44,9 +54,11 @@ impl House {
     /// Sets something, and keeps it.
     pub(crate) fn choose(&self, what: SettingWord, value: &str) -> Result<Labels, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
-        open.drawer.choose(what, value, |setup| {
-            open.handle.ask(Ask::Setup(Box::new(setup)));
-        })?;
+        if what == SettingWord::Lang && open.board.has_run() {
+            return Err(open.drawer.not_in_a_run());
+        }
+        open.drawer
+            .choose(what, value, |ask| open.handle.ask(ask))?;
         Ok(open.drawer.labels())
     }
 
@@ -54,7 +66,7 @@ impl House {
     pub(crate) fn desk(&self) -> Result<Desk<'_>, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
         Ok(Desk {
-            words: &open.words,
+            words: open.drawer.words(),
             after: &open.after,
             theme: open.drawer.theme(),
             live: open.board.record(),
@@ -104,43 +116,60 @@ pub(crate) fn complain(error: &dyn Error) {
 
 /// The built-in protocol, which says itself that it is an example.
 const PROTOCOL: &str = "example-adult";
-/// The language of screen and voice.
-const LANG: &str = "en-US";
 
 fn open(app: &App) -> Result<Open, CommandError> {
-    let words = Words::load(LANG).map_err(|error| refuse(Code::Start, "", &error))?;
+    let tongues = Tongues::load().map_err(|error| refuse(Code::Start, "", &error))?;
+    let tongues = Arc::new(tongues);
+    let words = tongues.of(REFERENCE);
     let folder = app
         .path()
         .app_data_dir()
         .map_err(|error| refuse(Code::Folder, words.fixed(Fixed::ErrorFolder), &error))?
         .join("runs");
-    let words = Arc::new(words);
-    let pack = Pack::built_in();
-    let faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
     let mut other_faults = Vec::new();
     let set_at = folder.with_file_name("settings.json");
     let settings = Settings::load(&set_at).unwrap_or_else(|error| {
         other_faults.push(error.to_string());
-        Settings::default()
+        *error.rest
     });
+    // What was not chosen follows the phone, once the page says what that speaks.
+    let tags = [&settings.lang, &settings.followed];
+    let lang = tags.into_iter().find(|tag| !tag.is_empty());
+    let lang = lang.map_or(REFERENCE, String::as_str);
+    // What is wrong until another language or voice is chosen.
+    let mut told = Vec::new();
+    let words = tongues.find(lang).unwrap_or_else(|error| {
+        told.push(words.language_gone(&error.to_string()));
+        words
+    });
+    let lang = words.lang();
+    let voices = voices_folder(&folder);
+    let (pack, not_own) = Pack::with_own(&voices, lang);
+    let remarks: Vec<String> = not_own.iter().map(ToString::to_string).collect();
+    told.extend(remarks.iter().cloned());
+    let faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
     let own = Own::read(&own_folder(&folder));
     other_faults.extend(own.faults.iter().map(ToString::to_string));
     let chosen = &settings.protocol;
-    if own.protocols.iter().all(|p| p.id != *chosen) && Protocol::example(chosen).is_none() {
-        other_faults.push(words.own_gone(chosen));
-    }
+    let is_known = own.protocols.iter().any(|p| p.id == *chosen);
+    // Empty: none was chosen yet, and the first example is in force.
+    let is_known = is_known || chosen.is_empty() || Protocol::example(chosen).is_some();
+    let gone = (!is_known).then(|| chosen.clone());
     let setup = setup(&own, chosen, pack.lengths()).map_err(|what| CommandError {
         code: Code::Protocol,
         message: format!("{}: {what}", words.fixed(Fixed::ErrorProtocol)),
     })?;
     let place = folder.display().to_string();
     let board = Board::default();
-    let drawer = Drawer::new(
-        Arc::clone(&words),
-        (folder.clone(), set_at),
-        faults.clone(),
-        (settings, setup.clone()),
-    );
+    let settings_levels = settings.levels;
+    let now = Now {
+        settings,
+        setup: setup.clone(),
+        lang,
+        pack: pack.clone(),
+        remarks,
+    };
+    let drawer = Drawer::new(Arc::clone(&tongues), (folder.clone(), set_at), now);
     let (locked, remedy, unable) = (
         words.fixed(Fixed::ErrorLocked).to_owned(),
         words.fixed(Fixed::ErrorLockedRemedy).to_owned(),
@@ -149,19 +178,23 @@ fn open(app: &App) -> Result<Open, CommandError> {
     let mut player =
         Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
     player.set_zero(conduct::HOUSE_ZERO_MS);
+    player.set_own(voices);
     let after = After::at(&folder);
-    let said = Arc::clone(&words);
     let parts = Parts {
         folder,
         speaker: Box::new(player),
-        heads: heads(&pack),
+        heads: heads(&pack, lang),
         faults,
+        remarks: told,
         other_faults,
         setup,
+        levels: settings_levels,
         seal_after: Ms(conduct::SEAL_AFTER_MS),
         show: {
             let board = board.clone();
-            Box::new(move |shown| board.show(&words, &shown))
+            Box::new(move |shown| {
+                board.show(&tongues.of(&shown.lang), &shown, gone.as_deref());
+            })
         },
     };
     let handle = conduct::start(parts).map_err(|error| match error {
@@ -176,7 +209,6 @@ fn open(app: &App) -> Result<Open, CommandError> {
         drawer,
         handle,
         after,
-        words: said,
     })
 }
 
@@ -195,19 +227,22 @@ fn setup(own: &Own, id: &str, clips: &ClipLengths) -> Result<Setup, String> {
 }
 
 /// What each record's header says of app and pack.
-fn heads(pack: &Pack) -> Heads {
+fn heads(pack: &Pack, lang: &str) -> Heads {
     Heads {
         kind: RunKind::Run,
         version: env!("CARGO_PKG_VERSION").to_owned(),
-        pack_id: LANG.to_owned(),
-        pack_sha256: pack
-            .hash()
-            .parse()
-            .unwrap_or_else(|_| Digest::of(pack.hash().as_bytes())),
-        lang: LANG.to_owned(),
+        pack_id: pack.id().to_owned(),
+        pack_sha256: digest(pack),
+        lang: lang.to_owned(),
         tz: conduct::clock::time_zone(),
         record_id: String::new(),
     }
+}
+
+/// What names tones and voices together.
+pub(crate) fn digest(pack: &Pack) -> Digest {
+    let hash = pack.hash();
+    hash.parse().unwrap_or_else(|_| Digest::of(hash.as_bytes()))
 }
 
 pub(crate) fn refuse(code: Code, place: &str, error: &dyn Error) -> CommandError {

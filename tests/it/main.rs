@@ -20,6 +20,7 @@ mod latency;
 mod pictures;
 mod reference;
 mod rig;
+mod strays;
 mod untended;
 mod walls;
 mod window;

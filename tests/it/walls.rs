@@ -100,7 +100,7 @@ const NETWORK: [&str; 22] = [
     "zbus",
 ];
 
-fn root() -> PathBuf {
+pub(crate) fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("..")
         .canonicalize()
@@ -116,7 +116,7 @@ fn metadata() -> Metadata {
 }
 
 /// Every `.rs` file below `folder`, without build output.
-fn rust_files(folder: &Path) -> Vec<PathBuf> {
+pub(crate) fn rust_files(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display())) {
         let path = entry.expect("folder entry").path();

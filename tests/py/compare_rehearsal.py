@@ -15,10 +15,14 @@ import sys
 from collections import Counter
 from pathlib import Path
 
+import numpy as np
 from onsets import RATE, listen, load, load_clips, load_tones, overlaps
+from scipy.signal import resample_poly
 
 UNDER_SPEECH = 0.005 * RATE
 VOICE_WITHIN_S = 0.005
+# What another filter than the mixer's may read beside it: 0.1 dB.
+CEILING_DB = -1.0
 PIECE_S = 40
 # Longer than the longest clip, and the tones around its end.
 MARGIN_S = 6
@@ -81,6 +85,19 @@ def wav_faults(heard, expected, tones, last_frame):
         faults += [f"extra: {kind} at {f['at'] / RATE:.4f} s, height {f['gain']:.2f}"
                    for f in extra]
     return faults, figures
+
+
+def true_peak_faults(sound):
+    """ITU-R BS.1770-5: four points a sample. The loud parts alone, with what a filter needs beside them."""
+    loud = np.flatnonzero(np.abs(sound) > 0.4)
+    most, place = 0.0, 0
+    for piece in np.split(loud, 1 + np.flatnonzero(np.diff(loud) > RATE // 10)) if len(loud) else []:
+        first = max(0, piece[0] - 200)
+        points = np.abs(resample_poly(sound[first:piece[-1] + 200], 4, 1))
+        if points.max() > most:
+            most, place = float(points.max()), (first + int(points.argmax()) // 4) / RATE
+    peak = 20 * np.log10(most) if most else -np.inf
+    return [f"true peak {peak:.2f} dB at {place:.3f} s, allowed {CEILING_DB} dB"] if peak > CEILING_DB + 0.1 else []
 
 
 def voice_faults(voices, expected, within_s=VOICE_WITHIN_S):
@@ -149,7 +166,7 @@ def main():
     heard = listen_in_pieces(sound, tones, load_clips(args.sounds / args.lang))
     faults = cue_faults(cues, expected)
     more, figures = wav_faults(heard, expected, tones, len(sound))
-    faults += more + voice_faults(heard["voices"], expected)
+    faults += more + voice_faults(heard["voices"], expected) + true_peak_faults(sound)
     for line in faults:
         print(line)
     print(json.dumps({"check": "rehearsal", "faults": len(faults),

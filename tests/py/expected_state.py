@@ -351,6 +351,9 @@ def run(state, mark, protocol):
 
 def sound(state, mark):
     what = mark.d["what"]
+    # How loud it is moves no sound.
+    if what in ("level", "preset"):
+        return state
     if what == "beat_off":
         return ask(replace(state, muted=("beat",)), "beat_off", mark.taken, 5_000)
     if what == "beat_on":

@@ -316,18 +316,19 @@ class Run:
         given = {}
 
         def of(key):
-            return given.setdefault(key, {"doses": [], "before": None})
+            return given.setdefault(key, {"doses": [], "told": None, "one_by_one": 0})
 
         for line, _, _, _, cls, cold, *_ in self.steps:
             if line.ev == "prior_care":
                 for drug in given.values():
                     drug["doses"] = [dose for dose in drug["doses"] if not dose[1]]
+                    drug["told"] = None
                 for dose in line.d.get("doses", ()):
-                    of(dose["drug"])["before"] = dose["n"]
+                    of(dose["drug"])["told"] = dose["n"]
                     if "last_min" in dose and dose["n"]:
                         of(dose["drug"])["doses"].append((line.at - MINUTE * dose["last_min"], True, cls, None))
             elif line.ev == "drug" and line.d.get("prior"):
-                of(line.d["drug"])["before"] = (of(line.d["drug"])["before"] or 0) + 1
+                of(line.d["drug"])["one_by_one"] += 1
             elif line.ev == "drug":
                 of(line.d["drug"])["doses"].append((line.at, False, cls, cold))
         return {"rows": [self.drug(key, **drug) for key, drug in given.items()]}
@@ -338,7 +339,8 @@ class Run:
         times = p.cold_factor if cold == "30_35" else 1
         return (None, None) if low is None else (low * times, high * times)
 
-    def drug(self, key, doses, before):
+    def drug(self, key, doses, told, one_by_one):
+        before = (told or 0) + one_by_one if one_by_one or told is not None else None
         doses.sort(key=lambda dose: dose[0])
         rows = []
         for a, b in zip(doses, doses[1:], strict=False):
@@ -346,6 +348,7 @@ class Run:
             ms = b[0] - a[0]
             place = None if low is None else "below" if ms < low else "above" if ms > high else "inside"
             rows.append({"from_ms": a[0], "to_ms": b[0], "ms": ms, "place": place,
+                         "window_min_ms": low, "window_max_ms": high,
                          "from_before_us": a[1] or b[1],
                          "circulation_between": self.tally(max(0, a[0]), max(0, b[0]))["R"] > 0})
         low, high = self.drug_window(key, self.header["patient_class"], None)
@@ -388,9 +391,9 @@ class Run:
         if not vents:
             return None
         counts = []
-        for begin in range(vents[0][0], vents[-1][0] + 1, MINUTE):
-            if begin + MINUTE > self.te:
-                break
+        last = vents[-1][0]
+        marked_to = min(self.te, 2 * last - vents[-2][0] if len(vents) > 1 else last)
+        for begin in range(vents[0][0], marked_to - MINUTE + 1, MINUTE):
             t = self.tally(begin, begin + MINUTE)
             if t["R"] == t["U"] == 0:
                 counts.append(sum(n for at, n in vents if begin <= at < begin + MINUTE))

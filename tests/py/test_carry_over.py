@@ -38,7 +38,7 @@ def test_what_only_the_crew_knows_is_never_worked_out(tmp_path, element):
     marks = [m for m in MARKS if m[1] != "prior_care"]
     rows = table(tmp_path, marks=marks)
     assert values(rows, element) == [("", "", "")]
-    assert [r["to_confirm"] for r in rows if r["element"] == element] == ["The crew says"]
+    assert [r["to_confirm"] for r in rows if r["element"] == element] == ["Only the crew knows: fill it in"]
 
 
 BASE = [(0, "compr_start", {"by": "manual"}), (60, "compr_stop", {"reason": "pulse_check"})]
@@ -122,7 +122,7 @@ def test_clocks_that_do_not_agree_are_both_shown_and_none_is_chosen(tmp_path):
              (80, "clock_mark", {"ref": "wall", "shown": "08:31:19"})]
     rows = table(tmp_path, marks=[*BASE[:1], *looks])
     assert {r["other_clocks"] for r in rows if r["time"]} == {
-        "Monitor clock +10.000 s to +11.000 s / +15.000 s to +16.000 s; Wall clock -1.000 s or more"}
+        "Monitor clock +10.000 s to +11.000 s / +15.000 s to +16.000 s; Wall clock -1.000 s to +0.000 s"}
     # Two looks that agree: the interval that both allow.
     looks = [(10, "clock_mark", {"ref": "monitor", "shown": "08:30:20", "precision_s": 60}),
              (70, "clock_mark", {"ref": "monitor", "shown": "08:31:50", "precision_s": 60})]

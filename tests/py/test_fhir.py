@@ -5,7 +5,7 @@ import subprocess
 from collections import Counter
 
 import pytest
-from export_run import RECORD_ID, ROOT, exported, header, measured, record
+from export_run import MARKS, RECORD_ID, ROOT, exported, header, measured, record
 from fhir.resources.R4B.bundle import Bundle
 from pydantic import ValidationError
 
@@ -113,6 +113,14 @@ def test_only_open_code_systems_unless_the_service_brings_its_own(tmp_path):
     own.write_text("shock_manual,1000002\n", encoding="utf-8")
     made = bundle(tmp_path, "--procedure-codes", own, text=record(), name="own")
     assert set(systems(made)) == OPEN | {"http://snomed.info/sct"}
+
+
+def test_a_try_that_failed_was_done_all_the_same(tmp_path):
+    # FHIR R4, event-status: "not-done" is for what ended before it began.
+    marks = [*MARKS[:1], (30, "access", {"kind": "iv", "attempt": 2, "success": False})]
+    tried = of(bundle(tmp_path, text=record(marks=marks)), "Procedure")[-1]
+    assert (tried["status"], tried["outcome"]["text"]) == ("completed", "not successful")
+    assert {"text": "tries: 2"} in tried["note"]
 
 
 def test_nobody_is_in_it_and_a_drill_is_marked(tmp_path):

@@ -88,12 +88,12 @@ for (const size of SIZES) {
     await seen(page, "Review").press("Enter");
     await page.locator("main.long ol").waitFor();
     await pageIsRight(page);
-    for (const keys of [["Add Mark"], ["Clocks"], ["Clocks", "Monitor"]]) {
+    for (const keys of [["Add Mark"], ["Clocks"], ["Clocks", "Monitor"], ["Clocks", "Monitor", "No Seconds"]]) {
       for (const key of keys) await seen(page, key).press("Enter");
       await keysAreRight(page, size);
       await nothingScrolls(page);
       expect(await clipped(page)).toEqual([]);
-      await seen(page, "Back").press("Enter");
+      for (const key of keys) await test.step(`back from ${key}`, () => seen(page, "Back").press("Enter"));
     }
     await seen(page, "Close").press("Enter");
     await seen(page, "Keep, Export").press("Enter");
@@ -226,6 +226,50 @@ test("a mark is moved by steps, taken out, and the last change is taken back", a
     { kind: "move", seq: mark?.seq, at: (mark?.at ?? 0) + 9_000 },
     { kind: "take_out", seq: mark?.seq },
   ]);
+  await seen(page, "Take Back").press("Enter");
+  expect((await asked(page, "change")).at(-1)?.["asked"]).toEqual({ kind: "take_back" });
+  await seen(page, "End Review").press("Enter");
+  expect((await asked(page, "change")).at(-1)?.["asked"]).toEqual({ kind: "seal" });
+});
+
+test("a mark that was taken out is put back, and nothing else is asked of it", async ({ page }) => {
+  await debrief(page);
+  await seen(page, "Review").press("Enter");
+  const out = MARKS.find(({ stands }) => !stands);
+  const row = page.locator("main.long ol button").nth(MARKS.indexOf(out as (typeof MARKS)[number]));
+  await row.press("Enter");
+  await expect(seen(page, "Take Out")).toHaveCount(0);
+  await seen(page, "Put Back").press("Enter");
+  expect((await asked(page, "change")).at(-1)?.["asked"]).toEqual({ kind: "put_back", seq: out?.seq });
+});
+
+test("a time is set from the clock that its row shows", async ({ page }) => {
+  await debrief(page);
+  await seen(page, "Review").press("Enter");
+  const rows = page.locator("main.long ol button");
+  for (const n of [0, MARKS.length - 1]) {
+    const shown = /\d\d:\d\d:\d\d/.exec((await rows.nth(n).textContent()) ?? "")?.[0] ?? "-";
+    await rows.nth(n).press("Enter");
+    await seen(page, "Move").press("Enter");
+    await expect(page.getByText(shown, { exact: true })).toBeVisible();
+    await seen(page, "Back").press("Enter");
+  }
+});
+
+test("a clock without seconds is said to have none", async ({ page }) => {
+  await debrief(page);
+  await seen(page, "Review").press("Enter");
+  for (const key of ["Clocks", "Dispatch", "No Seconds", "+10", "Now"]) await seen(page, key).press("Enter");
+  const [change] = await asked(page, "change");
+  expect(change?.["asked"]).toMatchObject({ kind: "clock", clock: "dispatch", no_seconds: true });
+  expect((change?.["asked"] as { shown: string }).shown).toMatch(/^\d\d:\d\d:00$/);
+});
+
+test("as recorded no reason is asked for", async ({ page }) => {
+  await debrief(page);
+  await expect(seen(page, "Why?")).toHaveCount(1);
+  await page.getByRole("button", { name: "as recorded" }).press("Enter");
+  await expect(seen(page, "Why?")).toHaveCount(0);
 });
 
 test("a run is deleted by a hold and a second key, and a copy's place is told", async ({ page }) => {
@@ -241,7 +285,8 @@ test("a run is deleted by a hold and a second key, and a copy's place is told", 
   await seen(page, "Delete").press("Enter");
   await expect(page.locator(".done")).toContainText("delete_runs: ");
   expect(await asked(page, "delete_runs", "end_held")).toEqual([{ id: RECORD }]);
-  await seen(page, "Close").press("Enter");
+  // By Escape as by its key.
+  await page.locator("section.body").press("Escape");
   // The page of a run that is gone is put away with it.
   await expect(seen(page, "New Run")).toBeVisible();
 });

@@ -41,6 +41,8 @@ const BEHIND: [string, string, string[]][] = [
   ["entry_co2", "hand_ratio", ["Mark", "Drugs, Airway", "CO2"]],
   ["entry_drug", "hand_ratio", ["Mark", "Drugs, Airway", "Other Drug"]],
   ["entry_reason", "fitting", ["Mark", "On Chest", "Why Device"]],
+  ["entry_levels", "hand_ratio", ["Mark", "Times, Sound", "Sound Levels"]],
+  ["entry_level", "hand_ratio", ["Mark", "Times, Sound", "Sound Levels", "Beat"]],
   ["entry_before", "hand_ratio", ["Mark", "Times, Sound", "Earlier Care"]],
   ["right", "device_ratio", ["Set Right"]],
   ["right_since", "device_ratio", ["Set Right", "By Hand"]],
@@ -61,7 +63,7 @@ const BEHIND: [string, string, string[]][] = [
   ["carry_over_all", "ended", ["Debrief", "Carry Over", "All Rows"]],
   ["review", "ended", ["Debrief", "Review"]],
   ["review_add", "ended", ["Debrief", "Review", "Add Mark"]],
-  ["review_clock", "ended", ["Debrief", "Review", "Clocks", "Monitor"]],
+  ["review_clock", "ended", ["Debrief", "Review", "Clocks", "Monitor", "No Seconds"]],
   ["keep", "ended", ["Debrief", "Keep, Export"]],
   ["paper_make_ready", "ended", ["Make Ready"]],
 ];

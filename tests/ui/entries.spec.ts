@@ -1,7 +1,7 @@
 /** Marks that carry a value: what the steppers and the lists send. */
 import { expect, type Page, test } from "@playwright/test";
 
-import { counted, reading, stepped, steps, turned, written } from "../../ui/src/entry.ts";
+import { counted, level, louder, reading, stepped, steps, turned, written } from "../../ui/src/entry.ts";
 import { FACES, open, seen, sent } from "./page.ts";
 
 test.use({ viewport: { width: 390, height: 844 } });
@@ -67,6 +67,38 @@ test("a line of a list is one tap: another drug, a part, a reason", async ({ pag
       ["enter", entered],
     ]);
   }
+});
+
+test("levels go by 3 dB within their range, one alone or all together", () => {
+  const set = { beat_db: 0, breath_db: 6, voice_db: 24 };
+  expect(louder(set, "breath", -3)).toEqual({ beat_db: 0, breath_db: 9, voice_db: 24 });
+  expect(louder(set, "beat", 3)).toEqual(set);
+  // Together they stay as far apart as they are.
+  expect(louder(set, "all", -6)).toEqual(set);
+  const between = { beat_db: 3, breath_db: 6, voice_db: 12 };
+  expect(louder(between, "all", 6)).toEqual({ beat_db: 0, breath_db: 3, voice_db: 9 });
+  expect(louder(between, "all", -6)).toEqual({ beat_db: 9, breath_db: 12, voice_db: 18 });
+  expect([level(set, "voice"), level(set, "all")]).toEqual([24, 0]);
+});
+
+test("a level is set by steps, a kind of place by one tap", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await tap(page, "Mark", "Times, Sound", "Sound Levels", "Beat");
+  const figure = page.getByRole("status");
+  await expect(figure).toHaveText("0 dB");
+  await tap(page, "\u22126", "\u22123", "+3");
+  await expect(figure).toHaveText("\u22126 dB");
+  expect(await sent(page)).toEqual([]);
+  await tap(page, "Done");
+  expect((await sent(page)).map(({ command, args }) => [command, args["entered"]])).toEqual([
+    ["enter", { what: "levels", beat_db: 6, breath_db: 0, voice_db: 0 }],
+  ]);
+  await expect(page.getByRole("dialog")).toHaveCount(0);
+  await open(page, "hand_ratio");
+  await tap(page, "Mark", "Times, Sound", "Sound Levels", "Quiet Room");
+  expect((await sent(page)).map(({ args }) => args["entered"])).toEqual([
+    { what: "preset", preset: "quiet_room" },
+  ]);
 });
 
 test("a run that began earlier asks by itself, once; what was not said stays open", async ({ page }) => {

@@ -41,9 +41,34 @@ interface Faces {
   screens: Record<string, { face: Face; protocol: string; record: { id: string } | null }>;
 }
 
-export const FACES = JSON.parse(
-  readFileSync(join(import.meta.dirname, "faces.json"), "utf8"),
-) as Faces;
+const read = (name: string): unknown =>
+  JSON.parse(readFileSync(join(import.meta.dirname, name), "utf8"));
+const REFERENCE = read("faces.json") as Faces;
+
+/** What is drawn, in the language that was asked for last. */
+export let FACES = REFERENCE;
+
+/** How the texts of a language differ: pair by pair, and by the way to those that the pairs get wrong. */
+interface Differing {
+  texts: Record<string, string>;
+  apart: Record<string, string>;
+}
+
+/** From now on faces, pages and labels are in this language; without one in the first. */
+export function speak(language?: "es-419" | "pseudo"): void {
+  if (language === undefined) {
+    FACES = REFERENCE;
+    return;
+  }
+  const { texts, apart } = read(`faces-${language}.json`) as Differing;
+  const told = (way: string, value: unknown): unknown => {
+    if (typeof value === "string") return apart[way] ?? texts[value] ?? value;
+    if (Array.isArray(value)) return value.map((item, n) => told(`${way}/${n}`, item));
+    if (typeof value !== "object" || value === null) return value;
+    return Object.fromEntries(Object.entries(value).map(([key, item]) => [key, told(`${way}/${key}`, item)]));
+  };
+  FACES = told("", REFERENCE) as Faces;
+}
 
 /** What the screens after a run are answered with, by the app's own checks. */
 export const AFTER = JSON.parse(

@@ -258,7 +258,7 @@ for (const [name, width, height] of [["hand_ratio", 360, 640], ["paused", 390, 8
     for (const { act, label } of face?.sheet ?? []) {
       await open(page, name);
       for (const key of found.get(label) ?? []) await tap(page, key);
-      if (["co2", "other_drug", "before_us", "fit_parts", "fit_reason"].includes(act)) {
+      if (["co2", "other_drug", "before_us", "fit_parts", "fit_reason", "levels"].includes(act)) {
         expect(await sent(page)).toEqual([]);
         await expect(page.getByRole("dialog")).toHaveCount(1);
       } else {

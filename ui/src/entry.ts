@@ -1,7 +1,8 @@
 /** Marks that carry a value, and how a value is set by steps: pure functions. */
 import type { Act } from "./bindings/Act";
+import type { Levels } from "./bindings/Levels";
 
-const ENTRIES = ["co2", "other_drug", "before_us", "fit_parts", "fit_reason"] as const;
+const ENTRIES = ["co2", "other_drug", "before_us", "fit_parts", "fit_reason", "levels"] as const;
 
 /** What opens a page of its own before it is a mark. */
 export type EntryAct = (typeof ENTRIES)[number];
@@ -43,6 +44,34 @@ export function turned({ tenths, unit }: Reading): Reading {
 
 export function written({ tenths, unit }: Reading): string {
   return unit === "mmHg" && tenths % 10 === 0 ? String(tenths / 10) : (tenths / 10).toFixed(1);
+}
+
+/** Which of the levels, or all of them together. */
+export type LevelWord = "beat" | "breath" | "voice" | "all";
+
+/** The lowest level, dB below full: docs/record.md. */
+const LOWEST_DB = 24;
+
+const LEVELS = { beat: "beat_db", breath: "breath_db", voice: "voice_db" } as const;
+
+/** Of all together the loudest counts. */
+export function level(levels: Levels, which: LevelWord): number {
+  return which === "all" ? Math.min(...Object.values(levels)) : levels[LEVELS[which]];
+}
+
+/**
+ * The levels with one of them, or all, so many dB louder. All go as far as the one that is first at an end, so that
+ * they stay as far apart as they are.
+ */
+export function louder(levels: Levels, which: LevelWord, by: number): Levels {
+  if (which !== "all") return { ...levels, [LEVELS[which]]: within(levels[LEVELS[which]] - by, LOWEST_DB) };
+  const all = Object.values(levels);
+  const step = Math.max(Math.min(by, Math.min(...all)), Math.max(...all) - LOWEST_DB);
+  return {
+    beat_db: levels.beat_db - step,
+    breath_db: levels.breath_db - step,
+    voice_db: levels.voice_db - step,
+  };
 }
 
 /** A count that may not be known: the first step begins at none. */

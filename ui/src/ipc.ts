@@ -39,10 +39,10 @@ function sent({ down, taken }: Touch): { down: number; taken: number; sent: numb
   return { down: Math.round(down), taken: Math.round(taken), sent: now() };
 }
 
-/** Joins the page to its screens: once for each boot. */
+/** Joins the page to its screens: once for each boot. Its own language is the phone's. */
 export function subscribe(onNews: (news: News) => void): Promise<Labels> {
   const channel = new Channel<News>(onNews);
-  return invoke<Labels>("subscribe", { channel });
+  return invoke<Labels>("subscribe", { channel, system: navigator.language });
 }
 
 export function pressAct(act: Act, touch: Touch): Promise<void> {

@@ -1,13 +1,13 @@
-import { SvelteMap, SvelteSet } from "svelte/reactivity";
+import { SvelteMap } from "svelte/reactivity";
 
-/** Which rows were typed into the care record, by record: for as long as the page stands. */
-const all = new SvelteMap<string, SvelteSet<string>>();
+/** What was typed into the care record, by record and row: for as long as the page stands. */
+const all = new SvelteMap<string, SvelteMap<string, string>>();
 
-/** The rows of a record that were typed. */
-export function typed(id: string): SvelteSet<string> {
+/** The rows of a record that were typed, and what stood there then. */
+export function typed(id: string): SvelteMap<string, string> {
   const known = all.get(id);
   if (known !== undefined) return known;
-  const none = new SvelteSet<string>();
+  const none = new SvelteMap<string, string>();
   all.set(id, none);
   return none;
 }

@@ -39,7 +39,10 @@ fn main() -> Result<(), Failure> {
         setup: setup()?,
         heads: heads(),
         faults: Vec::new(),
+        remarks: Vec::new(),
         other_faults: Vec::new(),
+        levels: cycle::Levels::default(),
+        seal_after: cycle::Ms(conduct::SEAL_AFTER_MS),
         show: Box::new(move |shown| drop(views.send(View::of(&shown)))),
     })?;
     let press = |act| {

@@ -245,6 +245,25 @@ impl Crew {
             .map_err(|e| format!("pressing {name:?}: {e}"))
     }
 
+    /// Touches a key that may lie further down on a long page.
+    pub(crate) fn press_far(&mut self, name: &str) -> Told<()> {
+        self.hold_far(name, HOLD)
+    }
+
+    /// Touches such a key for so long.
+    pub(crate) fn hold_far(&mut self, name: &str, hold: Duration) -> Told<()> {
+        let scroll = format!(
+            "const key = [...document.querySelectorAll('button, [role=button]')]
+                .find((e) => (e.getAttribute('aria-label') ?? e.innerText).trim() === {});
+            key?.scrollIntoView({{ block: 'center' }}); return key !== undefined;",
+            json!(name)
+        );
+        wait_for(&format!("a key {name:?}"), PATIENCE, || {
+            Ok((self.script(&scroll)? == true).then_some(()))
+        })?;
+        self.hold(name, hold)
+    }
+
     /// Waits until the page shows these words.
     pub(crate) fn see(&self, words: &str, limit: Duration) -> Told<()> {
         wait_for(&format!("{words:?} on the page"), limit, || {

@@ -57,6 +57,10 @@ typed: string,
  */
 not_typed: string, 
 /**
+ * Before what was typed, where that has changed since.
+ */
+typed_was: string, 
+/**
  * The row before.
  */
 previous: string, 
@@ -101,6 +105,10 @@ what_was_done: string,
  */
 what_was_so: string, 
 /**
+ * Puts a mark back that was taken out.
+ */
+put_back: string, 
+/**
  * Takes the last change back.
  */
 take_back: string, 
@@ -124,6 +132,18 @@ shows: string,
  * Taken at the moment of the press.
  */
 now: string, 
+/**
+ * Of a clock without seconds: when the key is to be pressed.
+ */
+as_it_turns: string, 
+/**
+ * The clock shows seconds.
+ */
+with_seconds: string, 
+/**
+ * It shows none.
+ */
+no_seconds: string, 
 /**
  * A step is of seconds.
  */

@@ -19,6 +19,10 @@ at: Ms, } | { "kind": "take_out",
 /**
  * Its line.
  */
+seq: number, } | { "kind": "put_back", 
+/**
+ * Its line.
+ */
 seq: number, } | { "kind": "confirm", 
 /**
  * Its line.
@@ -64,6 +68,10 @@ clock: ClockRef,
  * `HH:MM:SS`.
  */
 shown: string, 
+/**
+ * It shows no seconds: they are nought in `shown`.
+ */
+no_seconds: boolean, 
 /**
  * The finger went down so long ago, ms.
  */

@@ -76,6 +76,10 @@ notes: Array<string>,
  */
 tables: Array<Table>, 
 /**
+ * Why it cannot be reviewed yet; `None`: it can.
+ */
+shut: string | null, 
+/**
  * The seal.
  */
 seal: SealLine, };

@@ -25,4 +25,12 @@ value: string,
 /**
  * It is what is chosen now.
  */
-on: boolean, } | { "kind": "listen", } | { "kind": "keep", };
+on: boolean, } | { "kind": "step", 
+/**
+ * Which.
+ */
+setting: SettingWord, 
+/**
+ * What it is set to.
+ */
+value: string, } | { "kind": "listen", } | { "kind": "keep", };

@@ -17,6 +17,10 @@ title: string,
  */
 lines: Array<string>, 
 /**
+ * What is asked before it is deleted.
+ */
+question: string, 
+/**
  * It is held; `None`: the page is of all runs.
  */
 held: boolean | null, 

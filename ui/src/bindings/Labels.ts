@@ -16,6 +16,10 @@ export type Labels = {
  */
 lang: string, 
 /**
+ * Its decimal mark.
+ */
+decimal: string, 
+/**
  * The colours.
  */
 theme: string, 

@@ -19,6 +19,10 @@ at: Ms,
  */
 when: string, 
 /**
+ * When, seconds of the day by the clock that `when` is of.
+ */
+day_s: number, 
+/**
  * What it says.
  */
 text: string, 

@@ -20,4 +20,8 @@ note: string | null,
 /**
  * Where it leads; it is a key then.
  */
-go: Go | null, };
+go: Go | null, 
+/**
+ * The language of its words, where that is not the page's.
+ */
+lang: string | null, };

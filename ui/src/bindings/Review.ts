@@ -59,10 +59,10 @@ clocks: Array<ClockKey>,
  */
 offsets: Array<string>, 
 /**
- * When the run began, seconds of the day by the phone's clock.
- */
-began_s: number, 
-/**
  * The last line of the run, run time.
  */
-end: Ms, };
+end: Ms, 
+/**
+ * The same, seconds of the day by the phone's clock.
+ */
+end_day_s: number, };

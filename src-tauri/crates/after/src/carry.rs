@@ -19,8 +19,12 @@ impl Seen<'_> {
             .clocks
             .iter()
             .map(|clock| {
-                let looks = clock.looks.join(" / ");
-                words.said(S::Offset, &[&clock.name, &looks])
+                let said = if clock.moved {
+                    S::ClockMoved
+                } else {
+                    S::Offset
+                };
+                words.said(said, &[&clock.name, &clock.offset()])
             })
             .collect();
         let rows = (1_usize..).zip(&carried.rows).map(|(n, row)| {

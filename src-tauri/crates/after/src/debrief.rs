@@ -1,7 +1,7 @@
 //! The debrief: the longest pauses first, then the strip, the bars, the measures and the tables.
 
 use chart::{BarFrame, Order, Palette, StripFrame};
-use cycle::{Ms, mark::Reason};
+use cycle::{Fact, Mark, Ms, mark::Reason};
 use debrief::{Basis, Course, Fault, Measures, PauseRow, State};
 use words::{
     BasisKey, Chart, Debrief, LongPause, Moment, ReasonKey, SaidWord as S, SealLine,
@@ -88,7 +88,7 @@ impl Frame {
 }
 
 impl Seen<'_> {
-    pub(crate) fn debrief(&self, frame: Frame) -> Result<Debrief, Fault> {
+    pub(crate) fn debrief(&self, frame: Frame, shut: Option<String>) -> Result<Debrief, Fault> {
         let words = self.words;
         let m = debrief::measures(self.opened, frame.basis())?;
         let course = debrief::course(self.opened, frame.basis())?;
@@ -105,7 +105,7 @@ impl Seen<'_> {
                 .iter()
                 .map(|reason| ReasonKey {
                     reason: *reason,
-                    label: words.reason(Some(*reason)),
+                    label: words.reason_key(*reason),
                 })
                 .collect(),
             strip_title: words.sheet(W::StripHead),
@@ -118,7 +118,9 @@ impl Seen<'_> {
             tables: sheet::tables(words, &m, &course)
                 .into_iter()
                 .map(table)
+                .chain(self.all_marks(frame))
                 .collect(),
+            shut,
             seal: self.seal(),
         })
     }
@@ -138,7 +140,11 @@ impl Seen<'_> {
         let length = chart::clock(self.opened.run_end());
         let mut out = vec![
             words.said(S::Head, &[&began, &length]),
-            sheet::basis(words, m.basis),
+            if self.is_amended() {
+                sheet::basis(words, m.basis)
+            } else {
+                words.said(S::NothingAmended, &[])
+            },
         ];
         out.extend(self.kind());
         if !m.is_sound {
@@ -147,7 +153,44 @@ impl Seen<'_> {
         out
     }
 
+    /// Whether a mark was changed, by the crew in the run or by a review.
+    fn is_amended(&self) -> bool {
+        let entries = self.opened.entries.iter();
+        entries
+            .map(|entry| &entry.fact)
+            .any(|fact| matches!(fact, Fact::Amend(_)))
+    }
+
+    /// Every mark that stands, in order; `None`: the protocol that names them cannot be read.
+    fn all_marks(&self, frame: Frame) -> Option<Table> {
+        let setup = conduct::past::setup(self.opened).ok()?;
+        let drugs = Seen::drugs(&setup);
+        let view = record::review::view(self.opened, &setup);
+        let mut marks: Vec<(Ms, cycle::Seq, &Mark)> = view
+            .marks
+            .iter()
+            .filter_map(|m| match &m.recorded {
+                Some((at, mark)) if frame.recorded => Some((*at, m.seq, mark)),
+                _ => (m.stands && !frame.recorded).then_some((m.at, m.seq, &m.mark)),
+            })
+            .collect();
+        marks.sort_by_key(|(at, seq, _)| (*at, *seq));
+        let words = self.words;
+        let row = |(at, _, mark): (Ms, cycle::Seq, &Mark)| {
+            vec![self.when(self.wall(at), at), words.mark_text(mark, &drugs)]
+        };
+        Some(Table {
+            title: words.said(S::AllMarks, &[]),
+            columns: vec![words.said(S::MarkWhen, &[]), words.said(S::MarkWhat, &[])],
+            rows: marks.into_iter().map(row).collect(),
+            none: None,
+        })
+    }
+
     fn bases(&self, frame: Frame) -> Vec<BasisKey> {
+        if !self.is_amended() {
+            return Vec::new();
+        }
         let taken = |recorded: bool| {
             let basis = Frame { recorded, ..frame }.basis();
             debrief::taken(self.opened, basis)

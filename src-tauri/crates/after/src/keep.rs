@@ -8,8 +8,9 @@ use std::{
 
 use ::debrief::{Basis, Form, measures, tables};
 use conduct::{
+    FileStore, Store,
     clock::wall_now,
-    hand_in::{HandInError, hand_in, waiting},
+    hand_in::{HandInError, hand_in, is_waiting, waiting},
     keeping::{Keeping, KeepingError},
 };
 use exports::{ProcedureCodes, carry_files, carry_over};
@@ -82,29 +83,45 @@ impl After {
     /// # Errors
     /// See [`KeepError`].
     pub fn keep(&self, words: &Words, id: &str, live: Option<&str>) -> Result<Keep, KeepError> {
-        let waits = waiting(&self.folder, live)?;
         let delete = words.said(S::DeleteMeans, &[]);
         if id.is_empty() {
-            let waits = if waits.is_empty() {
+            let waits = waiting(&self.folder, live)?;
+            let mut lines = vec![if waits.runs.is_empty() {
                 words.said(S::NothingWaits, &[])
             } else {
-                words.said(S::Waiting, &[&waits.len().to_string()])
-            };
+                words.said(S::Waiting, &[&waits.runs.len().to_string()])
+            }];
+            if !waits.unread.is_empty() {
+                lines.push(words.said(S::NotRead, &[&waits.unread.len().to_string()]));
+            }
+            lines.push(delete);
+            let ids = FileStore::at(&self.folder).list()?;
+            let mut kept = 0_usize;
+            for id in &ids {
+                if live == Some(id) || self.keeping().is_held(id)? {
+                    kept = kept.saturating_add(1);
+                }
+            }
+            let gone = ids.len().saturating_sub(kept).to_string();
             return Ok(Keep {
+                question: words.said(S::AskDeleteAll, &[&gone, &kept.to_string()]),
                 id: String::new(),
                 title: words.said(S::KeepAll, &[]),
-                lines: vec![waits, delete],
+                lines,
                 held: None,
                 can_delete: true,
             });
         }
         let held = self.keeping().is_held(id)?;
-        let handed = if waits.iter().any(|one| one == id) {
+        let handed = if live == Some(id) {
+            S::NotPutAway
+        } else if is_waiting(&self.folder, id)? {
             S::WaitsForHandIn
         } else {
             S::HandedIn
         };
         Ok(Keep {
+            question: words.said(S::AskDelete, &[]),
             id: id.to_owned(),
             title: words.said(S::KeepOf, &[]),
             lines: vec![
@@ -122,26 +139,34 @@ impl After {
     /// # Errors
     /// See [`KeepError`].
     pub fn hold(&self, id: &str, held: bool) -> Result<(), KeepError> {
-        Ok(self.keeping().hold(id, held)?)
+        let done = self.keeping().hold(id, held);
+        done.map_err(KeepError::Keeping)
     }
 
-    /// Deletes a run, or all where there is no id. Says what was done.
+    /// Deletes a run, or all where there is no id. Says what was done. `live` tells which run goes on.
     ///
     /// # Errors
     /// See [`KeepError`].
-    pub fn delete(&self, words: &Words, id: &str, live: Option<&str>) -> Result<String, KeepError> {
+    pub fn delete(
+        &self,
+        words: &Words,
+        id: &str,
+        live: &dyn Fn() -> Option<String>,
+    ) -> Result<String, KeepError> {
         // A sitting over a run that is gone would write into nothing.
         self.sitting().take();
         if id.is_empty() {
-            let done = self
-                .keeping()
-                .delete_all(live, wall_now())
-                .map_err(KeepError::Keeping)?;
+            let done = self.keeping().delete_all(live, wall_now())?;
             let (gone, kept) = (done.deleted.to_string(), done.kept.len().to_string());
-            return Ok(words.said(S::DeletedAll, &[&gone, &kept]));
+            let mut said = words.said(S::DeletedAll, &[&gone, &kept]);
+            for e in &done.failed {
+                said.push(' ');
+                said.push_str(&e.to_string());
+            }
+            return Ok(said);
         }
         self.keeping()
-            .delete(id, live, wall_now())
+            .delete(id, live().as_deref(), wall_now())
             .map_err(KeepError::Keeping)?;
         Ok(words.said(S::Deleted, &[]))
     }
@@ -168,26 +193,42 @@ impl After {
                 let bytes =
                     sheet::pdf(&opened, basis, words, sheet::Paper::A4).map_err(KeepError::Pdf)?;
                 let path = free(folder, &named("debrief"), ".pdf");
+                self.keeping().will_copy(id, std::slice::from_ref(&path))?;
                 written(&path, &bytes)?;
                 path
             }
             What::Csv => {
                 let found = measures(&opened, basis)?;
-                new_folder(
-                    free(folder, &named("tables"), ""),
-                    &tables(&opened, &found, &Form::Own),
-                )?
+                let path = free(folder, &named("tables"), "");
+                self.new_folder(id, path, &tables(&opened, &found, &Form::Own))?
             }
             What::CarryOver => {
                 let own = ProcedureCodes::default();
                 let carried = carry_over(&opened, basis, words, &own)?;
-                new_folder(
-                    free(folder, &named("carry-over"), ""),
-                    &carry_files(&carried, &fingerprint),
-                )?
+                let path = free(folder, &named("carry-over"), "");
+                self.new_folder(id, path, &carry_files(&carried, &fingerprint))?
             }
         };
         Ok(words.said(S::Written, &[&path.display().to_string()]))
+    }
+
+    fn new_folder<N: AsRef<str>>(
+        &self,
+        id: &str,
+        path: PathBuf,
+        files: &[(N, String)],
+    ) -> Result<PathBuf, KeepError> {
+        let mut copies: Vec<PathBuf> = files.iter().map(|(n, _)| path.join(n.as_ref())).collect();
+        copies.push(path.clone());
+        self.keeping().will_copy(id, &copies)?;
+        fs::create_dir_all(&path).map_err(|error| KeepError::File {
+            path: path.clone(),
+            error,
+        })?;
+        for (name, text) in files {
+            written(&path.join(name.as_ref()), text.as_bytes())?;
+        }
+        Ok(path)
     }
 
     /// Writes everything since the last hand-in into `folder`, and says where.
@@ -235,15 +276,4 @@ fn written(path: &Path, bytes: &[u8]) -> Result<(), KeepError> {
     let mut file = fs::File::create_new(path).map_err(failed)?;
     file.write_all(bytes).map_err(failed)?;
     file.sync_all().map_err(failed)
-}
-
-fn new_folder<N: AsRef<str>>(path: PathBuf, files: &[(N, String)]) -> Result<PathBuf, KeepError> {
-    fs::create_dir_all(&path).map_err(|error| KeepError::File {
-        path: path.clone(),
-        error,
-    })?;
-    for (name, text) in files {
-        written(&path.join(name.as_ref()), text.as_bytes())?;
-    }
-    Ok(path)
 }

@@ -19,9 +19,9 @@ use std::{
 use conduct::{
     FileStore, Store, StoreError,
     past::{self, PastError},
-    review::{Clocks, ReviewError, Session, look, system},
+    review::{Clocks, ReviewError, Session, reviewable, system},
 };
-use cycle::Ms;
+use cycle::{Ms, Seq};
 use record::{OpenError, Opened};
 use words::{CarryPage, Change, Debrief, Review, SaidWord, Strip, Words};
 
@@ -63,6 +63,17 @@ impl fmt::Display for AfterError {
 }
 
 impl std::error::Error for AfterError {}
+
+impl AfterError {
+    /// In the crew's own words, where it is what they meet.
+    pub fn said(&self, words: &Words) -> String {
+        if let Self::Review(ReviewError::NotOver { .. }) = self {
+            words.said(SaidWord::NotOver, &[])
+        } else {
+            self.to_string()
+        }
+    }
+}
 
 impl From<StoreError> for AfterError {
     fn from(e: StoreError) -> Self {
@@ -119,7 +130,9 @@ impl After {
     /// See [`AfterError`].
     pub fn debrief(&self, words: &Words, id: &str, frame: Frame) -> Result<Debrief, AfterError> {
         let opened = &self.open(id)?;
-        Ok(Seen { words, opened }.debrief(frame)?)
+        let refused = reviewable(opened, self.clocks).err();
+        let shut = refused.map(|why| AfterError::Review(why).said(words));
+        Ok(Seen { words, opened }.debrief(frame, shut)?)
     }
 
     /// A part of a run's strip.
@@ -153,16 +166,9 @@ impl After {
     pub fn review(&self, words: &Words, id: &str) -> Result<Review, AfterError> {
         let opened = &self.open(id)?;
         let setup = past::setup(opened).map_err(AfterError::Past)?;
-        let view = look(&FileStore::at(&self.folder), id)?;
-        let store = Box::new(FileStore::at(&self.folder));
-        let refused = Session::open(store, id, self.clocks).err().map(|why| {
-            // In words of the crew's own: it is what they meet first.
-            if matches!(why, ReviewError::NotOver { .. }) {
-                words.said(SaidWord::NotOver, &[])
-            } else {
-                why.to_string()
-            }
-        });
+        let view = record::review::view(opened, &setup);
+        let refused = reviewable(opened, self.clocks).err();
+        let refused = refused.map(|why| AfterError::Review(why).said(words));
         Ok(Seen { words, opened }.review(&setup, &view, refused))
     }
 
@@ -184,36 +190,54 @@ impl After {
                 Session::open(store, id, self.clocks)?
             }
         };
-        match change {
-            Change::Seal {} => {
-                session.close()?;
-                return Ok(());
-            }
-            Change::TakeBack {} => {
-                session.take_back()?;
-            }
-            Change::Move { .. }
-            | Change::TakeOut { .. }
-            | Change::Confirm { .. }
-            | Change::Replace { .. }
-            | Change::Add { .. }
-            | Change::Why { .. }
-            | Change::WasSo { .. }
-            | Change::Clock { .. } => {
-                let opened = session.opened();
-                let setup = past::setup(opened).map_err(AfterError::Past)?;
-                let kinds = review::kinds(&Seen { words, opened }, &setup);
-                let view = session.view()?;
-                let now = session.now();
-                let (target, op, reason) =
-                    review::wanted(change, &kinds, &view, now).ok_or(AfterError::Kind)?;
-                session.amend(target, op, reason)?;
-            }
+        if matches!(change, Change::Seal {}) {
+            session.close()?;
+            return Ok(());
         }
-        // After a failure it is let go: the next change reads the file anew.
-        *sitting = Some((id.to_owned(), session));
-        Ok(())
+        let done = amend(&mut session, words, change);
+        // After the disk has failed it is let go: the next change reads the file anew. A change that makes no
+        // sense leaves it as it is.
+        let is_spoilt = matches!(
+            done,
+            Err(AfterError::Review(
+                ReviewError::Store(_) | ReviewError::Broken
+            ))
+        );
+        if !is_spoilt {
+            *sitting = Some((id.to_owned(), session));
+        }
+        done
     }
+}
+
+fn amend(session: &mut Session, words: &Words, change: &Change) -> Result<(), AfterError> {
+    match change {
+        Change::Seal {} => {}
+        Change::TakeBack {} => {
+            session.take_back()?;
+        }
+        Change::PutBack { seq } => {
+            session.put_back(Seq(*seq))?;
+        }
+        Change::Move { .. }
+        | Change::TakeOut { .. }
+        | Change::Confirm { .. }
+        | Change::Replace { .. }
+        | Change::Add { .. }
+        | Change::Why { .. }
+        | Change::WasSo { .. }
+        | Change::Clock { .. } => {
+            let opened = session.opened();
+            let setup = past::setup(opened).map_err(AfterError::Past)?;
+            let kinds = review::kinds(&Seen { words, opened }, &setup);
+            let view = session.view()?;
+            let now = session.now();
+            let (target, op, reason) =
+                review::wanted(change, &kinds, &view, now).ok_or(AfterError::Kind)?;
+            session.amend(target, op, reason)?;
+        }
+    }
+    Ok(())
 }
 
 #[cfg(test)]

@@ -12,8 +12,9 @@ use words::{
 
 use crate::seen::{Seen, of_day};
 
-/// What other clocks showed is told to so many seconds.
+/// How exact a clock is that shows seconds, and one that shows none, s.
 const CLOCK_S: u16 = 1;
+const CLOCK_NO_SECONDS_S: u16 = 60;
 
 /// A mark that a review can make, and its key.
 #[derive(Clone, Debug)]
@@ -92,7 +93,6 @@ impl Seen<'_> {
                 &[&rev, &view.revision.unsealed.to_string()],
             )
         };
-        let began = self.wall(Ms::ZERO);
         let last = refused.is_none().then(|| self.last(view, &drugs)).flatten();
         Review {
             id: self.opened.header.record_id.clone(),
@@ -131,8 +131,8 @@ impl Seen<'_> {
                 })
                 .collect(),
             offsets: self.offsets(),
-            began_s: began.map_or(0, seconds_of_day),
             end: view.end,
+            end_day_s: self.wall(view.end).map_or(0, seconds_of_day),
         }
     }
 
@@ -146,6 +146,7 @@ impl Seen<'_> {
             seq: mark.seq.0,
             at: mark.at,
             when: self.when(wall, mark.at),
+            day_s: wall.map_or(0, seconds_of_day),
             text: words.mark_text(&mark.mark, drugs),
             state: self.state(mark, drugs),
             stands: mark.stands,
@@ -234,21 +235,41 @@ impl Seen<'_> {
     /// What other clocks showed less what this phone showed then.
     fn offsets(&self) -> Vec<String> {
         let measured = debrief::measures(self.opened, debrief::Basis::Amended);
-        let rows = measured.map(|m| m.clocks.of.rows).unwrap_or_default();
-        rows.iter()
-            .map(|row| {
-                let off = row.offset_s.map_or_else(
-                    || self.words.said(S::NotSaid, &[]),
-                    |s| {
-                        let sign = if s < 0 { "\u{2212}" } else { "+" };
-                        let s = format!("{sign}{}", s.unsigned_abs());
-                        self.words.sheet_with(words::SheetWord::Seconds, &[&s])
-                    },
-                );
-                let clock = self.words.clock_name(row.clock);
-                self.words.said(S::Offset, &[&clock, &off])
-            })
-            .collect()
+        let Some(clocks) = measured.map(|m| m.clocks.of).ok() else {
+            return Vec::new();
+        };
+        let of_span = |span: &debrief::ClockSpan| {
+            let clock = self.words.clock_name(span.clock);
+            if let Some((from, to)) = span.from_ms.zip(span.to_ms) {
+                return self
+                    .words
+                    .said(S::Offset, &[&clock, &self.between(from, to)]);
+            }
+            let looks = clocks.rows.iter().filter(|row| row.clock == span.clock);
+            let looks = looks.filter_map(|row| Some(self.between(row.from_ms?, row.to_ms?)));
+            let looks: Vec<String> = looks.collect();
+            self.words
+                .said(S::ClockMoved, &[&clock, &looks.join(" / ")])
+        };
+        clocks.spans.iter().map(of_span).collect()
+    }
+
+    /// An offset that lies between two, in whole seconds that hold both.
+    fn between(&self, from: i64, to: i64) -> String {
+        let signed = |s: i64| {
+            let sign = if s < 0 { "\u{2212}" } else { "+" };
+            format!("{sign}{}", s.unsigned_abs())
+        };
+        let (from, to) = (
+            from.div_euclid(1000),
+            to.saturating_add(999).div_euclid(1000),
+        );
+        let to = self
+            .words
+            .sheet_with(words::SheetWord::Seconds, &[&signed(to)]);
+        let values = [signed(from), to];
+        let values: Vec<&str> = values.iter().map(String::as_str).collect();
+        self.words.sheet_with(words::SheetWord::FromTo, &values)
     }
 }
 
@@ -316,18 +337,27 @@ pub(crate) fn wanted(
             },
             AmendReason::CrewRecall,
         ),
-        Change::Clock { clock, shown, ago } => (
+        Change::Clock {
+            clock,
+            shown,
+            no_seconds,
+            ago,
+        } => (
             None,
             AmendOp::Add {
                 at_ms: now.since(Ms(*ago)),
                 new: Mark::Run(RunMark::ClockMark {
                     clock: *clock,
                     shown: shown.clone(),
-                    precision_s: Some(CLOCK_S),
+                    precision_s: Some(if *no_seconds {
+                        CLOCK_NO_SECONDS_S
+                    } else {
+                        CLOCK_S
+                    }),
                 }),
             },
             AmendReason::OtherClock,
         ),
-        Change::TakeBack {} | Change::Seal {} => return None,
+        Change::PutBack { .. } | Change::TakeBack {} | Change::Seal {} => return None,
     })
 }

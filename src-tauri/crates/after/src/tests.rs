@@ -1,5 +1,5 @@
 //! The screens of the thirty-five minute rehearsal, an invented case; its figures are worked out by hand
-//! from the script (conduct/tests/past.rs).
+//! from the script.
 
 use std::{
     fs,
@@ -83,6 +83,48 @@ fn lengths(debrief: &Debrief) -> Vec<&str> {
     debrief.longest.iter().map(|p| p.length.as_str()).collect()
 }
 
+/// Worked out by hand from the script: from the finger's way down at each hands off to that at the
+/// next hands on (each mark's `at_s` less its `age_ms`).
+const PAUSES: [(u64, u64, Reason); 12] = [
+    (43_890, 50_900, Reason::RhythmCheck),
+    (172_880, 181_100, Reason::RhythmCheck),
+    (302_900, 310_100, Reason::RhythmCheck),
+    (374_910, 381_400, Reason::DeviceFit),
+    (390_910, 397_670, Reason::DeviceFit),
+    (872_900, 886_900, Reason::DeviceReseat),
+    (1_439_900, 1_487_900, Reason::Power),
+    // The mistaken pulse was taken back: the pause goes on to the device's start.
+    (1_493_900, 1_500_900, Reason::PulseCheck),
+    (1_619_900, 1_627_900, Reason::DeviceFault),
+    (1_671_900, 1_679_000, Reason::RhythmCheck),
+    (1_801_900, 1_808_900, Reason::RhythmCheck),
+    (1_999_900, 2_007_900, Reason::DeviceFit),
+];
+
+#[test]
+fn the_rehearsal_has_the_pauses_that_its_script_has() {
+    let (_folder, after) = Folder::with_a_run();
+    let measured = ::debrief::measures(&after.open(ID).unwrap(), ::debrief::Basis::Amended);
+    let rows = measured.unwrap().pauses.of.rows;
+    let found: Vec<_> = rows
+        .iter()
+        .map(|p| (p.from_ms.0, p.to_ms.0, p.reason))
+        .collect();
+    assert_eq!(found, PAUSES);
+}
+
+#[test]
+fn drugs_have_the_services_names() {
+    let (_folder, after) = Folder::with_a_run();
+    let setup = past::setup(&after.open(ID).unwrap()).unwrap();
+    // The record has the key; example-adult-b, the run's own protocol, has the service's name.
+    let name = (
+        "adrenaline".to_owned(),
+        "Epinephrine (adrenaline)".to_owned(),
+    );
+    assert!(Seen::drugs(&setup).contains(&name));
+}
+
 #[test]
 fn it_opens_on_the_three_longest_pauses_with_their_reasons() {
     let (_folder, after) = Folder::with_a_run();
@@ -162,6 +204,7 @@ fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
     let clock = Change::Clock {
         clock: ClockRef::Monitor,
         shown: "08:15:00".to_owned(),
+        no_seconds: false,
         ago: 0,
     };
     let review = after.change(&words, ID, &clock).unwrap();
@@ -170,6 +213,7 @@ fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
     let wrong = Change::Clock {
         clock: ClockRef::Wall,
         shown: "25:00:00".to_owned(),
+        no_seconds: false,
         ago: 0,
     };
     let refused = after.change(&words, ID, &wrong).unwrap_err().to_string();
@@ -186,6 +230,72 @@ fn a_flag_waits_for_its_name_and_a_clock_for_its_offset() {
     };
     let refused = after.change(&words, ID, &beyond);
     assert!(matches!(refused, Err(AfterError::Kind)));
+}
+
+#[test]
+fn a_mark_that_was_taken_out_is_put_back_whether_it_was_recorded_or_added() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let first = after.review(&words, ID).unwrap().marks[3].clone();
+    let stands = |review: &Review, seq: u64| review.marks.iter().any(|m| m.seq == seq && m.stands);
+    let add = Change::Add {
+        what: 0,
+        at: Ms(60_000),
+    };
+    let before: Vec<u64> = after
+        .review(&words, ID)
+        .unwrap()
+        .marks
+        .iter()
+        .map(|m| m.seq)
+        .collect();
+    let review = after.change(&words, ID, &add).unwrap();
+    let added = review
+        .marks
+        .iter()
+        .find(|m| !before.contains(&m.seq))
+        .unwrap()
+        .seq;
+    for seq in [first.seq, added] {
+        let out = after.change(&words, ID, &Change::TakeOut { seq }).unwrap();
+        assert!(!stands(&out, seq));
+        let back = after.change(&words, ID, &Change::PutBack { seq }).unwrap();
+        assert!(stands(&back, seq), "{seq}");
+        assert!(after.change(&words, ID, &Change::PutBack { seq }).is_err());
+    }
+}
+
+#[test]
+fn a_clock_without_seconds_leaves_a_minute_open() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let clock = Change::Clock {
+        clock: ClockRef::Dispatch,
+        shown: "14:05:00".to_owned(),
+        no_seconds: true,
+        ago: 0,
+    };
+    after.change(&words, ID, &clock).unwrap();
+    let measured = ::debrief::measures(&after.open(ID).unwrap(), ::debrief::Basis::Amended);
+    let span = measured.unwrap().clocks.of.spans[0].clone();
+    assert_eq!(span.to_ms.unwrap() - span.from_ms.unwrap(), 60_000);
+    // A second look that does not agree: none is chosen, and the page says so.
+    let other = Change::Clock {
+        clock: ClockRef::Dispatch,
+        shown: "17:05:00".to_owned(),
+        no_seconds: true,
+        ago: 0,
+    };
+    after.change(&words, ID, &other).unwrap();
+    let opened = after.open(ID).unwrap();
+    let carried = exports::carry_over(
+        &opened,
+        ::debrief::Basis::Amended,
+        &words,
+        &exports::ProcedureCodes::default(),
+    );
+    let clock = carried.unwrap().clocks[0].clone();
+    assert!(clock.moved && clock.offset().contains(" / "), "{clock:?}");
 }
 
 /// The last line's own moment: the app may be waiting to seal it.
@@ -215,7 +325,16 @@ fn a_run_without_a_seal_says_when_it_can_be_reviewed() {
     assert_eq!(fs::read_to_string(&path).unwrap(), whole[..=cut]);
     // Nobody ended it, and it is long ago: by the system's clock it can be reviewed and sealed.
     assert_eq!(after.review(&words, ID).unwrap().refused, None);
-    after.change(&words, ID, &Change::TakeOut { seq }).unwrap();
+    let changed = after.change(&words, ID, &Change::TakeOut { seq }).unwrap();
+    assert_eq!(changed.refused, None);
+    // Neither a refused change nor the app's end shuts it.
+    let beyond = Change::Move {
+        seq: u64::MAX,
+        at: Ms(0),
+    };
+    assert!(after.change(&words, ID, &beyond).is_err());
+    let after = After::at(&folder.0);
+    assert_eq!(after.review(&words, ID).unwrap().refused, None);
     after.change(&words, ID, &Change::Seal {}).unwrap();
     let opened = record::open(&fs::read(&path).unwrap()).unwrap();
     assert!(opened.is_sound() && opened.sealed);
@@ -285,10 +404,10 @@ fn a_held_run_stays_and_the_others_go() {
     fs::write(folder.0.join(format!("{other}.rec.jsonl")), rehearsed()).unwrap();
     after.hold(ID, true).unwrap();
     assert_eq!(after.keep(&words, ID, None).unwrap().held, Some(true));
-    assert!(after.delete(&words, ID, None).is_err());
-    let said = after.delete(&words, "", Some(&other)).unwrap();
+    assert!(after.delete(&words, ID, &|| None).is_err());
+    let said = after.delete(&words, "", &|| Some(other.clone())).unwrap();
     assert_eq!(said, words.said(SaidWord::DeletedAll, &["0", "2"]));
-    let said = after.delete(&words, "", None).unwrap();
+    let said = after.delete(&words, "", &|| None).unwrap();
     assert_eq!(said, words.said(SaidWord::DeletedAll, &["1", "1"]));
     assert!(after.debrief(&words, &other, FRAME).is_err());
     after.debrief(&words, ID, FRAME).unwrap();
@@ -309,6 +428,17 @@ fn copies_are_written_beside_each_other_and_their_place_is_told() {
     after.hand_in(&words, None, &out).unwrap();
     assert_ne!(after.keep(&words, ID, None).unwrap().lines, before);
     assert!(after.hand_in(&words, None, &out).is_err());
+    // What goes on is in no hand-in, whatever was handed in before.
+    let going = after.keep(&words, ID, Some(ID)).unwrap();
+    assert_eq!(going.lines[1], words.said(SaidWord::NotPutAway, &[]));
+    // Deleted, it takes its copies along; the hand-in stays.
+    after.delete(&words, ID, &|| None).unwrap();
+    let left: Vec<_> = fs::read_dir(&out)
+        .unwrap()
+        .map(|e| e.unwrap().file_name())
+        .collect();
+    assert_eq!(left.len(), 1, "{left:?}");
+    fs::write(folder.0.join(format!("{ID}.rec.jsonl")), rehearsed()).unwrap();
     // A file where the folder should be.
     let file = folder.0.with_file_name("file");
     fs::write(&file, "").unwrap();
@@ -316,12 +446,10 @@ fn copies_are_written_beside_each_other_and_their_place_is_told() {
     assert!(refused.to_string().contains("file"), "{refused}");
 }
 
-/// What the page's own checks are shown; the build compares it with the committed file.
-#[test]
-fn screens_are_written() {
+/// Every screen after a run, in one language, a line each.
+fn screens(words: &Words) -> String {
     let (_folder, after) = Folder::with_a_run();
-    let words = words();
-    let mut said = after.debrief(&words, ID, FRAME).unwrap();
+    let mut said = after.debrief(words, ID, FRAME).unwrap();
     // One of them without a reason, as where nobody said one.
     if let Some(pause) = said.longest.get_mut(1) {
         pause.reason = None;
@@ -330,29 +458,100 @@ fn screens_are_written() {
     let line = |name: &str, screen: Result<String, serde_json::Error>| {
         format!("\"{name}\": {}", screen.unwrap())
     };
-    let part = after.strip(&words, ID, FRAME, (Ms(600_000), Ms(900_000)));
+    let part = after.strip(words, ID, FRAME, (Ms(600_000), Ms(900_000)));
+    let carried = after.carry_page(words, ID).unwrap();
+    // With a change that can be taken back.
+    let seq = after.review(words, ID).unwrap().marks[2].seq;
+    let reviewed = after.change(words, ID, &Change::TakeOut { seq });
     let lines = [
         // At the width of an upright phone of 390 px.
         line("debrief", serde_json::to_string(&said)),
         line("strip", serde_json::to_string(&part.unwrap())),
-        line(
-            "carry_over",
-            serde_json::to_string(&after.carry_page(&words, ID).unwrap()),
-        ),
-        line(
-            "review",
-            serde_json::to_string(&after.review(&words, ID).unwrap()),
-        ),
+        line("carry_over", serde_json::to_string(&carried)),
+        line("review", serde_json::to_string(&reviewed.unwrap())),
         line(
             "keep",
-            serde_json::to_string(&after.keep(&words, ID, None).unwrap()),
+            serde_json::to_string(&after.keep(words, ID, None).unwrap()),
         ),
         line(
             "keep_all",
-            serde_json::to_string(&after.keep(&words, "", None).unwrap()),
+            serde_json::to_string(&after.keep(words, "", None).unwrap()),
         ),
     ];
-    let text = format!("{{\n{}\n}}\n", lines.join(",\n"));
+    format!("{{\n{}\n}}\n", lines.join(",\n"))
+}
+
+/// What the page's own checks are shown; the build compares it with the committed file.
+#[test]
+fn screens_are_written() {
+    let text = screens(&words());
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui/after.json");
     fs::write(path, text).unwrap();
+}
+
+/// Every text of a screen, with the name that it has there.
+fn texts(name: &str, value: &serde_json::Value, into: &mut Vec<(String, String)>) {
+    match value {
+        serde_json::Value::String(text) => into.push((name.to_owned(), text.clone())),
+        serde_json::Value::Array(items) => items.iter().for_each(|item| texts(name, item, into)),
+        serde_json::Value::Object(fields) => {
+            fields
+                .iter()
+                .for_each(|(name, field)| texts(name, field, into));
+        }
+        serde_json::Value::Null | serde_json::Value::Bool(_) | serde_json::Value::Number(_) => {}
+    }
+}
+
+/// With a language in which every text is in brackets, what has none did not come from a message file. What
+/// else may stand there is the protocol's own text, and names.
+#[test]
+fn every_text_after_a_run_comes_from_a_message_file() {
+    // Words of the wire: closed lists, ids, hashes; and what the care standard itself calls its elements.
+    const WIRE: [&str; 12] = [
+        "id",
+        "reason",
+        "clock",
+        "state",
+        "act",
+        "group",
+        "fingerprint",
+        "kind",
+        "digits",
+        "whole",
+        "element",
+        "name",
+    ];
+    let protocols: String = cycle::Protocol::EXAMPLES
+        .iter()
+        .map(|(_, text)| *text)
+        .collect();
+    let mut found = Vec::new();
+    let screens = screens(&Words::pseudo().unwrap());
+    texts("", &serde_json::from_str(&screens).unwrap(), &mut found);
+    assert!(found.len() > 300, "{} texts", found.len());
+    let mut strays = Vec::new();
+    for (name, text) in found {
+        // A picture's words stand between tags, and a long one over several lines.
+        let (parts, in_picture) = if name == "svg" {
+            let parts = text.split('>').filter_map(|part| part.split_once('<'));
+            (parts.map(|(words, _)| words.to_owned()).collect(), true)
+        } else {
+            (vec![text], false)
+        };
+        for part in parts {
+            let is_ours = part.contains(words::OPEN) && part.contains(words::SHUT)
+                || in_picture && !part.is_ascii();
+            let is_text = part.chars().filter(|c| c.is_alphabetic()).count() > 2
+                && !part.starts_with("metrics/");
+            // A drug of the protocol with the number of its dose.
+            let part = part
+                .trim_end_matches(|c: char| c.is_ascii_digit() || c == ' ')
+                .to_owned();
+            if is_text && !is_ours && !WIRE.contains(&name.as_str()) && !protocols.contains(&part) {
+                strays.push((name.clone(), part));
+            }
+        }
+    }
+    assert!(strays.is_empty(), "{strays:#?}");
 }

@@ -66,8 +66,27 @@ impl Clips for Bank {
 }
 
 fn at_rate(clip: &Clip, hz: u32) -> Result<Vec<i16>, String> {
-    if clip.hz == hz {
-        return Ok(clip.samples.clone());
+    let mut samples = if clip.hz == hz {
+        clip.samples.clone()
+    } else {
+        resample(&clip.samples, clip.hz, hz)?
+    };
+    settle(&mut samples, hz);
+    Ok(samples)
+}
+
+/// A last sample up to this size is no click: -54 dB.
+const QUIET: u16 = 64;
+
+/// A clip that ends in the middle of a wave dies away over its last 2 ms. Those of the packs do so by
+/// themselves and stay as they are.
+fn settle(samples: &mut [i16], hz: u32) {
+    if samples.last().is_none_or(|s| s.unsigned_abs() <= QUIET) {
+        return;
     }
-    resample(&clip.samples, clip.hz, hz)
+    let span = i32::try_from(hz.div_ceil(500)).unwrap_or(1).max(1);
+    for (left, sample) in (0..span).zip(samples.iter_mut().rev()) {
+        let share = i32::from(*sample).saturating_mul(left).div_euclid(span);
+        *sample = i16::try_from(share).unwrap_or(0);
+    }
 }

@@ -3,8 +3,8 @@
 use std::fmt;
 
 use cpal::{
-    BufferSize, ErrorKind, FromSample, OutputCallbackInfo, SampleFormat, SizedSample, StreamConfig,
-    SupportedStreamConfig,
+    BufferSize, ErrorKind, FromSample, I24, OutputCallbackInfo, SampleFormat, SizedSample,
+    StreamConfig, SupportedStreamConfig,
     traits::{DeviceTrait, HostTrait, StreamTrait},
 };
 
@@ -54,7 +54,7 @@ pub enum DeviceError {
     None,
     /// The device refuses.
     Refused(String),
-    /// The device wants samples that are neither 32-bit floats nor 16-bit integers.
+    /// The device wants samples that are no numbers of a common width.
     Format(String),
 }
 
@@ -65,7 +65,8 @@ impl fmt::Display for DeviceError {
             Self::Refused(what) => write!(f, "the sound output cannot be opened: {what}"),
             Self::Format(what) => write!(
                 f,
-                "the sound output wants samples as {what}, allowed: f32, i16"
+                "the sound output wants samples as {what}, allowed: floats of 32 or 64 bits, integers \
+                 of 8 to 32 bits; choose another output, or another format for this one"
             ),
         }
     }
@@ -113,12 +114,21 @@ impl Device {
             };
             let (fill, notice) = make();
             let format = self.config.sample_format();
-            let opened = if format == SampleFormat::F32 {
-                self.build::<f32, _, _>(config, fill, notice)
-            } else if format == SampleFormat::I16 {
-                self.build::<i16, _, _>(config, fill, notice)
-            } else {
-                return Err(DeviceError::Format(format.to_string()));
+            #[expect(
+                clippy::wildcard_enum_match_arm,
+                reason = "the library's list is open; what is left are bit streams"
+            )]
+            let opened = match format {
+                SampleFormat::F32 => self.build::<f32, _, _>(config, fill, notice),
+                SampleFormat::F64 => self.build::<f64, _, _>(config, fill, notice),
+                SampleFormat::I8 => self.build::<i8, _, _>(config, fill, notice),
+                SampleFormat::I16 => self.build::<i16, _, _>(config, fill, notice),
+                SampleFormat::I24 => self.build::<I24, _, _>(config, fill, notice),
+                SampleFormat::I32 => self.build::<i32, _, _>(config, fill, notice),
+                SampleFormat::U8 => self.build::<u8, _, _>(config, fill, notice),
+                SampleFormat::U16 => self.build::<u16, _, _>(config, fill, notice),
+                SampleFormat::U32 => self.build::<u32, _, _>(config, fill, notice),
+                _ => return Err(DeviceError::Format(format.to_string())),
             };
             match opened.and_then(|s| s.play().map(|()| s)) {
                 Ok(stream) => return Ok(Stream(stream)),
@@ -145,21 +155,29 @@ impl Device {
                     ns(stamp.callback.as_nanos()),
                     ns(stamp.playback.as_nanos()),
                 );
-                let mut mono = [0.0_f32; CHUNK];
-                for block in data.chunks_mut(CHUNK.saturating_mul(channels)) {
-                    let frames = block.len().checked_div(channels).unwrap_or(0);
-                    let Some(mono) = mono.get_mut(..frames) else {
-                        return;
-                    };
-                    fill.fill(mono);
-                    for (frame, sample) in block.chunks_mut(channels).zip(mono) {
-                        frame.fill(T::from_sample(*sample));
-                    }
-                }
+                spread(&mut fill, data, channels);
             },
             move |error| notice.notice(trouble(error.kind())),
             None,
         )
+    }
+}
+
+/// Fills a block of frames: every channel sounds the same, so that no speaker of a device is silent.
+fn spread<T: SizedSample + FromSample<f32>>(fill: &mut impl Fill, data: &mut [T], channels: usize) {
+    let mut mono = [0.0_f32; CHUNK];
+    for block in data.chunks_mut(CHUNK.saturating_mul(channels).max(1)) {
+        let frames = block.len().checked_div(channels).unwrap_or(0);
+        let Some(mono) = mono.get_mut(..frames) else {
+            return;
+        };
+        fill.fill(mono);
+        let mut frames = block.chunks_exact_mut(channels.max(1));
+        for (frame, sample) in frames.by_ref().zip(mono) {
+            frame.fill(T::from_sample(*sample));
+        }
+        // A part of a frame, which no device asks for, is silent.
+        frames.into_remainder().fill(T::EQUILIBRIUM);
     }
 }
 
@@ -189,3 +207,6 @@ fn trouble(kind: ErrorKind) -> Trouble {
 fn ns(nanos: u128) -> u64 {
     u64::try_from(nanos).unwrap_or(u64::MAX)
 }
+
+#[cfg(test)]
+mod tests;

@@ -14,6 +14,6 @@ mod wav;
 
 pub use bank::{Bank, BankError};
 pub use device::DeviceError;
-pub use pack::{ClipFault, Pack, Wrong};
+pub use pack::{ClipFault, Pack, VoiceCheck, VoiceFault, Wrong, check_built_in, check_voices};
 pub use player::{Health, Player};
-pub use wav::{Sounded, SoundedAs, WavError, WavOutlet};
+pub use wav::{Sounded, SoundedAs, WavError, WavOutlet, outline};

@@ -120,7 +120,9 @@ impl Live {
         };
         match moved {
             Moved::Begun => {
-                let latency = self.follow.latency_ns();
+                // What the device takes, and what the limiter looks ahead.
+                let ahead = ns_of(Mixer::DELAY, self.bank.hz());
+                let latency = self.follow.latency_ns().saturating_add(ahead);
                 self.gauge.latency_ns.store(latency, Relaxed);
             }
             Moved::Jumped(ns) => {
@@ -133,6 +135,15 @@ impl Live {
         self.mixer
             .take(Message::Timeline(timeline), &mut self.reports);
     }
+}
+
+/// So many frames of `hz` a second, ns.
+fn ns_of(frames: usize, hz: u32) -> i64 {
+    let frames = i64::try_from(frames).unwrap_or(i64::MAX);
+    frames
+        .saturating_mul(1_000_000_000)
+        .checked_div(i64::from(hz))
+        .unwrap_or(0)
 }
 
 impl Fill for Live {

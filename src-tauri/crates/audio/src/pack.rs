@@ -1,4 +1,10 @@
-use std::{borrow::Cow, collections::BTreeMap, fmt, fs, io, path::Path};
+use std::{
+    borrow::Cow,
+    collections::BTreeMap,
+    fmt, fs,
+    io::{self, Read as _},
+    path::Path,
+};
 
 use cycle::{ClipLengths, CueSound, Prompt, Tone};
 use render::ClipId;
@@ -7,12 +13,16 @@ use sha2::{Digest, Sha256};
 
 use crate::embedded::{self, Folder};
 
+mod check;
+pub use check::{VoiceCheck, VoiceFault, check_built_in, check_voices};
+
 /// All clips of a tone set and a voice pack, as they stand in the files.
 ///
 /// Nothing that is wrong with a clip keeps the app from starting: the fault is told, and another
 /// sound stands for the clip, so that its moment is never silent.
 #[derive(Clone, Debug)]
 pub struct Pack {
+    id: String,
     clips: Vec<Clip>,
     faults: Vec<ClipFault>,
     lengths: ClipLengths,
@@ -48,6 +58,11 @@ pub enum Wrong {
     Name,
     /// The file cannot be read.
     Read(String),
+    /// The file is larger than any clip or manifest.
+    Large {
+        /// The largest that is read, bytes.
+        most: u64,
+    },
     /// The file's SHA-256 is not the listed one.
     Hash {
         /// What the file has.
@@ -73,42 +88,53 @@ pub enum Wrong {
     },
 }
 
-impl fmt::Display for ClipFault {
+impl fmt::Display for Wrong {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "clip {} ({}): ", self.id, self.file)?;
-        match &self.wrong {
-            Wrong::Manifest(what) => write!(f, "the manifest cannot be used: {what}")?,
-            Wrong::NotListed => write!(f, "not listed in the manifest")?,
-            Wrong::Name => write!(f, "not a plain file name in the manifest's own folder")?,
-            Wrong::Read(what) => write!(f, "cannot be read: {what}")?,
-            Wrong::Hash { found, listed } => {
-                write!(f, "SHA-256 is {found}, the manifest lists {listed}")?;
+        match self {
+            Self::Manifest(what) => write!(f, "the manifest cannot be used: {what}"),
+            Self::NotListed => write!(f, "not listed in the manifest"),
+            Self::Name => write!(f, "not a plain file name in the manifest's own folder"),
+            Self::Read(what) => write!(f, "cannot be read: {what}"),
+            Self::Large { most } => write!(f, "larger than allowed: {most} bytes"),
+            Self::Hash { found, listed } => {
+                write!(f, "SHA-256 is {found}, the manifest lists {listed}")
             }
-            Wrong::NotWav(what) => write!(f, "not a whole WAV file: {what}")?,
-            Wrong::Format { channels, bits, hz } => write!(
+            Self::NotWav(what) => write!(f, "not a whole WAV file: {what}"),
+            Self::Format { channels, bits, hz } => write!(
                 f,
                 "{channels} channels, {bits} bits, {hz} Hz; allowed: 1 channel, 16 bits, \
                  8000 to 192000 Hz"
-            )?,
-            Wrong::Length { samples } => {
-                write!(f, "{samples} samples; allowed: 1 sample to 60 s")?;
+            ),
+            Self::Length { samples } => {
+                write!(f, "{samples} samples; allowed: 1 sample to 60 s")
             }
         }
+    }
+}
+
+impl fmt::Display for ClipFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
-            "; another tone stands for it: install the sounds again or choose another pack"
+            "clip {} ({}): {}; another tone stands for it: install the sounds again or choose another pack",
+            self.id, self.file, self.wrong
         )
     }
 }
 
 impl std::error::Error for ClipFault {}
 
-#[derive(Deserialize)]
+#[derive(Debug, Deserialize)]
 struct Manifest {
     clips: Vec<Listed>,
 }
 
-#[derive(Clone, Deserialize)]
+/// A minute at the highest rate, and its header.
+const LARGEST_CLIP: u64 = 192_000 * 60 * 2 + 4096;
+/// Ten times what fifty clips need.
+const LARGEST_MANIFEST: u64 = 1 << 20;
+
+#[derive(Clone, Debug, Deserialize)]
 struct Listed {
     id: String,
     file: String,
@@ -132,20 +158,42 @@ pub(crate) fn clip_of(sound: CueSound) -> ClipId {
 }
 
 impl Pack {
-    /// What the program brings along.
+    /// The languages of the voices that the program brings along.
+    pub fn voices() -> impl Iterator<Item = &'static str> {
+        embedded::VOICES.iter().map(|(lang, _, _)| *lang)
+    }
+
+    /// The voice that a language is spoken with: its own, else one of its kin (of Spain for Latin America), else
+    /// the first. Where that is not the language asked for, the screen says so.
+    pub fn voice_of(lang: &str) -> &'static str {
+        let kin = |tag: &str| tag.split('-').next().map(str::to_owned);
+        Self::voices()
+            .find(|voice| *voice == lang)
+            .or_else(|| Self::voices().find(|voice| kin(voice) == kin(lang)))
+            .or_else(|| Self::voices().next())
+            .unwrap_or_default()
+    }
+
+    /// What the program brings along, with its first voice.
     pub fn built_in() -> Self {
-        Self::load(
-            &Place::Inside("sounds/tones", embedded::TONES),
-            &Place::Inside("sounds/en-US", embedded::VOICE),
-        )
+        Self::speaking("")
     }
 
-    /// Tones and voices from two folders, each with its `manifest.json`.
+    /// What the program brings along, with the voice of a language; see [`Pack::voice_of`]. [`Pack::id`] says
+    /// whose it is.
+    pub fn speaking(lang: &str) -> Self {
+        let id = Self::voice_of(lang);
+        Self::load(id, &Place::TONES, &Place::of_voice(id))
+    }
+
+    /// Tones and voices from two folders, each with its `manifest.json`. The pack's id is the name of the
+    /// voice's folder.
     pub fn from_folders(tones: &Path, voice: &Path) -> Self {
-        Self::load(&Place::Folder(tones), &Place::Folder(voice))
+        let id = voice.file_name().unwrap_or_default().to_string_lossy();
+        Self::load(&id, &Place::Folder(tones), &Place::Folder(voice))
     }
 
-    fn load(tones: &Place<'_>, voice: &Place<'_>) -> Self {
+    fn load(id: &str, tones: &Place<'_>, voice: &Place<'_>) -> Self {
         let mut faults = Vec::new();
         let tone_ids = SCORE.into_iter().chain(Tone::ALL.iter().map(|t| t.word()));
         let (mut clips, tone_hash) = read_all(tones, tone_ids, &mut faults);
@@ -181,11 +229,17 @@ impl Pack {
         )]
         let lengths = lengths.expect("every prompt has a length");
         Self {
+            id: id.to_owned(),
             clips,
             faults,
             lengths,
             hash: hex(&Sha256::digest(format!("{tone_hash}{voice_hash}"))),
         }
+    }
+
+    /// The voice's language, as the record names the pack.
+    pub fn id(&self) -> &str {
+        &self.id
     }
 
     /// What is wrong, for the start screen; empty if nothing is.
@@ -225,6 +279,15 @@ enum Place<'a> {
 }
 
 impl Place<'_> {
+    const TONES: Self = Self::Inside("sounds/tones", embedded::TONES);
+
+    /// The files of a voice inside the program; none where there is no such voice.
+    fn of_voice(id: &str) -> Self {
+        let found = embedded::VOICES.iter().find(|(lang, _, _)| *lang == id);
+        let (name, files) = found.map_or(("sounds", &[][..]), |(_, name, files)| (*name, *files));
+        Self::Inside(name, files)
+    }
+
     fn name(&self, file: &str) -> String {
         match self {
             Self::Inside(folder, _) => format!("{folder}/{file}"),
@@ -232,14 +295,31 @@ impl Place<'_> {
         }
     }
 
-    fn read(&self, file: &str) -> io::Result<Cow<'static, [u8]>> {
+    /// A file whole. Of one that is larger than `most` bytes no more than that is read.
+    fn read(&self, file: &str, most: u64) -> Result<Cow<'static, [u8]>, Wrong> {
+        let cannot = |e: io::Error| Wrong::Read(e.to_string());
         match self {
             Self::Inside(_, files) => files
                 .iter()
                 .find(|(name, _)| *name == file)
                 .map(|(_, bytes)| Cow::Borrowed(*bytes))
-                .ok_or_else(|| io::ErrorKind::NotFound.into()),
-            Self::Folder(path) => fs::read(path.join(file)).map(Cow::Owned),
+                .ok_or_else(|| cannot(io::ErrorKind::NotFound.into())),
+            Self::Folder(path) => {
+                let path = path.join(file);
+                // Opening what is no file may wait for ever.
+                if !fs::metadata(&path).map_err(cannot)?.is_file() {
+                    return Err(Wrong::Read("not a file".to_owned()));
+                }
+                let mut bytes = Vec::new();
+                let file = fs::File::open(&path).map_err(cannot)?;
+                file.take(most.saturating_add(1))
+                    .read_to_end(&mut bytes)
+                    .map_err(cannot)?;
+                if u64::try_from(bytes.len()).is_ok_and(|n| n > most) {
+                    return Err(Wrong::Large { most });
+                }
+                Ok(Cow::Owned(bytes))
+            }
         }
     }
 }
@@ -250,23 +330,31 @@ fn read_all(
     ids: impl Iterator<Item = &'static str>,
     faults: &mut Vec<ClipFault>,
 ) -> (Vec<Option<Clip>>, String) {
-    let bytes = place.read("manifest.json");
-    let manifest = bytes
-        .as_ref()
-        .map_err(ToString::to_string)
-        .and_then(|b| serde_json::from_slice::<Manifest>(b).map_err(|e| e.to_string()));
-    let clips = ids
-        .map(|id| {
-            let read = read_clip(place, id, &manifest);
-            read.map_err(|(file, wrong)| {
-                let file = place.name(&file);
-                faults.push(ClipFault { id, file, wrong });
-            })
-            .ok()
-        })
-        .collect();
+    let bytes = place.read("manifest.json", LARGEST_MANIFEST);
+    let clips = listed(place, bytes.as_deref().map_err(Clone::clone), ids, faults);
     let hash = bytes.map_or_else(|_| String::new(), |b| hex(&Sha256::digest(&b)));
     (clips, hash)
+}
+
+/// The clips that a manifest lists under these ids.
+fn listed(
+    place: &Place<'_>,
+    manifest: Result<&[u8], Wrong>,
+    ids: impl Iterator<Item = &'static str>,
+    faults: &mut Vec<ClipFault>,
+) -> Vec<Option<Clip>> {
+    let manifest = manifest
+        .map_err(|wrong| wrong.to_string())
+        .and_then(|b| serde_json::from_slice::<Manifest>(b).map_err(|e| e.to_string()));
+    ids.map(|id| {
+        let read = read_clip(place, id, &manifest);
+        read.map_err(|(file, wrong)| {
+            let file = place.name(&file);
+            faults.push(ClipFault { id, file, wrong });
+        })
+        .ok()
+    })
+    .collect()
 }
 
 fn read_clip(
@@ -284,9 +372,7 @@ fn read_clip(
     if Path::new(&listed.file).file_name() != Some(listed.file.as_ref()) {
         return Err(wrong(Wrong::Name));
     }
-    let bytes = place
-        .read(&listed.file)
-        .map_err(|e| wrong(Wrong::Read(e.to_string())))?;
+    let bytes = place.read(&listed.file, LARGEST_CLIP).map_err(wrong)?;
     let found = hex(&Sha256::digest(&bytes));
     if !found.eq_ignore_ascii_case(&listed.sha256) {
         let listed = listed.sha256.clone();
@@ -311,15 +397,17 @@ fn decode(bytes: &[u8]) -> Result<Clip, Wrong> {
             hz: spec.sample_rate,
         });
     }
+    // What the header says decides before anything is read; no more room is taken than samples come.
+    let most = u64::from(spec.sample_rate).saturating_mul(60);
+    let told = reader.len();
+    if told == 0 || u64::from(told) > most {
+        let samples = usize::try_from(told).unwrap_or(usize::MAX);
+        return Err(Wrong::Length { samples });
+    }
     let samples: Vec<i16> = reader
         .into_samples::<i16>()
         .collect::<Result<_, _>>()
         .map_err(not_wav)?;
-    let most = u64::from(spec.sample_rate).saturating_mul(60);
-    if samples.is_empty() || u64::try_from(samples.len()).is_ok_and(|n| n > most) {
-        let samples = samples.len();
-        return Err(Wrong::Length { samples });
-    }
     Ok(Clip {
         samples,
         hz: spec.sample_rate,

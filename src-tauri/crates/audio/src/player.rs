@@ -2,6 +2,7 @@ use std::{
     collections::VecDeque,
     fmt, io,
     panic::{AssertUnwindSafe, catch_unwind},
+    path::{Path, PathBuf},
     sync::{
         Arc, Mutex, MutexGuard, PoisonError,
         atomic::{AtomicU64, Ordering::Relaxed},
@@ -48,6 +49,7 @@ const COUNT_EVERY: Ms = Ms(60_000);
 pub struct Player {
     shared: Arc<Shared>,
     owner: Option<(Sender<Wish>, JoinHandle<()>)>,
+    own: PathBuf,
     asked: Ms,
     counted: Ms,
     underruns: u64,
@@ -57,6 +59,8 @@ pub struct Player {
 /// What the owner of the stream is asked for; a closed channel ends it.
 enum Wish {
     Reopen,
+    /// The voice of a language, of the service's own folder if it has one there.
+    Speak(String, PathBuf),
 }
 
 #[derive(Default)]
@@ -108,6 +112,7 @@ impl Player {
         Ok(Self {
             shared,
             owner: Some((wishes, thread)),
+            own: PathBuf::new(),
             asked: Ms::ZERO,
             counted: Ms::ZERO,
             underruns: 0,
@@ -120,6 +125,11 @@ impl Player {
     pub fn set_zero(&mut self, zero_ms: i64) {
         lock(&self.shared.link).set_zero(zero_ms.saturating_mul(1_000_000));
         self.counted = Ms::ZERO;
+    }
+
+    /// Where a service's own recordings lie, for when another language is spoken; see [`Pack::with_own`].
+    pub fn set_own(&mut self, voices: PathBuf) {
+        self.own = voices;
     }
 
     /// Opens the present default device anew: the system says that the route has changed.
@@ -190,6 +200,15 @@ impl Speaker for Player {
         // A cue is told as begun soon after its moment; not at a moment that is already past.
         let cue = cue.map(|at| at.plus(Ms(30)).max(self.asked.plus(Ms(20))));
         Some(cue.map_or(regular, |at| at.min(regular)))
+    }
+
+    fn speak(&mut self, lang: &str) {
+        if let Some((wishes, _)) = &self.owner {
+            // Fails only if the owner is gone, and with it the stream.
+            wishes
+                .send(Wish::Speak(lang.to_owned(), self.own.clone()))
+                .unwrap_or_default();
+        }
     }
 }
 
@@ -274,11 +293,27 @@ impl Owner {
             looks = looks.saturating_add(1) % LOOKS_A_COMPARISON;
             match inbox.recv_timeout(LOOK_EVERY) {
                 Ok(Wish::Reopen) => supervisor.reopen(now()),
+                Ok(Wish::Speak(lang, own)) => self.speak(&lang, &own, supervisor),
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => break,
             }
         }
         self.close();
+    }
+
+    /// Takes another voice and opens the device anew with its clips. The old one sounds while they are read.
+    fn speak(&mut self, lang: &str, own: &Path, supervisor: &mut Supervisor) {
+        let (pack, _told_by_others) = Pack::with_own(own, lang);
+        if self.pack.hash() != pack.hash() {
+            self.pack = pack;
+            self.banks.clear();
+            let hz = lock(&self.shared.link).hz();
+            if let Some(hz) = hz {
+                // What is wrong with it is said where the device opens with it.
+                drop(self.bank(hz));
+            }
+            supervisor.reopen(now());
+        }
     }
 
     fn tell(&self, supervisor: &mut Supervisor) {

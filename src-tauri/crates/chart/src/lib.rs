@@ -6,6 +6,7 @@
 
 mod bars;
 mod face;
+mod heard;
 mod lanes;
 mod legend;
 mod palette;
@@ -17,6 +18,7 @@ mod told;
 
 pub use bars::{BarFrame, Order, bars};
 pub use face::{Face, REGULAR, SEMIBOLD, Weight, face};
+pub use heard::{Grid, Heard, HeardCue, OUTLINE_MS, heard};
 pub use palette::{DAY_DARK, GLARE, NIGHT, PRINT, Palette, Rgb, Role};
 pub use scene::{Anchor, Area, Fill, Scene, Segment, Shape, strokes};
 pub use strip::{Edges, StripFrame, strip};

@@ -15,6 +15,8 @@ use debrief::{
 use proptest::prelude::*;
 use words::Words;
 
+mod heard;
+
 use crate::{
     Area, BarFrame, GLARE, NIGHT, Order, PRINT, Palette, Role, Scene, Shape, StripFrame, bars,
     bars_told, lanes::Glyph, strip, strip_told,

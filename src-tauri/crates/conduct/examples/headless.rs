@@ -47,7 +47,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             record_id: String::new(),
         },
         faults: Vec::new(),
+        remarks: Vec::new(),
         other_faults: Vec::new(),
+        levels: cycle::Levels::default(),
         seal_after: Ms(conduct::SEAL_AFTER_MS),
         show: Box::new(move |s| drop(shown.send(s))),
     })?;

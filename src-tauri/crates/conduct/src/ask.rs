@@ -4,6 +4,7 @@ use cycle::{
     Act, Banner, Entered, LastAct, Ms, Seq, Setup, View,
     mark::{PatientClass, SetState},
 };
+use record::Digest;
 
 /// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
 /// clock by the quickest message it has seen, so that a slow message does not date a touch late.
@@ -89,10 +90,31 @@ pub enum Ask {
     PutAway,
     /// Other numbers from the next run on, of the class that they name themselves.
     Setup(Box<Setup>),
+    /// Another language of screen and voice: at once between runs, else once the run is put away.
+    Voice(Box<Voice>),
     /// Whose numbers the next run begins with; it belongs to that run alone.
     Class(PatientClass),
-    /// Let the sounds be heard, between runs.
+    /// How loud beats, breath tones and voice are to be, from the next run on.
+    Levels(cycle::Levels),
+    /// Let the sounds be heard as loud as they are set, between runs.
     Listen,
+}
+
+/// A language of screen and voice.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Voice {
+    /// The language of the screen.
+    pub lang: String,
+    /// The voice pack's id: another language where there is no voice of this one.
+    pub pack_id: String,
+    /// SHA-256 of its manifests.
+    pub pack_sha256: Digest,
+    /// The numbers in force, with the lengths of the pack's clips.
+    pub setup: Setup,
+    /// Faults of the pack, in words.
+    pub faults: Vec<String>,
+    /// Why another pack does not speak, in words.
+    pub remarks: Vec<String>,
 }
 
 /// What is shown: sent on change, and while a score sounds every two seconds for its coming sounds.
@@ -120,6 +142,10 @@ pub struct Shown {
     pub is_example: bool,
     /// The record of the run that is shown.
     pub record: Option<RunRecord>,
+    /// The language that it is shown in.
+    pub lang: String,
+    /// The voice pack that speaks.
+    pub voice: String,
 }
 
 /// Which record a run is written to, and whether that went well so far.

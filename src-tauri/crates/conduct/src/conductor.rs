@@ -18,7 +18,7 @@ use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
 use crate::{
     Ask, Clock, FileStore, Heads, House, Keeper, Order, Receipt, RunClock, RunLock, Shown, Speaker,
-    Stage, Store, StoreError,
+    Stage, Store, StoreError, Voice,
     clock::{WallWatch, uptime_ms},
     house::house_now,
     keeping::Keeping,
@@ -57,8 +57,12 @@ pub struct Parts {
     pub heads: Heads,
     /// Faults of the pack, in words.
     pub faults: Vec<String>,
+    /// Why another language or voice is not in force; not said any more once one is chosen.
+    pub remarks: Vec<String>,
     /// What else is wrong before a run: settings, protocol files.
     pub other_faults: Vec<String>,
+    /// How loud beats, breath tones and voice are, where a run does not say otherwise.
+    pub levels: cycle::Levels,
     /// How long after its end a run is sealed, see [`SEAL_AFTER_MS`].
     pub seal_after: Ms,
     /// Called with what is to be shown, on the conductor's thread. Must not wait.
@@ -178,6 +182,10 @@ struct Conductor {
     sound_lost: bool,
     /// What the phone said last of its battery.
     battery: Option<(u8, bool)>,
+    /// House time at which the sounds of the ready check fall silent.
+    listening: Option<Ms>,
+    /// A language that was chosen in a run: it waits until that is put away.
+    voice: Option<Voice>,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -221,7 +229,7 @@ impl Conductor {
         lock: Option<RunLock>,
     ) -> Self {
         let (_, receipts) = mpsc::unbounded_channel();
-        let mut showing = Showing::new(&parts.setup, &parts.faults, &parts.other_faults);
+        let mut showing = Showing::new(&parts);
         if let Err(error) = made {
             showing.receipt(Receipt::NotSaving { error });
         }
@@ -238,6 +246,8 @@ impl Conductor {
             receipts,
             sound_lost: false,
             battery: None,
+            listening: None,
+            voice: None,
         }
     }
 
@@ -303,6 +313,9 @@ impl Conductor {
             }
         }
         let house = house_now(uptime_ms());
+        if let Some(end) = self.listening {
+            ms = ms.min(end.since(house).0.max(20));
+        }
         if let Some(at) = self.parts.speaker.next_wakeup() {
             ms = ms.min(at.since(house).0.max(20));
         }
@@ -313,6 +326,9 @@ impl Conductor {
     fn wake(&mut self) {
         let Some(live) = &mut self.live else {
             let house = house_now(uptime_ms());
+            if self.listening.is_some_and(|end| house >= end) {
+                self.hush();
+            }
             while let Some(news) = self.parts.speaker.news(house) {
                 match news {
                     SoundNews::Lost => self.sound_lost = true,
@@ -381,6 +397,7 @@ impl Conductor {
         let last = Ms::ZERO;
         let speaker = self.parts.speaker.as_mut();
         stage.step(speaker, last, Input::Start(way));
+        stage.step(speaker, last, Input::Levels(self.parts.levels));
         if self.sound_lost {
             stage.lost(speaker, last);
         }

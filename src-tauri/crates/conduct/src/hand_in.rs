@@ -106,28 +106,59 @@ impl From<StoreError> for HandInError {
     }
 }
 
-/// The runs since the last hand-in, the latest first, without the one that goes on.
+/// What waits for the next hand-in.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Waiting {
+    /// The runs since the last one, the latest first, without the one that goes on.
+    pub runs: Vec<String>,
+    /// Files that cannot be read: they stay where they are, and no other run waits for them.
+    pub unread: Vec<StoreError>,
+}
+
+/// What waits for the next hand-in.
 ///
 /// # Errors
 /// See [`StoreError`].
-pub fn waiting(folder: &Path, live: Option<&str>) -> Result<Vec<String>, StoreError> {
-    let found = gather(folder, live)?;
-    Ok(found
-        .into_iter()
-        .map(|(piece, _)| piece.record_id)
-        .collect())
+pub fn waiting(folder: &Path, live: Option<&str>) -> Result<Waiting, StoreError> {
+    let mut out = Waiting::default();
+    out.unread = gather(folder, live, |piece, _| out.runs.push(piece.record_id))?;
+    Ok(out)
 }
 
-fn gather(folder: &Path, live: Option<&str>) -> Result<Vec<(Piece, Vec<u8>)>, StoreError> {
+/// Whether a run has not been handed in as it is now.
+///
+/// # Errors
+/// See [`StoreError`].
+pub fn is_waiting(folder: &Path, record_id: &str) -> Result<bool, StoreError> {
+    let bytes = FileStore::at(folder).read(record_id)?;
+    Ok(!handed(folder)?.contains(&last_line(&bytes).to_string()))
+}
+
+fn handed(folder: &Path) -> Result<BTreeSet<String>, StoreError> {
+    let lines: Vec<Handed> = lines(&folder.join(HANDED_IN))?;
+    Ok(lines.into_iter().map(|line| line.fingerprint).collect())
+}
+
+/// Looks at what was not handed in yet, a run at a time; gives what cannot be read.
+fn gather(
+    folder: &Path,
+    live: Option<&str>,
+    mut found: impl FnMut(Piece, Vec<u8>),
+) -> Result<Vec<StoreError>, StoreError> {
     let store = FileStore::at(folder);
-    let handed: Vec<Handed> = lines(&folder.join(HANDED_IN))?;
-    let handed: BTreeSet<String> = handed.into_iter().map(|line| line.fingerprint).collect();
-    let mut out = Vec::new();
+    let handed = handed(folder)?;
+    let mut unread = Vec::new();
     for record_id in store.list()? {
         if live == Some(record_id.as_str()) {
             continue;
         }
-        let bytes = store.read(&record_id)?;
+        let bytes = match store.read(&record_id) {
+            Ok(bytes) => bytes,
+            Err(e) => {
+                unread.push(e);
+                continue;
+            }
+        };
         let fingerprint = last_line(&bytes);
         if handed.contains(&fingerprint.to_string()) {
             continue;
@@ -138,15 +169,16 @@ fn gather(folder: &Path, live: Option<&str>) -> Result<Vec<(Piece, Vec<u8>)>, St
             sha256: Digest::of(&bytes),
             fingerprint,
         };
-        out.push((piece, bytes));
+        found(piece, bytes);
     }
-    Ok(out)
+    Ok(unread)
 }
 
 /// Writes everything since the last hand-in to a new file, and then marks it as handed in.
 ///
 /// # Errors
-/// See [`HandInError`]; nothing is marked then, and the next hand-in holds it again.
+/// See [`HandInError`]; nothing is marked then, and the next hand-in holds it again. A run that cannot be
+/// read is left out and is in [`Waiting::unread`].
 pub fn hand_in(
     folder: &Path,
     out: &Path,
@@ -168,9 +200,11 @@ fn hand_in_by_steps(
         let path = out.to_owned();
         return Err(StoreError::Exists { path }.into());
     }
-    let found = gather(folder, live)?;
+    let mut found: Vec<(Piece, Vec<u8>)> = Vec::new();
+    let unread = gather(folder, live, |piece, bytes| found.push((piece, bytes)))?;
     if found.is_empty() {
-        return Err(HandInError::Nothing);
+        let why = unread.into_iter().next();
+        return Err(why.map_or(HandInError::Nothing, HandInError::Store));
     }
     let manifest = Manifest {
         schema: SCHEMA.to_owned(),

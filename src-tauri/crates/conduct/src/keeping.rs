@@ -15,11 +15,12 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     FileStore, Store, StoreError,
-    private::{add_lines, lines, options, sync_folder},
+    private::{add_lines, lines, make_folder, options, sync_folder},
 };
 
 const HOLD: &str = "hold";
 const DELETE: &str = "delete";
+const COPIES: &str = "copies.jsonl";
 const TOMBSTONES: &str = "tombstones.jsonl";
 const DAY_MS: i64 = 86_400_000;
 
@@ -44,6 +45,11 @@ pub enum KeepingError {
         /// The record.
         record_id: String,
     },
+    /// Its deletion has begun and broke off.
+    Going {
+        /// The record.
+        record_id: String,
+    },
     /// It is going on.
     Live {
         /// The record.
@@ -58,6 +64,11 @@ impl fmt::Display for KeepingError {
             Self::Held { record_id } => write!(
                 f,
                 "record {record_id} is on hold and is not deleted: release it first"
+            ),
+            Self::Going { record_id } => write!(
+                f,
+                "record {record_id} is being deleted and cannot be put on hold: what is left of it goes at the \
+                 next start; copy its file out of the folder before that"
             ),
             Self::Live { record_id } => write!(
                 f,
@@ -82,6 +93,8 @@ pub struct Deleted {
     pub deleted: usize,
     /// Runs on hold, or live, that stay.
     pub kept: Vec<String>,
+    /// What could not be deleted, and why.
+    pub failed: Vec<KeepingError>,
 }
 
 /// Called before each step with its name; an error breaks off there, as a kill would.
@@ -124,12 +137,13 @@ impl Keeping {
     /// Puts a run on hold, or releases it.
     ///
     /// # Errors
-    /// See [`StoreError`].
-    pub fn hold(&self, record_id: &str, on: bool) -> Result<(), StoreError> {
+    /// See [`KeepingError`].
+    pub fn hold(&self, record_id: &str, on: bool) -> Result<(), KeepingError> {
         // A hold of nothing would be a promise that nobody keeps.
         self.store.read(record_id)?;
         let path = self.beside(record_id, HOLD)?;
         if on {
+            self.call_off(record_id)?;
             let made = options()
                 .write(true)
                 .create(true)
@@ -140,7 +154,49 @@ impl Keeping {
         } else {
             remove(&path)?;
         }
-        sync_folder(self.store.folder())
+        Ok(sync_folder(self.store.folder())?)
+    }
+
+    /// Calls a deletion off that was named and did nothing yet: what goes on with it would not ask for a hold.
+    fn call_off(&self, record_id: &str) -> Result<(), KeepingError> {
+        let named = self.beside(record_id, DELETE)?;
+        let kept = self.tombstones()?;
+        if lines::<Tombstone>(&named)?
+            .iter()
+            .any(|stone| kept.contains(stone))
+        {
+            let record_id = record_id.to_owned();
+            return Err(KeepingError::Going { record_id });
+        }
+        remove(&named)?;
+        Ok(sync_folder(self.store.folder())?)
+    }
+
+    /// Writes down that a copy of a run is about to be made there: a deletion takes it along, if it is still
+    /// there. Folders come after what is in them.
+    ///
+    /// # Errors
+    /// See [`StoreError`]; nothing is to be written then.
+    pub fn will_copy(&self, record_id: &str, paths: &[PathBuf]) -> Result<(), StoreError> {
+        self.store.path(record_id)?;
+        let folder = exports_folder(self.store.folder());
+        make_folder(&folder).map_err(|e| StoreError::from_io(&folder, &e))?;
+        let list = folder.join(format!("{record_id}.{COPIES}"));
+        let mut text = String::new();
+        for path in paths {
+            let line = serde_json::to_string(path);
+            text.push_str(&line.map_err(|e| StoreError::from_io(path, &e.into()))?);
+            text.push('\n');
+        }
+        add_lines(&list, &text)
+    }
+
+    /// The copies of a run that are still where they were put.
+    fn copies(&self, record_id: &str) -> Result<Vec<PathBuf>, StoreError> {
+        let folder = exports_folder(self.store.folder());
+        let mut all: Vec<PathBuf> = lines(&folder.join(format!("{record_id}.{COPIES}")))?;
+        all.retain(|path| path.is_absolute() && path.exists());
+        Ok(all)
     }
 
     /// What is left of deleted runs, in the order of deletion.
@@ -162,7 +218,8 @@ impl Keeping {
             .saturating_sub(i64::from(days).saturating_mul(DAY_MS));
         let mut out = Vec::new();
         for record_id in self.store.list()? {
-            let Ok(opened) = record::open(&self.store.read(&record_id)?) else {
+            let read = self.store.read(&record_id).ok();
+            let Some(opened) = read.and_then(|bytes| record::open(&bytes).ok()) else {
                 continue;
             };
             if opened.last.wall.unix_ms() < limit && !self.is_held(&record_id)? {
@@ -186,19 +243,24 @@ impl Keeping {
         self.delete_by_steps(record_id, live, today, &mut |_| Ok(()))
     }
 
-    /// Deletes all runs but those on hold and the live one.
+    /// Deletes all runs but those on hold and the live one, for which `live` is asked before each: one may begin
+    /// meanwhile. What cannot be deleted keeps no other one.
     ///
     /// # Errors
-    /// See [`KeepingError`]; runs before the one that failed are gone.
-    pub fn delete_all(&self, live: Option<&str>, today: Wall) -> Result<Deleted, KeepingError> {
+    /// The folder cannot be read.
+    pub fn delete_all(
+        &self,
+        live: &dyn Fn() -> Option<String>,
+        today: Wall,
+    ) -> Result<Deleted, StoreError> {
         let mut out = Deleted::default();
         for record_id in self.store.list()? {
-            match self.delete(&record_id, live, today) {
+            match self.delete(&record_id, live().as_deref(), today) {
                 Ok(()) => out.deleted = out.deleted.saturating_add(1),
                 Err(KeepingError::Held { record_id } | KeepingError::Live { record_id }) => {
                     out.kept.push(record_id);
                 }
-                Err(e) => return Err(e),
+                Err(e) => out.failed.push(e),
             }
         }
         Ok(out)
@@ -271,6 +333,15 @@ impl Keeping {
             let text = serde_json::to_string(&tombstone).map_err(|e| failed(&e.into()))?;
             step("keep the tombstone").map_err(|e| failed(&e))?;
             add_lines(&path, &format!("{text}\n"))?;
+        }
+        for copy in self.copies(record_id)? {
+            step("remove a copy").map_err(|e| failed(&e))?;
+            // It lies where others may write: what they have done to it keeps nothing here.
+            drop(if copy.is_dir() {
+                fs::remove_dir(&copy)
+            } else {
+                fs::remove_file(&copy)
+            });
         }
         let exports = exports_folder(self.store.folder());
         for name in of_record(&exports, record_id)? {

@@ -1,13 +1,13 @@
 //! The runs that are kept, and what one of them tells.
 
-use std::{collections::BTreeSet, fmt};
+use std::fmt;
 
 use cycle::{
-    Fact, Mark, Ms, Pause, Protocol, Run, Setup,
+    Fact, Mark, Ms, Protocol, Setup,
     fact::Source,
-    mark::{CareMark, Outcome, RunMark},
+    mark::{Outcome, RunMark},
 };
-use record::{Digest, OpenError, Opened, RunKind, Wall, amended, review::Revision};
+use record::{Digest, Opened, RunKind, Wall, amended, review::Revision};
 
 use crate::{Store, StoreError};
 
@@ -32,45 +32,20 @@ pub struct Past {
     pub fingerprint: Digest,
 }
 
-/// What a kept run tells besides.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Told {
-    /// The run.
-    pub past: Past,
-    /// Times off the chest, by the marks as they stand.
-    pub pauses: Vec<Pause>,
-    /// The marks that stand, by the time at which they happened.
-    pub marks: Vec<(Ms, Mark)>,
-    /// The drugs among them: the record's key, and the name in the run's own protocols.
-    pub drugs: Vec<(String, String)>,
-}
-
-/// Why a kept run tells nothing.
+/// Why nobody can tell what a kept run was decided with.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum PastError {
-    /// The disk.
-    Store(StoreError),
-    /// It is no record.
-    Record(OpenError),
     /// Its protocol line is missing, or this version cannot read it.
     Protocol {
         /// What is wrong.
         what: String,
     },
-    /// Its lines are out of order.
-    Order(cycle::ReplayError),
 }
 
 impl fmt::Display for PastError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Store(e) => e.fmt(f),
-            Self::Record(e) => e.fmt(f),
-            Self::Protocol { what } => {
-                write!(f, "the run's protocol: {what}; its file stays as it is")
-            }
-            Self::Order(e) => e.fmt(f),
-        }
+        let Self::Protocol { what } = self;
+        write!(f, "the run's protocol: {what}; its file stays as it is")
     }
 }
 
@@ -87,51 +62,6 @@ pub fn runs(store: &dyn Store, most: usize) -> Result<Vec<Past>, StoreError> {
         Some(past(id, &opened))
     });
     Ok(runs.take(most).collect())
-}
-
-/// What one run tells.
-///
-/// # Errors
-/// See [`PastError`].
-pub fn told(store: &dyn Store, record_id: &str) -> Result<Told, PastError> {
-    let bytes = store.read(record_id).map_err(PastError::Store)?;
-    let opened = record::open(&bytes).map_err(PastError::Record)?;
-    let setup = setup(&opened)?;
-    let marks: Vec<(Ms, Mark)> = standing(&opened).collect();
-    let drugs = drugs(&setup, &marks);
-    let run = Run::replay(setup, &opened.entries).map_err(PastError::Order)?;
-    Ok(Told {
-        past: past(record_id.to_owned(), &opened),
-        pauses: run.pauses().to_vec(),
-        marks,
-        drugs,
-    })
-}
-
-/// What the service calls the drugs that were marked. A class that was put right brings a protocol of its
-/// own: where the first one has no name, one of the others may.
-fn drugs(setup: &Setup, marks: &[(Ms, Mark)]) -> Vec<(String, String)> {
-    let keys: BTreeSet<&str> = marks
-        .iter()
-        .filter_map(|(_, mark)| match mark {
-            Mark::Care(CareMark::Drug { drug, .. }) => Some(drug.as_str()),
-            Mark::Care(_)
-            | Mark::Run(_)
-            | Mark::Flow(_)
-            | Mark::Air(_)
-            | Mark::Check(_)
-            | Mark::Device(_) => None,
-        })
-        .collect();
-    let protocols = || std::iter::once(&setup.protocol).chain(&setup.others);
-    keys.into_iter()
-        .map(|key| {
-            let name = protocols()
-                .map(|p| p.drug_name(key))
-                .find(|name| name != key);
-            (key.to_owned(), name.unwrap_or_else(|| key.to_owned()))
-        })
-        .collect()
 }
 
 fn past(record_id: String, opened: &Opened) -> Past {

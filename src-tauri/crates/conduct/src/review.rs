@@ -124,6 +124,26 @@ fn view(opened: &Opened) -> Result<View, ReviewError> {
     Ok(review::view(opened, &setup))
 }
 
+/// Whether a record can be reviewed now, and by which clock.
+///
+/// # Errors
+/// It is not over, of a newer version, or its protocol cannot be read.
+pub fn reviewable(opened: &Opened, clocks: Clocks) -> Result<Box<dyn Clock>, ReviewError> {
+    let clock = clocks(opened);
+    // Nobody may have been left to end it. What no app takes up again is over all the same.
+    // Reckoned from the run's own last line: a review's lines keep nothing going.
+    let left = clock.now().since(opened.run_end()) > RESUME_WITHIN;
+    if opened.seals.is_empty() && !left {
+        let record_id = opened.header.record_id.clone();
+        return Err(ReviewError::NotOver { record_id });
+    }
+    if opened.newer_minor || opened.unknown.iter().any(|line| line.ev == "amend") {
+        return Err(ReviewError::Newer);
+    }
+    past::setup(opened).map_err(ReviewError::Past)?;
+    Ok(clock)
+}
+
 /// Where a session's moments come from, given the last line's place on the run clock.
 pub type Clocks = fn(&Opened) -> Box<dyn Clock>;
 
@@ -160,17 +180,7 @@ impl Session {
         clocks: Clocks,
     ) -> Result<Self, ReviewError> {
         let (bytes, opened) = read(store.as_ref(), record_id)?;
-        let clock = clocks(&opened);
-        // Nobody may have been left to end it. What no app takes up again is over all the same.
-        let left = clock.now().since(opened.last_run) > RESUME_WITHIN;
-        if opened.seals.is_empty() && !left {
-            let record_id = record_id.to_owned();
-            return Err(ReviewError::NotOver { record_id });
-        }
-        if opened.newer_minor || opened.unknown.iter().any(|line| line.ev == "amend") {
-            return Err(ReviewError::Newer);
-        }
-        past::setup(&opened).map_err(ReviewError::Past)?;
+        let clock = reviewable(&opened, clocks)?;
         Ok(Self {
             record_id: record_id.to_owned(),
             clock,
@@ -235,6 +245,19 @@ impl Session {
         let last = review::last_change(&self.opened).ok_or(ReviewError::NoChange)?;
         self.amend(Some(last), AmendOp::Retract, AmendReason::MisTap)?;
         Ok(last)
+    }
+
+    /// Puts a mark back that was taken out. Gives the line of the amendment that was undone.
+    ///
+    /// # Errors
+    /// See [`ReviewError`]; `NoChange`: the mark stands, or there is none.
+    pub fn put_back(&mut self, mark: Seq) -> Result<Seq, ReviewError> {
+        let marks = self.view()?.marks;
+        let out = marks.iter().find(|m| m.seq == mark && !m.stands);
+        let out = out.and_then(|m| m.amended_by.last().copied());
+        let out = out.ok_or(ReviewError::NoChange)?;
+        self.amend(Some(out), AmendOp::Retract, AmendReason::MisTap)?;
+        Ok(out)
     }
 
     /// All of a list, or none: a list with one that makes no sense writes nothing.

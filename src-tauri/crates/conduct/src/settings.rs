@@ -6,6 +6,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
+use cycle::Levels;
 use serde::{Deserialize, Serialize};
 
 /// The colours of the screen.
@@ -47,8 +48,15 @@ pub struct Settings {
     pub theme: Theme,
     /// The id of the protocol in force; empty: the first example.
     pub protocol: String,
+    /// The language of screen and voice; empty: the system's.
+    pub lang: String,
+    /// The system's language as it was followed last: after a kill in a run the app speaks it before a page
+    /// has told it.
+    pub followed: String,
     /// The page for new users was put away.
     pub first_seen: bool,
+    /// How loud beats, breath tones and voice are.
+    pub levels: Levels,
     /// How many days the service keeps a run; none unless the service sets it.
     pub retain_days: Option<u32>,
 }
@@ -60,13 +68,15 @@ pub struct SettingsError {
     pub path: PathBuf,
     /// What is wrong.
     pub what: String,
+    /// What could be read; the rest is as at first.
+    pub rest: Box<Settings>,
 }
 
 impl fmt::Display for SettingsError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
-            "{}: {}; settings are as at first until it can be read and written",
+            "{}: {}; what is not read of it is as at first until it is set again",
             self.path.display(),
             self.what
         )
@@ -84,13 +94,26 @@ impl Settings {
         let failed = |what: String| SettingsError {
             path: path.to_owned(),
             what,
+            rest: Box::default(),
         };
         match fs::read_to_string(path) {
             Ok(text) => {
                 // A list would pass for settings too: its first item for the first of them.
-                let fields: serde_json::Map<String, serde_json::Value> =
+                let mut fields: serde_json::Map<String, serde_json::Value> =
                     serde_json::from_str(&text).map_err(|e| failed(e.to_string()))?;
-                serde_json::from_value(fields.into()).map_err(|e| failed(e.to_string()))
+                let levels = fields
+                    .remove("levels")
+                    .unwrap_or_else(|| serde_json::json!({}));
+                let mut settings: Self =
+                    serde_json::from_value(fields.into()).map_err(|e| failed(e.to_string()))?;
+                match levels_of(&levels, &mut settings.levels) {
+                    Ok(()) => Ok(settings),
+                    // A wrong level is no reason to lose the service's protocol.
+                    Err(what) => Err(SettingsError {
+                        rest: Box::new(settings),
+                        ..failed(what)
+                    }),
+                }
             }
             Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(Self::default()),
             Err(e) => Err(failed(e.to_string())),
@@ -105,6 +128,7 @@ impl Settings {
         let failed = |e: io::Error| SettingsError {
             path: path.to_owned(),
             what: e.to_string(),
+            rest: Box::default(),
         };
         let text = serde_json::to_string_pretty(self).map_err(|e| failed(e.into()))?;
         let beside = path.with_extension("new");
@@ -117,6 +141,35 @@ impl Settings {
         file.write_all(text.as_bytes()).map_err(failed)?;
         file.sync_all().map_err(failed)?;
         fs::rename(&beside, path).map_err(failed)
+    }
+}
+
+/// The levels of a file: each that is there and in range; what a later version has beside them is left.
+fn levels_of(found: &serde_json::Value, levels: &mut Levels) -> Result<(), String> {
+    let wrong = |place: &str, value: &serde_json::Value| {
+        let most = Levels::LOWEST_DB;
+        format!("levels{place} = {value}, allowed: 0 to {most} dB each")
+    };
+    let fields = found.as_object().ok_or_else(|| wrong("", found))?;
+    let mut faults = Vec::new();
+    for (name, level) in [
+        ("beat_db", &mut levels.beat_db),
+        ("breath_db", &mut levels.breath_db),
+        ("voice_db", &mut levels.voice_db),
+    ] {
+        let Some(value) = fields.get(name) else {
+            continue;
+        };
+        let db = value.as_u64().and_then(|db| u8::try_from(db).ok());
+        match db.filter(|db| *db <= Levels::LOWEST_DB) {
+            Some(db) => *level = db,
+            None => faults.push(wrong(&format!(".{name}"), value)),
+        }
+    }
+    if faults.is_empty() {
+        Ok(())
+    } else {
+        Err(faults.join("; "))
     }
 }
 
@@ -133,8 +186,15 @@ mod tests {
         let set = Settings {
             theme: Theme::Glare,
             protocol: "example-adult-b".to_owned(),
+            lang: "es-419".to_owned(),
+            followed: "es-ES".to_owned(),
             first_seen: true,
             retain_days: Some(90),
+            levels: Levels {
+                beat_db: 3,
+                breath_db: 6,
+                voice_db: 0,
+            },
         };
         set.save(&path).unwrap();
         assert_eq!(Settings::load(&path), Ok(set));
@@ -144,7 +204,15 @@ mod tests {
     fn a_damaged_file_is_named_and_one_with_gaps_is_filled() {
         let folder = Folder::new();
         let path = folder.0.join("settings.json");
-        for text in ["", "{", "[]", "{\"theme\": \"red\"}", "{\"first_seen\": 1}"] {
+        let low = "{\"levels\": {\"beat_db\": 25, \"breath_db\": 0, \"voice_db\": 0}}";
+        for text in [
+            low,
+            "",
+            "{",
+            "[]",
+            "{\"theme\": \"red\"}",
+            "{\"first_seen\": 1}",
+        ] {
             fs::write(&path, text).unwrap();
             let error = Settings::load(&path).unwrap_err();
             assert_eq!(error.path, path, "{text}: {error}");
@@ -155,6 +223,29 @@ mod tests {
             ..Settings::default()
         };
         assert_eq!(Settings::load(&path), Ok(night));
+    }
+
+    #[test]
+    fn a_wrong_level_costs_nothing_else() {
+        let folder = Folder::new();
+        let path = folder.0.join("settings.json");
+        let kept = "\"protocol\": \"ours\", \"lang\": \"es-419\"";
+        let text = format!("{{{kept}, \"levels\": {{\"beat_db\": 25, \"voice_db\": 6}}}}");
+        fs::write(&path, text).unwrap();
+        let error = Settings::load(&path).unwrap_err();
+        assert!(error.what.contains("levels.beat_db = 25"), "{error}");
+        assert_eq!(
+            (error.rest.protocol.as_str(), error.rest.lang.as_str()),
+            ("ours", "es-419")
+        );
+        assert_eq!(
+            (error.rest.levels.beat_db, error.rest.levels.voice_db),
+            (0, 6)
+        );
+        // One level alone, and one that a later version has.
+        let text = format!("{{{kept}, \"levels\": {{\"breath_db\": 3, \"tone_db\": 9}}}}");
+        fs::write(&path, text).unwrap();
+        assert_eq!(Settings::load(&path).unwrap().levels.breath_db, 3);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, View, fact::Source};
 
-use crate::{Pulse, Receipt, RunRecord, Shown, Stage};
+use crate::{Parts, Pulse, Receipt, RunRecord, Shown, Stage, Voice};
 
 /// The list of coming sounds reaches so far.
 const PULSES_AHEAD_MS: u64 = 12_000;
@@ -14,19 +14,16 @@ const WAITING_MS: u64 = 250;
 
 /// What was shown last, and what the store has said.
 #[derive(Debug)]
-#[expect(
-    clippy::struct_excessive_bools,
-    reason = "each is a thing of its own that is shown"
-)]
 pub(crate) struct Showing {
     /// A run that has not begun: the start card, with what was chosen on it.
     idle: Run,
     chosen: Vec<Mark>,
-    /// What stays wrong whatever run is shown: the pack, a run that could not be taken up.
+    /// What is wrong with the pack.
+    pack: Vec<String>,
+    /// What stays wrong whatever run is shown: a run that could not be taken up.
     lasting: Vec<String>,
     /// What went wrong since the last run began.
     faults: Vec<String>,
-    pack_damaged: bool,
     not_saving: bool,
     disorder: bool,
     kept_through: Option<Seq>,
@@ -38,15 +35,20 @@ pub(crate) struct Showing {
     protocol: String,
     is_example: bool,
     record_id: Option<String>,
+    /// Why another language or voice is not in force; until one is chosen.
+    remarks: Vec<String>,
+    lang: String,
+    voice: String,
 }
 
 impl Showing {
-    pub(crate) fn new(setup: &Setup, pack: &[String], other: &[String]) -> Self {
+    pub(crate) fn new(parts: &Parts) -> Self {
+        let setup = &parts.setup;
         Self {
             idle: Run::new(setup.clone()),
             chosen: Vec::new(),
-            pack_damaged: !pack.is_empty(),
-            lasting: [pack, other].concat(),
+            pack: parts.faults.clone(),
+            lasting: parts.other_faults.clone(),
             faults: Vec::new(),
             not_saving: false,
             disorder: false,
@@ -58,7 +60,18 @@ impl Showing {
             protocol: setup.protocol.name.clone(),
             is_example: setup.protocol.is_example(),
             record_id: None,
+            remarks: parts.remarks.clone(),
+            lang: parts.heads.lang.clone(),
+            voice: parts.heads.pack_id.clone(),
         }
+    }
+
+    /// Another language, with what is wrong with its voice.
+    pub(crate) fn speak(&mut self, voice: &Voice) {
+        voice.lang.clone_into(&mut self.lang);
+        voice.pack_id.clone_into(&mut self.voice);
+        voice.faults.clone_into(&mut self.pack);
+        voice.remarks.clone_into(&mut self.remarks);
     }
 
     /// A run begins, or is taken up: what the store says from now on is about its record.
@@ -206,7 +219,7 @@ impl Showing {
         if self.not_saving {
             banners.push(Banner::NotSaving);
         }
-        if self.pack_damaged {
+        if !self.pack.is_empty() {
             banners.push(Banner::PackDamaged);
         }
         if self.disorder && !banners.contains(&Banner::PromptsStopped) {
@@ -225,13 +238,15 @@ impl Showing {
             // Told in one step: the page shows "saving" or it does not.
             waiting_ms: if waited >= WAITING_MS { WAITING_MS } else { 0 },
             pulses,
-            faults: once_each(&self.lasting, &self.faults),
+            faults: once_each([&self.pack, &self.remarks, &self.lasting, &self.faults]),
             protocol: self.protocol.clone(),
             is_example: self.is_example,
             record: self.record_id.clone().map(|id| RunRecord {
                 id,
                 is_kept: !self.not_saving,
             }),
+            lang: self.lang.clone(),
+            voice: self.voice.clone(),
         };
         let is_due = mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS;
         let stale = is_other || (is_due && !shown.pulses.is_empty());
@@ -243,6 +258,7 @@ impl Showing {
                 last.waiting_ms,
                 &last.faults,
                 (&last.protocol, last.is_example, &last.record),
+                (&last.lang, &last.voice),
             ) != (
                 &shown.view,
                 &shown.banners,
@@ -250,6 +266,7 @@ impl Showing {
                 shown.waiting_ms,
                 &shown.faults,
                 (&shown.protocol, shown.is_example, &shown.record),
+                (&shown.lang, &shown.voice),
             ) || kept(last) != kept(&shown)
         });
         (changed || stale).then(|| {
@@ -261,9 +278,9 @@ impl Showing {
 }
 
 /// What is wrong, each thing once: two steps that fail on one folder say the same.
-fn once_each(lasting: &[String], faults: &[String]) -> Vec<String> {
+fn once_each(lists: [&[String]; 4]) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
-    for fault in lasting.iter().chain(faults) {
+    for fault in lists.into_iter().flatten() {
         if !all.contains(fault) {
             all.push(fault.clone());
         }

@@ -30,6 +30,17 @@ pub struct Levels {
     pub voice_ddb: u16,
 }
 
+impl From<cycle::Levels> for Levels {
+    fn from(levels: cycle::Levels) -> Self {
+        let ddb = |db: u8| u16::from(db).saturating_mul(10);
+        Self {
+            beat_ddb: ddb(levels.beat_db),
+            breath_ddb: ddb(levels.breath_db),
+            voice_ddb: ddb(levels.voice_db),
+        }
+    }
+}
+
 /// The sound: a device, a WAV file, or a fake.
 ///
 /// Run time is the conductor's run clock. A sound of a score is heard a fixed output latency after
@@ -42,4 +53,7 @@ pub trait Speaker: fmt::Debug + Send {
     fn news(&mut self, now: Ms) -> Option<SoundNews>;
     /// When [`Speaker::news`] is wanted at the latest; `None` for no wish.
     fn next_wakeup(&self) -> Option<Ms>;
+    /// From now on sounds the voice of this language. Asked between runs only; must not block. One that has
+    /// a single voice keeps it.
+    fn speak(&mut self, _lang: &str) {}
 }

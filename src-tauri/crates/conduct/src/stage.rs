@@ -16,7 +16,7 @@ use cycle::{
 };
 use record::Chain;
 
-use crate::{Clock, Durability, House, Order, Speaker};
+use crate::{Clock, Durability, House, Levels, Order, Speaker};
 
 /// A second fault within this long stops the rules: the score goes on, marks are written raw.
 const SECOND_FAULT: Ms = Ms(10_000);
@@ -43,6 +43,8 @@ pub struct Stage {
     raw_act: Option<LastAct>,
     raw_end: Option<Outcome>,
     sound_lost: bool,
+    /// The levels that were ordered last.
+    levels: Option<Levels>,
     /// Nothing is written after the seal.
     is_sealed: bool,
     last_view: View,
@@ -94,6 +96,7 @@ impl Stage {
             raw_act: None,
             raw_end: None,
             sound_lost: false,
+            levels: None,
             is_sealed: false,
             last_view,
             #[cfg(feature = "fakes")]
@@ -231,6 +234,11 @@ impl Stage {
 
     fn drain(&mut self, speaker: &mut dyn Speaker, now: Ms) {
         let house_now = self.house.of_run(now);
+        // What is ordered now begins at the level that was set with it.
+        let levels = self.run.levels().into();
+        if self.levels.replace(levels) != Some(levels) {
+            speaker.order(house_now, Order::Levels(levels));
+        }
         while let Some(output) = self.run.poll() {
             match output {
                 Output::Score(placed) => speaker.order(house_now, self.house.score(placed)),
@@ -314,6 +322,7 @@ impl Stage {
             | Input::WallJump { .. }
             | Input::Fault { .. }
             | Input::Phone { .. }
+            | Input::Levels(_)
             | Input::Refused { .. }
             | Input::Wake => return,
         };
@@ -376,6 +385,7 @@ impl Stage {
             | Input::WallJump { .. }
             | Input::Fault { .. }
             | Input::Phone { .. }
+            | Input::Levels(_)
             | Input::Refused { .. }
             | Input::Wake => {}
         }

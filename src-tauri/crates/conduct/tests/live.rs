@@ -14,8 +14,8 @@ use std::{
 };
 
 use conduct::{
-    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, clock::uptime_ms,
-    fakes::FakeSpeaker,
+    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, Voice,
+    clock::uptime_ms, fakes::FakeSpeaker,
 };
 use cycle::{
     Act, Banner, Card, ClipLengths, Entered, Entry, Fact, Ms, Prompt, Protocol, Seq, Setup,
@@ -81,7 +81,9 @@ fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>
             record_id: String::new(),
         },
         faults: Vec::new(),
+        remarks: Vec::new(),
         other_faults: Vec::new(),
+        levels: cycle::Levels::default(),
         seal_after: Ms(1000),
         show,
     }
@@ -330,6 +332,67 @@ fn another_protocol_comes_with_its_own_class() {
 }
 
 #[test]
+fn a_language_is_turned_to_at_once_between_runs_and_after_a_run_that_goes_on() {
+    let (folder, speaker) = (Folder::new("tongue"), FakeSpeaker::new());
+    let (show, shown) = mpsc::channel();
+    let show = Box::new(move |s| drop(show.send(s)));
+    let mut first = parts(&folder.0, speaker.clone(), show);
+    first.setup.others = beside();
+    first.remarks = vec!["no voice of that name".to_owned()];
+    let handle = conduct::start(first).unwrap();
+    let house = House { handle, shown };
+    let start = house.until("the start card", |s| s.view.card == Card::Before);
+    assert_eq!(start.lang, "en-US");
+    assert_eq!(start.faults, ["no voice of that name"]);
+    let setup = parts(&folder.0, FakeSpeaker::new(), Box::new(drop)).setup;
+    let speak = |lang: &str, ms: u32, fault: &str| {
+        let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, ms)).collect()).unwrap();
+        let voice = Voice {
+            lang: lang.to_owned(),
+            pack_id: format!("voice-{lang}"),
+            pack_sha256: Digest::of(lang.as_bytes()),
+            setup: Setup {
+                clips,
+                others: beside(),
+                ..setup.clone()
+            },
+            faults: vec![fault.to_owned()],
+            remarks: vec![format!("{lang} it is")],
+        };
+        house.handle.ask(Ask::Voice(Box::new(voice)));
+    };
+    // What was chosen for the next patient stays.
+    house.handle.ask(Ask::Class(PatientClass::Child));
+    house.until("the child's", |s| s.view.class == PatientClass::Child);
+    speak("es-419", 1234, "a clip");
+    let turned = house.until("Spanish", |s| s.lang == "es-419");
+    assert_eq!(turned.view.class, PatientClass::Child);
+    assert_eq!(turned.faults, ["a clip", "es-419 it is"]);
+    assert_eq!(turned.voice, "voice-es-419");
+    assert!(turned.banners.contains(&Banner::PackDamaged));
+    house.press(turned.view.main.first().copied().unwrap());
+    house.until("the run", |s| s.record.is_some());
+    speak("es-ES", 999, "");
+    house.press(Act::EndStopped);
+    let ended = house.until("the end kept", |s| {
+        s.view.card == Card::Ended && s.last_act.is_some_and(|a| s.kept_through >= Some(a.seq))
+    });
+    assert_eq!(ended.lang, "es-419");
+    assert_eq!(speaker.spoken(), ["es-419"]);
+    house.handle.ask(Ask::PutAway);
+    house.until("the start card in the other", |s| {
+        s.view.card == Card::Before && s.lang == "es-ES"
+    });
+    house.handle.close();
+    assert_eq!(speaker.spoken(), ["es-419", "es-ES"]);
+    let opened = record::open(&folder.record()).unwrap();
+    assert_eq!(opened.header.lang, "es-419");
+    let pack = opened.protocol.unwrap().pack;
+    assert_eq!(pack.id, "voice-es-419");
+    assert!(pack.clip_ms.values().all(|ms| *ms == 1234));
+}
+
+#[test]
 fn the_shown_run_names_its_record_and_whether_it_is_kept() {
     let (folder, speaker) = (Folder::new("named"), FakeSpeaker::new());
     let house = open(&folder.0, &speaker).unwrap();
@@ -545,4 +608,91 @@ fn protocols_too_long_for_the_record_are_said_and_the_run_is_kept() {
     let opened = record::open(&folder.record()).unwrap();
     assert!(opened.is_sound(), "{:?}", opened.damage);
     assert_eq!(opened.protocol.unwrap().others, [""; 0]);
+}
+
+const SET: cycle::Levels = cycle::Levels {
+    beat_db: 3,
+    breath_db: 6,
+    voice_db: 12,
+};
+
+fn until_ordered(
+    house: &House,
+    speaker: &FakeSpeaker,
+    what: &str,
+    is: impl Fn(&[Order]) -> bool,
+) -> Vec<Order> {
+    let end = uptime_ms().saturating_add(20_000);
+    loop {
+        let orders: Vec<Order> = speaker
+            .orders()
+            .into_iter()
+            .map(|(_, order)| order)
+            .collect();
+        if is(&orders) {
+            return orders;
+        }
+        assert!(uptime_ms() < end, "never ordered: {what}; {orders:?}");
+        // A screen may come or not.
+        drop(house.shown.recv_timeout(Duration::from_millis(20)));
+    }
+}
+
+/// Source: the ready check lets beats, breath tones and a voice be heard at the level that is set.
+#[test]
+fn the_sounds_are_heard_at_the_level_that_is_set_and_fall_silent_by_themselves() {
+    let (folder, speaker) = (Folder::new("listen"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.handle.ask(Ask::Levels(SET));
+    house.handle.ask(Ask::Listen);
+    let silent = |orders: &[Order]| orders.last() == Some(&Order::Rest);
+    let orders = until_ordered(&house, &speaker, "silence", silent);
+    let levels = orders.iter().position(|o| *o == Order::Levels(SET.into()));
+    let score = orders.iter().position(|o| matches!(o, Order::Score(_)));
+    assert!(levels.is_some() && levels < score, "{orders:?}");
+    let Some(Order::Score(placed)) = score.and_then(|n| orders.get(n)) else {
+        panic!("{orders:?}");
+    };
+    let beat::Pattern::Ratio { breaths, .. } = placed.score.pattern else {
+        panic!("{placed:?}");
+    };
+    assert_eq!(breaths, 2);
+    let voices = orders.iter().filter(|o| match o {
+        Order::Play(cue) => matches!(cue.sound, cycle::CueSound::Voice(_)),
+        Order::Score(_) | Order::Revoke(_) | Order::Levels(_) | Order::Rest => false,
+    });
+    assert_eq!(voices.count(), 1);
+    house.handle.close();
+}
+
+/// Nothing of the ready check is heard in the run that begins meanwhile, and the run is as loud as it was set;
+/// the record says so.
+#[test]
+fn a_run_that_begins_while_the_sounds_are_heard_has_its_own() {
+    let (folder, speaker) = (Folder::new("listen-start"), FakeSpeaker::new());
+    let house = open(&folder.0, &speaker).unwrap();
+    house.handle.ask(Ask::Levels(SET));
+    house.handle.ask(Ask::Listen);
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    let orders: Vec<Order> = speaker
+        .orders()
+        .into_iter()
+        .map(|(_, order)| order)
+        .collect();
+    let rest = orders.iter().rposition(|o| *o == Order::Rest);
+    let score = orders.iter().rposition(|o| matches!(o, Order::Score(_)));
+    assert!(rest.is_some() && rest < score, "{orders:?}");
+    house.handle.close();
+    let opened = record::open(&folder.record()).unwrap();
+    let set = opened.entries.iter().filter_map(|e| match &e.fact {
+        Fact::Deed(Deed::Setting { value, .. }) => Some(*value),
+        Fact::Deed(_) | Fact::Mark(_) | Fact::Amend(_) => None,
+    });
+    assert_eq!(set.collect::<Vec<_>>(), [SET]);
+    let last = orders.iter().rev().find_map(|o| match o {
+        Order::Levels(levels) => Some(*levels),
+        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest => None,
+    });
+    assert_eq!(last, Some(SET.into()));
 }

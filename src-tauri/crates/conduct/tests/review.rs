@@ -293,10 +293,11 @@ fn a_gap_is_resolved_from_where_the_review_says_on() {
         .amend(None, add(30_000, state(SetState::HandsOff)), WHY)
         .unwrap();
     review.close().unwrap();
-    let told = past::told(&store, ID).unwrap();
-    let pauses: Vec<_> = told.pauses.iter().map(|p| (p.from.0, p.to.0)).collect();
+    let opened = record::open(&store.read(ID).unwrap()).unwrap();
+    let run = cycle::Run::replay(past::setup(&opened).unwrap(), &opened.entries).unwrap();
+    let pauses: Vec<_> = run.pauses().iter().map(|p| (p.from.0, p.to.0)).collect();
     assert_eq!(pauses, [(30_000, 65_000)]);
-    assert_eq!(told.past.revision.rev, 3);
+    assert_eq!(record::review::revision(&opened).rev, 3);
 }
 
 #[test]

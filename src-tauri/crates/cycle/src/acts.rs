@@ -119,6 +119,7 @@ closed! {
         #[doc = "Extracorporeal help was called."] EcprCalled = "ecpr_called",
         #[doc = "Left the scene."] LeftScene = "left_scene",
         #[doc = "Voice off for two minutes."] VoiceOff2Min = "voice_off_2_min",
+        #[doc = "Opens the levels of beats, breath tones and voice."] Levels = "levels",
         #[doc = "After a long gap: the same patient."] SamePatient = "same_patient",
         #[doc = "After a gap: another patient."] NewPatient = "new_patient",
         #[doc = "Yes, still off."] StillOff = "still_off",
@@ -283,7 +284,13 @@ impl Act {
                 reason: None,
             })]
         };
-        let sound = |what| vec![Mark::Run(RunMark::Sound { what })];
+        let sound = |what| {
+            vec![Mark::Run(RunMark::Sound {
+                what,
+                levels: None,
+                preset: None,
+            })]
+        };
         match self {
             Self::StartByHand | Self::StartQuiet => {
                 vec![arrest(ArrestBasis::Recognised), on(By::Manual)]
@@ -312,9 +319,12 @@ impl Act {
             Self::DrugByClock => drug(DRUG_BY_CLOCK),
             Self::DrugByShocks => drug(DRUG_BY_SHOCKS),
             // What they open makes the mark.
-            Self::Co2 | Self::OtherDrug | Self::BeforeUs | Self::FitParts | Self::FitReason => {
-                Vec::new()
-            }
+            Self::Co2
+            | Self::OtherDrug
+            | Self::BeforeUs
+            | Self::FitParts
+            | Self::FitReason
+            | Self::Levels => Vec::new(),
             Self::LineIn => access("iv"),
             Self::LineBone => access("io"),
             Self::SignsOfLife => vec![Mark::Care(CareMark::Awake { on: true })],

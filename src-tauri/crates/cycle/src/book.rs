@@ -9,7 +9,7 @@ use alloc::{
 use beat::Placed;
 
 use crate::{
-    Ms,
+    Levels, Ms,
     fact::{CueId, CueLine, CueOutcome, CueSound, Deed, Entry, Fact, HeldWhy, Seq, SoundChange},
     prompts::{Class, Prompt, Tone},
     rules::check,
@@ -74,6 +74,8 @@ pub(crate) struct Book {
     spoken: Vec<Ms>,
     pub(crate) sounding: Option<Placed>,
     pub(crate) sound_lost: bool,
+    /// As they were set on the phone.
+    pub(crate) levels: Levels,
     /// The phone's battery has been low since then.
     pub(crate) phone_low: Option<Ms>,
     pub(crate) unmarked: Option<Ms>,
@@ -173,6 +175,7 @@ impl Book {
                 SoundChange::Back => self.sound_lost = false,
                 SoundChange::Route => {}
             },
+            Deed::Setting { value, .. } => self.levels = value.within(),
             Deed::Phone { low, .. } => self.phone_low = low.then_some(entry.taken),
             Deed::CheckUnmarked { due_ms } => self.unmarked = Some(*due_ms),
             Deed::Heartbeat {} | Deed::Start { .. } => self.heartbeat = entry.taken,

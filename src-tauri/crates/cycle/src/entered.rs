@@ -11,7 +11,11 @@ use core::fmt;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    mark::{AirMark, AirwayDevice, By, CareMark, DeviceMark, Mark, PriorCare, PriorDose, RunMark},
+    Levels,
+    mark::{
+        AirMark, AirwayDevice, By, CareMark, DeviceMark, Mark, Preset, PriorCare, PriorDose,
+        RunMark, SoundAct,
+    },
     protocol::Protocol,
     state::{Device, State},
 };
@@ -42,6 +46,13 @@ pub enum Entered {
     Reason {
         /// Its number, from 0.
         n: u8,
+    },
+    /// How loud beats, breath tones and voice are to be.
+    Levels(Levels),
+    /// The same for a kind of place.
+    Preset {
+        /// Which.
+        preset: Preset,
     },
     /// What was done before this crew, all of it: it takes the place of what was said before.
     Before(Before),
@@ -79,6 +90,8 @@ pub struct Entries {
     pub reasons: Vec<String>,
     /// Where the steppers start: what has been said so far.
     pub before: Option<Before>,
+    /// How loud it is now.
+    pub levels: Levels,
     /// The steppers are to be shown without being opened: the run began earlier and nothing has been
     /// said yet.
     pub ask_before: bool,
@@ -144,6 +157,7 @@ impl Entered {
             Self::Drug { .. } => "drug",
             Self::Part { .. } | Self::Reason { .. } => "fit",
             Self::Before(_) => "prior_care",
+            Self::Levels(_) | Self::Preset { .. } => "sound",
         }
     }
 
@@ -174,8 +188,31 @@ impl Entered {
                 }
             }
             Self::Before(before) => before.mark(p, s.prior.as_ref()),
+            Self::Levels(levels) => levels_mark(*levels),
+            Self::Preset { preset } => Ok(Mark::Run(RunMark::Sound {
+                what: SoundAct::Preset,
+                levels: Some(preset.levels()),
+                preset: Some(*preset),
+            })),
         }
     }
+}
+
+fn levels_mark(levels: Levels) -> Result<Mark, EnteredFault> {
+    for (field, db) in [
+        ("beat_db", levels.beat_db),
+        ("breath_db", levels.breath_db),
+        ("voice_db", levels.voice_db),
+    ] {
+        if db > Levels::LOWEST_DB {
+            return Err(fault(field, db, "0 to 24 dB below full"));
+        }
+    }
+    Ok(Mark::Run(RunMark::Sound {
+        what: SoundAct::Level,
+        levels: Some(levels),
+        preset: None,
+    }))
 }
 
 fn fit(step: String, reason: Option<String>) -> Mark {
@@ -295,7 +332,7 @@ impl Before {
 }
 
 /// What can be entered in this state.
-pub(crate) fn entries(p: &Protocol, s: &State) -> Entries {
+pub(crate) fn entries(p: &Protocol, s: &State, levels: Levels) -> Entries {
     if !s.is_live() {
         return Entries::default();
     }
@@ -330,6 +367,7 @@ pub(crate) fn entries(p: &Protocol, s: &State) -> Entries {
                 .as_ref()
                 .map_or_else(Before::default, |prior| Before::said(p, prior)),
         ),
+        levels,
         ask_before: s.way == Some(crate::fact::Way::Earlier) && s.prior.is_none(),
     }
 }

@@ -6,7 +6,7 @@ use beat::{Pattern, Placed, Rate, Score};
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    Ms,
+    Levels, Ms,
     mark::{Mark, closed},
     prompts::{Prompt, Tone},
 };
@@ -250,6 +250,10 @@ pub struct ScoreLine {
 }
 
 closed! {
+    /// What can be set and is of weight for a run.
+    SettingName { #[doc = "How loud beats, breath tones and voice are."] Levels = "levels" }
+}
+closed! {
     /// A pattern's name.
     PatternWord { #[doc = "No beat."] Silent = "silent", #[doc = "Unbroken."] Continuous = "continuous", #[doc = "With breath windows."] Ratio = "ratio" }
 }
@@ -398,6 +402,13 @@ pub enum Deed {
         /// Low, and not being charged.
         low: bool,
     },
+    /// What was set on the phone, as it is in force from here on.
+    Setting {
+        /// Which setting.
+        name: SettingName,
+        /// Its value.
+        value: Levels,
+    },
     /// The wall clock jumped.
     WallJump {
         /// By how much, milliseconds.
@@ -420,5 +431,6 @@ pub const DEED_KINDS: &[&str] = &[
     "touch_ignored",
     "heartbeat",
     "phone",
+    "setting",
     "wall_jump",
 ];

@@ -3,7 +3,7 @@
 use alloc::vec::Vec;
 
 use crate::{
-    Ms,
+    Levels, Ms,
     fact::{Amend, CueId, CueSound, Entry, Seq, Source},
     mark::{Mark, PatientClass},
     prompts::ClipLengths,
@@ -107,6 +107,8 @@ pub enum Input {
         /// It is being charged.
         charging: bool,
     },
+    /// The levels that were set on the phone.
+    Levels(Levels),
     /// A value was entered that makes no mark.
     Refused {
         /// The kind of the mark it would have made.

@@ -13,6 +13,7 @@ mod entered;
 pub mod fact;
 pub mod hand_over;
 mod input;
+mod levels;
 pub mod mark;
 mod placing;
 mod plan;
@@ -36,6 +37,7 @@ pub use book::LastAct;
 pub use entered::{Before, Choice, Entered, EnteredFault, Entries, Reading};
 pub use fact::{CueId, CueSound, Entry, Fact, Seq};
 pub use input::{Cue, Input, Output, Setup, SoundNews, Start};
+pub use levels::Levels;
 pub use mark::Mark;
 pub use prompts::{Class, ClipLengths, Prompt, Tone};
 pub use protocol::{

@@ -3,13 +3,13 @@
 use alloc::{collections::VecDeque, string::ToString, vec::Vec};
 
 use crate::{
-    Ms,
+    Levels, Ms,
     accept::Refusal,
     book::{Book, LastAct},
     entered::{Entered, EnteredFault},
     fact::{
         Amend, AmendOp, AmendReason, CueLine, CueOutcome, Deed, Entry, Fact, ScoreLine, Seq,
-        SoundChange, Source, Way,
+        SettingName, SoundChange, Source, Way,
     },
     input::{Input, Output, Setup, SoundNews},
     mark::{FlowMark, Mark, RunMark},
@@ -149,6 +149,13 @@ impl Run {
                 battery_pct,
                 charging,
             } => self.phone(now, battery_pct, charging),
+            Input::Levels(levels) => {
+                let value = levels.within();
+                if value != self.book.levels {
+                    let name = SettingName::Levels;
+                    self.deed(now, Deed::Setting { name, value });
+                }
+            }
             Input::Refused { kind, why } => {
                 let kind = kind.to_string();
                 self.deed(now, Deed::Ignored { kind, why });
@@ -231,6 +238,12 @@ impl Run {
     pub fn wanted(&self, now: Ms) -> beat::Placed {
         let state = self.story.state();
         state.wanted_score(self.setup.protocol_of(state.class), now)
+    }
+
+    /// How loud it is to be: as the crew set it in this run, else as it was set on the phone.
+    #[must_use]
+    pub fn levels(&self) -> Levels {
+        self.story.state().levels.unwrap_or(self.book.levels)
     }
 
     /// The number of the next line.

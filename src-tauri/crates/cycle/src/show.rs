@@ -50,7 +50,7 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         main: allowed(p, s, main_acts(p, s, card)),
         side: allowed(p, s, side_acts(p, s, card, near.is_some())),
         sheet: allowed(p, s, sheet::acts(p, s, card, now)),
-        entries: entered::entries(p, s),
+        entries: entered::entries(p, s, s.levels.unwrap_or(book.levels)),
         undo: (s.is_live() || s.outcome.is_some()) && !story.last_act().is_empty(),
         banners: banners(s, book, now),
         said: book

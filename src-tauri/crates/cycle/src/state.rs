@@ -12,7 +12,7 @@ use alloc::{string::String, vec::Vec};
 use beat::Placed;
 
 use crate::{
-    Ms,
+    Levels, Ms,
     fact::Way,
     input::Setup,
     mark::{
@@ -262,6 +262,8 @@ pub(crate) struct State {
     /// The voice comes back by itself then.
     pub(crate) voice_back: Option<Ms>,
     pub(crate) beat_off: bool,
+    /// As the crew set them in this run.
+    pub(crate) levels: Option<Levels>,
     /// Spoken answers to touches, the latest of each prompt: one does not push another out.
     pub(crate) answers: Vec<Asked>,
     /// The line before a gap in the record that nobody has answered for.
@@ -345,6 +347,7 @@ impl State {
             voice_off: false,
             voice_back: None,
             beat_off: false,
+            levels: None,
             answers: Vec::new(),
             gap: None,
             outcome: None,

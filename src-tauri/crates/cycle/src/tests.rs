@@ -19,6 +19,7 @@ mod fitting;
 mod hands_off;
 mod held_back;
 mod keys;
+mod levels;
 mod marks;
 mod mended;
 mod published;

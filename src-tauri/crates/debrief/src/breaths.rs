@@ -45,9 +45,12 @@ pub(crate) fn ventilation(run: &Run<'_>, window: Window) -> Option<Ventilation> 
         .collect();
     let (first, _) = *vents.first()?;
     let (last, _) = *vents.last()?;
+    // Whoever marks breaths and then stops gives no more: the last mark stands for one more interval.
+    let before = vents.iter().rev().nth(1).map_or(last, |(at, _)| *at);
+    let marked_to = last.plus(last.since(before)).min(window.to_ms);
     let mut counts: Vec<u32> = Vec::new();
     let mut from = first;
-    while from <= last && from.plus(MINUTE) <= window.to_ms {
+    while from.plus(MINUTE) <= marked_to {
         let to = from.plus(MINUTE);
         let other = |d: Doing| matches!(d, Doing::Circulation | Doing::Unknown | Doing::Ended);
         if run.time_in(from, to, other) == Ms::ZERO {

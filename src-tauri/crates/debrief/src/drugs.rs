@@ -31,6 +31,10 @@ pub struct Interval {
     pub ms: i64,
     /// Against the window in force at the later dose; `None` where there is none.
     pub place: Option<Place>,
+    /// That window's beginning, ms: stretched where the protocol does so in the cold.
+    pub window_min_ms: Option<Ms>,
+    /// Its end.
+    pub window_max_ms: Option<Ms>,
     /// One of the two was given before this crew, and its time is what the crew was told, to the minute.
     pub from_before_us: bool,
     /// There was circulation between them, in which the drug was not due.
@@ -46,7 +50,7 @@ pub struct Drug {
     pub doses: usize,
     /// Doses before this crew; `None`: nothing was said.
     pub doses_before_us: Option<usize>,
-    /// Not due before, ms, where the protocol has a window.
+    /// Not due before, ms, where the protocol has a window: of the run's first class, not stretched.
     pub window_min_ms: Option<Ms>,
     /// Late after, ms.
     pub window_max_ms: Option<Ms>,
@@ -75,12 +79,24 @@ struct Dose {
     cold: Option<TempBand>,
 }
 
-/// Doses by drug, and how many were given before us at times that nobody knows.
+/// Doses by drug.
 #[derive(Default)]
 struct Given {
     key: String,
     doses: Vec<Dose>,
-    before_us: Option<usize>,
+    /// Given before us, as told in one number, which the next such number takes the place of.
+    told: Option<usize>,
+    /// Given before us, marked one by one.
+    marked_before: usize,
+}
+
+impl Given {
+    fn before_us(&self) -> Option<usize> {
+        match (self.told, self.marked_before) {
+            (None, 0) => None,
+            (told, marked) => Some(told.unwrap_or(0).saturating_add(marked)),
+        }
+    }
 }
 
 fn long(at: Ms) -> i64 {
@@ -101,12 +117,13 @@ fn of<'g>(all: &'g mut Vec<Given>, key: &str) -> Option<&'g mut Given> {
 fn prior(all: &mut Vec<Given>, at: Ms, class: PatientClass, prior: &PriorCare) {
     for given in all.iter_mut() {
         given.doses.retain(|dose| !dose.before_us);
+        given.told = None;
     }
     for dose in &prior.doses {
         let Some(given) = of(all, &dose.drug) else {
             continue;
         };
-        given.before_us = Some(usize::from(dose.n));
+        given.told = Some(usize::from(dose.n));
         if let Some(min) = dose.last_min.filter(|_| dose.n > 0) {
             given.doses.push(Dose {
                 at: long(at).saturating_sub(i64::from(min).saturating_mul(60_000)),
@@ -130,7 +147,7 @@ pub(crate) fn drugs(run: &Run<'_>) -> Drugs {
                 drug, prior: true, ..
             })) => {
                 if let Some(given) = of(&mut all, drug) {
-                    given.before_us = Some(given.before_us.unwrap_or(0).saturating_add(1));
+                    given.marked_before = given.marked_before.saturating_add(1);
                 }
             }
             Fact::Mark(Mark::Care(CareMark::Drug { drug, .. })) => {
@@ -200,7 +217,7 @@ fn row(run: &Run<'_>, mut given: Given) -> Drug {
     };
     Drug {
         doses: given.doses.iter().filter(|dose| !dose.before_us).count(),
-        doses_before_us: given.before_us,
+        doses_before_us: given.before_us(),
         window_min_ms: window.map(|(min, _)| min),
         window_max_ms: window.map(|(_, max)| max),
         below: count(Place::Below),
@@ -213,7 +230,8 @@ fn row(run: &Run<'_>, mut given: Given) -> Drug {
 
 fn interval(run: &Run<'_>, key: &str, from: Dose, to: Dose) -> Interval {
     let ms = to.at.saturating_sub(from.at);
-    let place = window(run, key, to).map(|(min, max)| {
+    let window = window(run, key, to);
+    let place = window.map(|(min, max)| {
         if ms < long(min) {
             Place::Below
         } else if ms > long(max) {
@@ -229,6 +247,8 @@ fn interval(run: &Run<'_>, key: &str, from: Dose, to: Dose) -> Interval {
         to_ms: to.at,
         ms,
         place,
+        window_min_ms: window.map(|(min, _)| min),
+        window_max_ms: window.map(|(_, max)| max),
         from_before_us: from.before_us || to.before_us,
         circulation_between: pulse > Ms::ZERO,
     }

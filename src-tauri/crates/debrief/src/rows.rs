@@ -268,11 +268,11 @@ pub(crate) fn runs(opened: &Opened, m: &Measures, form: &Form, to: &Seconds<'_>)
         number(fraction.and_then(|f| f.below_floor)),
         share(fraction.and_then(|f| f.of_whole_window)),
         span(m.no_flow.as_ref().map(|n| n.of.without_ventilation_ms)),
-        m.pauses.of.count.to_string(),
+        number(time.map(|_| m.pauses.of.count)),
         span(Some(m.pauses.of.min_ms)),
         span(m.pauses.of.longest_ms),
         m.pauses.of.longest_reason.map(word).unwrap_or_default(),
-        span(Some(m.device_pauses.of.total_ms)),
+        span(time.map(|_| m.device_pauses.of.total_ms)),
         firsts(|f| f.compression_ms),
         firsts(|f| f.rhythm_ms),
         firsts(|f| f.shock_ms),
@@ -293,7 +293,7 @@ const PAUSES: [Column; 6] = [
     text("reason", "the reason that stands"),
     text("ended_by", "compressions, circulation, a gap or the end"),
 ];
-const SHOCKS: [Column; 11] = [
+const SHOCKS: [Column; 12] = [
     ID,
     s("at_s", "the mark's time"),
     text("by", "us or others"),
@@ -305,6 +305,10 @@ const SHOCKS: [Column; 11] = [
     yes("through_shock", "compressions went on through it"),
     yes("stacked", "one of several in one pause"),
     yes("no_resume", "no compressions came after it"),
+    yes(
+        "pause_not_marked",
+        "its times are empty for want of a marked pause",
+    ),
 ];
 const MINUTES: [Column; 7] = [
     ID,
@@ -321,8 +325,8 @@ const DRUGS: [Column; 9] = [
     s("from_s", "the earlier dose"),
     s("to_s", "the later dose"),
     s("interval_s", "between them"),
-    s("window_min_s", "not due before"),
-    s("window_max_s", "late after"),
+    s("window_min_s", "not due before, by the window in force"),
+    s("window_max_s", "late after, by the window in force"),
     text("place", "below, inside or above the window in force"),
     yes(
         "from_before_us",
@@ -414,6 +418,7 @@ fn shocks(m: &Measures, to: &Seconds<'_>) -> Table {
             row.through_shock.to_string(),
             row.stacked.to_string(),
             row.no_resume.to_string(),
+            row.pause_not_marked.to_string(),
         ]);
     }
     table
@@ -463,6 +468,8 @@ fn key(drug: &str, n: usize, form: &Form) -> String {
 fn doses(m: &Measures, form: &Form, to: &Seconds<'_>) -> Table {
     let mut table = Table::new("drugs", &DOSES);
     for (n, drug) in m.drugs.of.rows.iter().enumerate() {
+        let is_placed = drug.intervals.iter().any(|i| i.place.is_some())
+            || drug.intervals.is_empty() && drug.window_min_ms.is_some();
         table.row(vec![
             to.id(),
             key(&drug.drug, n, form),
@@ -470,7 +477,8 @@ fn doses(m: &Measures, form: &Form, to: &Seconds<'_>) -> Table {
             number(drug.doses_before_us),
             span(drug.window_min_ms),
             span(drug.window_max_ms),
-            drug.inside.to_string(),
+            // Without a window none lies inside one, and none outside.
+            number(is_placed.then_some(drug.inside)),
             drug.intervals.len().to_string(),
         ]);
     }
@@ -497,8 +505,8 @@ fn drugs(m: &Measures, form: &Form, to: &Seconds<'_>) -> Table {
                 to.long(row.from_ms),
                 to.long(row.to_ms),
                 seconds(row.ms),
-                span(drug.window_min_ms),
-                span(drug.window_max_ms),
+                span(row.window_min_ms),
+                span(row.window_max_ms),
                 row.place.map(word).unwrap_or_default(),
                 row.from_before_us.to_string(),
             ]);

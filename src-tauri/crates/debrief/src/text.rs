@@ -297,10 +297,21 @@ fn others(out: &mut Lines, m: &Measures) {
         }
     }
     for drug in &m.drugs.of.rows {
-        let window = drug.window_min_ms.zip(drug.window_max_ms).map_or_else(
-            || "no window".to_owned(),
-            |(min, max)| format!("window {} to {} s", whole(min), whole(max)),
-        );
+        let counts = || {
+            format!(
+                "{} below, {} inside, {} above",
+                drug.below, drug.inside, drug.above
+            )
+        };
+        let window = drug.window_min_ms.zip(drug.window_max_ms);
+        let is_placed = drug.intervals.iter().any(|i| i.place.is_some());
+        let window = match (window, is_placed) {
+            (None, false) => "no window".to_owned(),
+            (None, true) => format!("a window for some: {}", counts()),
+            (Some((min, max)), _) => {
+                format!("window {} to {} s: {}", whole(min), whole(max), counts())
+            }
+        };
         let intervals: Vec<String> = drug
             .intervals
             .iter()
@@ -310,16 +321,13 @@ fn others(out: &mut Lines, m: &Measures) {
         out.line(
             &drug.drug,
             &format!(
-                "{} doses, intervals {}; {window}: {} below, {} inside, {} above",
+                "{} doses, intervals {}; {window}",
                 drug.doses,
                 if intervals.is_empty() {
                     "none".to_owned()
                 } else {
                     intervals.join(", ")
-                },
-                drug.below,
-                drug.inside,
-                drug.above
+                }
             ),
         );
     }

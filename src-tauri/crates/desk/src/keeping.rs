@@ -24,12 +24,11 @@ pub(crate) fn hand_in(folder: &str, file: &str) -> Result<String, Faults> {
         .records
         .iter()
         .map(|piece| format!("{}: fingerprint {}", piece.record_id, piece.fingerprint));
-    let lines: Vec<String> = lines.collect();
-    Ok(format!(
-        "{file}: {} runs\n{}",
-        lines.len(),
-        lines.join("\n")
-    ))
+    let mut lines: Vec<String> = lines.collect();
+    let count = lines.len();
+    let left = hand_in::waiting(Path::new(folder), None).map_err(|e| said(&e))?;
+    lines.extend(left.unread.iter().map(|e| format!("left out: {e}")));
+    Ok(format!("{file}: {count} runs\n{}", lines.join("\n")))
 }
 
 /// Puts the records of a hand-in into a folder.
@@ -105,12 +104,18 @@ pub(crate) fn delete(folder: &str, id: &str) -> Result<String, Faults> {
 pub(crate) fn delete_all(folder: &str) -> Result<String, Faults> {
     let lock = locked(folder)?;
     let keeping = Keeping::at(Path::new(folder));
-    let done = keeping
-        .finish()
-        .map_err(|e| said(&e))
-        .and_then(|_| keeping.delete_all(None, wall_now()).map_err(|e| said(&e)));
+    let done = keeping.finish().map_err(|e| said(&e)).and_then(|_| {
+        keeping
+            .delete_all(&|| None, wall_now())
+            .map_err(|e| said(&e))
+    });
     drop(lock);
     let done = done?;
+    if !done.failed.is_empty() {
+        let mut faults = vec![format!("{} deleted", done.deleted)];
+        faults.extend(done.failed.iter().map(ToString::to_string));
+        return Err(faults);
+    }
     Ok(format!(
         "{} deleted, {} on hold: {}",
         done.deleted,

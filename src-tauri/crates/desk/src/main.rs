@@ -7,18 +7,21 @@
 
 mod check;
 mod exports;
+mod heard;
 mod keeping;
 mod measures;
 mod parquet;
 mod pictures;
 mod rehearse;
 mod review;
+mod tongues;
+mod voices;
 
 use std::{path::PathBuf, process::ExitCode};
 
 const USAGE: &str = "\
 usage:
-  carrybeat rehearse SCRIPT.json --wav OUT.wav --record OUT.rec.jsonl --cues OUT.json
+  carrybeat rehearse SCRIPT.json --wav OUT.wav --record OUT.rec.jsonl --cues OUT.json [--picture OUT.svg]
   carrybeat protocol check PROTOCOL
   carrybeat protocol diff PROTOCOL PROTOCOL
   carrybeat measures RECORD [--as-recorded] [--json]
@@ -30,12 +33,15 @@ usage:
   carrybeat runs FOLDER [--due DAYS]
   carrybeat hold|release|delete FOLDER ID
   carrybeat delete FOLDER --all
+  carrybeat words check [FILE]
+  carrybeat voices check [FOLDER]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
 A RECORD is a run's file, ID the beginning of its name up to the first dot.
 WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw or strip. PATH is new:
 a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the service's own codes of
 procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
+A FILE of words is named by its language, such as es-419.ftl; without one all that are built in are checked.
 ";
 
 fn main() -> ExitCode {
@@ -60,6 +66,10 @@ fn main() -> ExitCode {
         ["release", folder, id] => keeping::hold(folder, id, false),
         ["delete", folder, "--all"] => keeping::delete_all(folder),
         ["delete", folder, id] => keeping::delete(folder, id),
+        ["words", "check"] => tongues::check(None),
+        ["words", "check", file] => tongues::check(Some(file)),
+        ["voices", "check"] => voices::check(None),
+        ["voices", "check", folder] => voices::check(Some(folder)),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;
@@ -84,15 +94,16 @@ fn main() -> ExitCode {
 }
 
 fn rehearse_with(script: &str, options: &[&str]) -> Result<String, Vec<String>> {
-    let (mut wav, mut record, mut cues) = (None, None, None);
+    let (mut wav, mut record, mut cues, mut picture) = (None, None, None, None);
     let mut rest = options.iter();
     while let Some(option) = rest.next() {
         let slot = match *option {
             "--wav" => &mut wav,
             "--record" => &mut record,
             "--cues" => &mut cues,
+            "--picture" => &mut picture,
             other => {
-                let said = format!("option {other}, allowed: --wav, --record, --cues");
+                let said = format!("option {other}, allowed: --wav, --record, --cues, --picture");
                 return Err(vec![said]);
             }
         };
@@ -106,6 +117,11 @@ fn rehearse_with(script: &str, options: &[&str]) -> Result<String, Vec<String>> 
     };
     rehearse::run(
         &PathBuf::from(script),
-        &rehearse::Outputs { wav, record, cues },
+        &rehearse::Outputs {
+            wav,
+            record,
+            cues,
+            picture,
+        },
     )
 }

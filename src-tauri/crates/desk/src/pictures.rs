@@ -9,7 +9,7 @@ use words::Words;
 use crate::measures::Faults;
 
 /// The family that a picture names; where it is missing another takes its place.
-const FAMILY: &str = "Source Sans 3, sans-serif";
+pub(crate) const FAMILY: &str = "Source Sans 3, sans-serif";
 
 /// The paper that was asked for; A4 unless another was.
 pub(crate) fn page(to: &str, asked: Option<&str>) -> Result<Paper, Faults> {

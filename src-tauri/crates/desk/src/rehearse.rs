@@ -13,11 +13,14 @@ use cycle::{CueSound, Prompt, Protocol, Setup};
 use record::{Digest, RunKind, script::Script};
 use serde::Serialize;
 
+use crate::heard;
+
 /// Where a rehearsal goes.
 pub(crate) struct Outputs {
     pub(crate) wav: PathBuf,
     pub(crate) record: PathBuf,
     pub(crate) cues: PathBuf,
+    pub(crate) picture: Option<PathBuf>,
 }
 
 /// Of rehearsals; the same for all, so that two of one script are the same to the byte.
@@ -28,13 +31,14 @@ const HZ: f64 = 48_000.0;
 pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String>> {
     let bytes = read(script)?;
     let parsed = Script::parse(&bytes).map_err(|e| vec![format!("{}: {e}", script.display())])?;
-    let pack = Pack::built_in();
+    let voices: Vec<&str> = Pack::voices().collect();
+    if !voices.contains(&parsed.lang.as_str()) {
+        return Err(vec![format!("lang {:?}, allowed: {voices:?}", parsed.lang)]);
+    }
+    let pack = Pack::speaking(&parsed.lang);
     let faults: Vec<String> = pack.faults().iter().map(ToString::to_string).collect();
     if !faults.is_empty() {
         return Err(faults);
-    }
-    if parsed.lang != "en-US" {
-        return Err(vec![format!("lang {:?}, allowed: \"en-US\"", parsed.lang)]);
     }
     let protocol = protocol(script, &parsed)?;
     if protocol.class != parsed.class {
@@ -55,8 +59,17 @@ pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String
         others,
     };
     let part = outputs.wav.with_extension("part");
-    let made = play(&parsed, setup, &pack, &part)
-        .and_then(|(rehearsed, sounds)| write(outputs, &part, &rehearsed, &sounds));
+    let made = play(&parsed, setup, &pack, &part).and_then(|(rehearsed, sounds)| {
+        let picture = match &outputs.picture {
+            Some(to) => Some((to, heard::picture(&parsed, &rehearsed, &sounds, &part)?)),
+            None => None,
+        };
+        let said = write(outputs, &part, &rehearsed, &sounds)?;
+        match picture {
+            Some((to, svg)) => keep(to, svg.as_bytes()).map(|()| said),
+            None => Ok(said),
+        }
+    });
     if made.is_err() {
         // What is left of the unfinished file is of no use to anybody; the fault is told above.
         drop(fs::remove_file(&part));
@@ -96,11 +109,8 @@ fn write(
 ) -> Result<String, Vec<String>> {
     let list: Vec<CueOut> = sounds.iter().map(CueOut::of).collect();
     let json = serde_json::to_vec_pretty(&list).map_err(|e| vec![e.to_string()])?;
-    let kept = |path: &Path, bytes: &[u8]| {
-        fs::write(path, bytes).map_err(|e| vec![format!("{}: {e}", path.display())])
-    };
-    kept(&outputs.record, &rehearsed.record)?;
-    kept(&outputs.cues, &json)?;
+    keep(&outputs.record, &rehearsed.record)?;
+    keep(&outputs.cues, &json)?;
     fs::rename(part, &outputs.wav).map_err(|e| vec![format!("{}: {e}", outputs.wav.display())])?;
     let mut count: BTreeMap<&str, usize> = BTreeMap::new();
     for cue in &list {
@@ -132,6 +142,10 @@ fn protocol(script: &Path, parsed: &Script) -> Result<Protocol, Vec<String>> {
 
 fn told(place: &str, faults: &[cycle::ProtocolFault]) -> Vec<String> {
     faults.iter().map(|f| format!("{place}: {f}")).collect()
+}
+
+fn keep(path: &Path, bytes: &[u8]) -> Result<(), Vec<String>> {
+    fs::write(path, bytes).map_err(|e| vec![format!("{}: {e}", path.display())])
 }
 
 fn read(path: &Path) -> Result<Vec<u8>, Vec<String>> {

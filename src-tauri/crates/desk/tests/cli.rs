@@ -104,6 +104,48 @@ fn a_good_script_gives_a_wav_a_record_and_a_cue_list_and_twice_the_same() {
 }
 
 #[test]
+fn a_picture_has_every_prompt_of_the_cue_list_in_words_and_is_twice_the_same() {
+    let picture = |name: &str| {
+        let folder = Folder::new(name);
+        let script = folder.write("script.json", FIVE_MINUTES.as_bytes());
+        let out = |name: &str| folder.0.join(name);
+        let output = Command::new(env!("CARGO_BIN_EXE_carrybeat"))
+            .args(["rehearse".as_ref(), script.as_os_str()])
+            .args(["--wav".as_ref(), out("out.wav").as_os_str()])
+            .args(["--record".as_ref(), out("out.rec.jsonl").as_os_str()])
+            .args(["--cues".as_ref(), out("out.json").as_os_str()])
+            .args(["--picture".as_ref(), out("out.svg").as_os_str()])
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{}", said(&output));
+        let cues = fs::read(out("out.json")).unwrap();
+        (fs::read_to_string(out("out.svg")).unwrap(), cues)
+    };
+    let (svg, cues) = picture("picture-1");
+    assert!(picture("picture-2").0 == svg);
+    let cues: Vec<serde_json::Value> = serde_json::from_slice(&cues).unwrap();
+    let of = |kinds: &[&str]| {
+        let is = |cue: &&serde_json::Value| kinds.iter().any(|kind| cue["kind"] == *kind);
+        cues.iter().filter(is).count()
+    };
+    let (_, desc) = svg.split_once("<desc>").unwrap();
+    let (desc, _) = desc.split_once("</desc>").unwrap();
+    let beats = of(&["beat", "beat_first", "beat_last"]);
+    // The grid is the record's, the list the sound's: they must agree.
+    let counts = format!("Beats: {beats}, breath tones: {}, ", of(&["breath"]));
+    assert!(desc.starts_with(&counts), "{counts}: {desc}");
+    let voices = of(&["voice"]);
+    assert!(
+        voices > 5 && desc.contains(&format!("Prompts: {voices}, ")),
+        "{desc}"
+    );
+    let first = cues.iter().find(|cue| cue["kind"] == "voice").unwrap();
+    let s = first["at_s"].as_f64().unwrap().floor();
+    let at = format!("{}:{:02} ", (s / 60.0).floor(), s % 60.0);
+    assert!(desc.contains(&at), "{at}: {desc}");
+}
+
+#[test]
 fn an_impossible_order_names_the_mark_and_what_is_allowed() {
     let marks = format!(r#"{START}, {{"at_s": 5, "ev": "power", "d": {{"act": "swap_end"}}}}"#);
     refused(
@@ -353,4 +395,44 @@ fn a_faulty_file_is_not_compared() {
         said(&output)
     );
     assert_eq!(answer(&output), "");
+}
+
+/// Every language that is built in is without fault, and a file that is being translated is told all of its own.
+#[test]
+fn words_are_checked_and_every_fault_is_told_at_once() {
+    let output = carrybeat(&["words", "check"]);
+    assert!(output.status.success(), "{}", said(&output));
+    for lang in ["en-US", "en-GB", "es-419", "es-ES"] {
+        assert!(
+            answer(&output).contains(&format!("{lang}: ")),
+            "{}",
+            answer(&output)
+        );
+    }
+    let folder = Folder::new("words");
+    let english = include_str!("../../words/text/en-US.ftl");
+    let begun = english.replace("fixed-undo = Undo", "fixed-undo = Rückgängigmachen");
+    let begun = begun.replace("act-co2 = CO2\n", "");
+    let file = folder.write("de-DE.ftl", begun.as_bytes());
+    let output = carrybeat(&["words", "check", &file.to_string_lossy()]);
+    assert_eq!(output.status.code(), Some(1));
+    let text = said(&output);
+    assert!(
+        text.contains("act-co2 is missing; add it, it says \"CO2\" in en-US"),
+        "{text}"
+    );
+    assert!(
+        text.contains("\"Rückgängigmachen\" does not fit its key"),
+        "{text}"
+    );
+    assert!(
+        text.contains("act-hands_off = \"Hands Off\" is as in en-US"),
+        "{text}"
+    );
+    let output = carrybeat(&["words", "check", "nowhere/de-DE.ftl"]);
+    assert!(
+        said(&output).contains("nowhere/de-DE.ftl: "),
+        "{}",
+        said(&output)
+    );
 }

@@ -78,8 +78,7 @@ pub struct CarryRow {
 pub struct CarryClock {
     /// Whose, in words.
     pub name: String,
-    /// The offset lies from here on, milliseconds; `None`: the looks do not agree, or nobody said how exact
-    /// they are.
+    /// The offset lies from here on, milliseconds; `None`: the looks do not agree.
     #[cfg_attr(feature = "ts", ts(type = "number | null"))]
     pub from_ms: Option<i64>,
     /// And below this.

@@ -133,13 +133,21 @@ pub(crate) fn procedures(bundle: &mut Bundle<'_>, rows: &[Filled]) {
         if value(&group, "eProcedures.06")
             .is_some_and(|v| *v == Said::Code(codes::NO, CarryWord::No))
         {
-            put(&mut made, "status", json!("not-done"));
+            // "not-done" would say that nobody tried.
+            put(&mut made, "outcome", json!({"text": "not successful"}));
+        }
+        let mut notes: Vec<Value> = Vec::new();
+        if let Some(Said::Tries(tries)) = value(&group, "eProcedures.05") {
+            notes.push(json!({"text": format!("tries: {tries}")}));
         }
         if let Some(wall) = group.first().and_then(|row| row.wall) {
             put(&mut made, "performedDateTime", json!(wall.to_string()));
             if let Some(joules) = energy(bundle, wall, *what) {
-                put(&mut made, "note", json!([{"text": format!("{joules} J")}]));
+                notes.push(json!({"text": format!("{joules} J")}));
             }
+        }
+        if !notes.is_empty() {
+            put(&mut made, "note", Value::Array(notes));
         }
         bundle.add(&made);
     }

@@ -255,6 +255,17 @@ reviewed = [("amend", "review", 0, d | whose) for d in REVIEW]
 KINDS_1_3 = [*KINDS_1_2[:place], *reviewed, *KINDS_1_2[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_3)]
 write("1.3.0", others, each_second)
+# Levels: by the crew, for a kind of place, and as they are set on the phone.
+place = next(n for n, line in enumerate(KINDS_1_3) if line[0] == "state_set")
+full, low = ({"beat_db": n, "breath_db": 2 * n, "voice_db": 3 * n} for n in (0, 6))
+LEVELS = [
+    ("sound", "button", 85, {"what": "level", "levels": low}),
+    ("sound", "button", 85, {"what": "preset", "levels": full, "preset": "vehicle"}),
+    ("setting", "auto", 0, {"name": "levels", "value": low}),
+]
+KINDS_1_4 = [*KINDS_1_3[:place], *LEVELS, *KINDS_1_3[place:]]
+each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_4)]
+write("1.4.0", others, each_second)
 
 # A run of three processes and two boots: killed within a line, the wall clock set, the machine started again,
 # killed within a line once more.

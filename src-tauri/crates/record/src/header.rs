@@ -30,7 +30,7 @@ impl Schema {
     /// The version that is written here.
     pub const CURRENT: Self = Self {
         major: 1,
-        minor: 3,
+        minor: 4,
         patch: 0,
     };
 }

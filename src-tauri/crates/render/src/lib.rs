@@ -23,6 +23,7 @@ mod mixer;
 #[cfg(test)]
 mod tests;
 mod timeline;
+mod true_peak;
 mod voice;
 mod walk;
 

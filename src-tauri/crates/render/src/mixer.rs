@@ -20,6 +20,9 @@ const SCORE_LATE_MS: u32 = 20;
 const CUE_LATE_MS: u32 = 80;
 /// A cue that is taken back dies away in this time, ms.
 const FADE_MS: u32 = 10;
+/// What must stop at once dies away in this time, ms: short enough not to be heard as a sound of its own,
+/// long enough not to be a click.
+const BREAK_MS: u32 = 2;
 
 /// Turns scores and cues into samples. Called on the audio thread.
 ///
@@ -40,6 +43,9 @@ pub struct Mixer {
     is_held: bool,
     waiting: [Option<Play>; WAITING],
     voices: [Option<Voice>; VOICES],
+    /// What the output would have leapt by as a sound gave way; dies away.
+    rest: f32,
+    dying: f32,
     duck: Duck,
     limiter: Limiter,
 }
@@ -63,6 +69,8 @@ impl Mixer {
             is_held: false,
             waiting: [None; WAITING],
             voices: [None; VOICES],
+            rest: 0.0,
+            dying: dying(hz),
             duck: Duck::new(hz),
             limiter: Limiter::new(hz),
         }
@@ -97,9 +105,10 @@ impl Mixer {
     /// Ends what is sounding of the score. After a loss the rest of a click would be heard as a click of
     /// its own, at a wrong time.
     pub fn break_off(&mut self) {
-        for place in &mut self.voices {
-            if place.is_some_and(|voice| voice.bus == Bus::Score) {
-                *place = None;
+        let span = span(self.hz, BREAK_MS);
+        for voice in self.voices.iter_mut().flatten() {
+            if voice.bus == Bus::Score {
+                voice.fade(span);
             }
         }
     }
@@ -167,7 +176,7 @@ impl Mixer {
     }
 
     fn fade(&mut self, which: impl Fn(&Voice) -> bool, sink: &mut impl Sink) {
-        let span = u16::try_from(frames(self.hz, FADE_MS)).unwrap_or(u16::MAX);
+        let span = span(self.hz, FADE_MS);
         for voice in self.voices.iter_mut().flatten() {
             if which(voice)
                 && voice.fade(span)
@@ -288,6 +297,7 @@ impl Mixer {
             if let Some(id) = place.and_then(|v| v.id) {
                 sink.report(Report::Cut(id));
             }
+            self.rest += place.map_or(0.0, |v| v.last());
             *place = Some(voice);
         }
     }
@@ -317,8 +327,8 @@ impl Mixer {
             .flatten()
             .any(|v| v.bus == Bus::Voice && v.left(clips) > 0);
         let mut duck = [1.0; CHUNK];
-        for factor in duck.iter_mut().take(out.len()) {
-            *factor = self.duck.step(is_spoken);
+        if let Some(duck) = duck.get_mut(..out.len()) {
+            self.duck.fill(is_spoken, duck);
         }
         out.fill(0.0);
         for place in &mut self.voices {
@@ -330,11 +340,30 @@ impl Mixer {
             }
         }
         for sample in out.iter_mut() {
+            if self.rest.abs() > NOTHING {
+                self.rest *= self.dying;
+                *sample += self.rest;
+            } else {
+                self.rest = 0.0;
+            }
             *sample = self.limiter.step(*sample);
         }
         let frames = u64::try_from(out.len()).unwrap_or(0);
         self.frame = self.frame.saturating_add(frames);
     }
+}
+
+/// Below this nothing is heard of 24 bits.
+const NOTHING: f32 = 1e-7;
+
+/// The factor by which a rest falls each frame, so that after [`BREAK_MS`] a seventh is left.
+fn dying(hz: u32) -> f32 {
+    let span = f32::from(span(hz, BREAK_MS));
+    (span - 1.0).max(0.0) / (span + 1.0)
+}
+
+fn span(hz: u32, ms: u32) -> u16 {
+    u16::try_from(frames(hz, ms)).unwrap_or(u16::MAX)
 }
 
 /// Frames, or ticks, of `ms`.

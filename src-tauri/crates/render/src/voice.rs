@@ -9,6 +9,8 @@ pub(crate) struct Voice {
     at: usize,
     gain: f32,
     fade: Option<Fade>,
+    /// What it added last.
+    last: f32,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -26,7 +28,13 @@ impl Voice {
             at: 0,
             gain,
             fade: None,
+            last: 0.0,
         }
+    }
+
+    /// What it added to the last frame.
+    pub(crate) fn last(&self) -> f32 {
+        self.last
     }
 
     /// Frames of the clip already sounded.
@@ -57,18 +65,49 @@ impl Voice {
         let clip = clips.samples(self.clip);
         let rest = clip.get(self.at..).unwrap_or(&[]);
         let gain = self.gain / 32_768.0;
-        let steps_back = self.bus == Bus::Score;
-        for ((out, sample), duck) in out.iter_mut().zip(rest).zip(duck) {
-            let mut factor = gain;
-            if steps_back {
-                factor *= *duck;
+        // Where nothing changes on the way no frame has to be looked at by itself.
+        match (self.fade, self.bus) {
+            (None, Bus::Score) => {
+                for ((out, sample), duck) in out.iter_mut().zip(rest).zip(duck) {
+                    *out += f32::from(*sample) * (gain * duck);
+                }
             }
-            if let Some(fade) = &mut self.fade {
-                factor *= f32::from(fade.left) / f32::from(fade.whole);
-                fade.left = fade.left.saturating_sub(1);
+            (None, Bus::Voice | Bus::Tone) => {
+                for (out, sample) in out.iter_mut().zip(rest) {
+                    *out += f32::from(*sample) * gain;
+                }
             }
-            *out += f32::from(*sample) * factor;
+            (Some(fade), _) => {
+                let mut fade = fade;
+                for ((out, sample), duck) in out.iter_mut().zip(rest).zip(duck) {
+                    *out += f32::from(*sample) * (gain * self.steps_by(*duck)) * fade.step();
+                }
+                self.fade = Some(fade);
+            }
         }
+        let last = out.len().saturating_sub(1);
+        let sample = rest.get(last).copied().map_or(0.0, f32::from);
+        let duck = duck.get(last).copied().unwrap_or(1.0);
+        let fade = self.fade.map_or(1.0, Fade::last);
+        self.last = sample * (gain * self.steps_by(duck)) * fade;
         self.at = self.at.saturating_add(out.len());
+    }
+
+    fn steps_by(&self, duck: f32) -> f32 {
+        if self.bus == Bus::Score { duck } else { 1.0 }
+    }
+}
+
+impl Fade {
+    /// The factor for the next frame.
+    fn step(&mut self) -> f32 {
+        let factor = f32::from(self.left) / f32::from(self.whole);
+        self.left = self.left.saturating_sub(1);
+        factor
+    }
+
+    /// The factor of the last frame.
+    fn last(self) -> f32 {
+        f32::from(self.left.saturating_add(1)) / f32::from(self.whole)
     }
 }

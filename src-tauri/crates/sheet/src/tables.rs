@@ -48,7 +48,10 @@ impl Say<'_> {
     }
 
     pub(crate) fn share(&self, value: Option<f64>) -> String {
-        value.map_or_else(|| self.word(W::NotKnown), |value| format!("{value:.2}"))
+        value.map_or_else(
+            || self.word(W::NotKnown),
+            |value| self.words.decimal(&format!("{value:.2}")),
+        )
     }
 
     fn columns(&self, names: &[W]) -> Vec<String> {

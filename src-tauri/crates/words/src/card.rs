@@ -108,10 +108,7 @@ impl Words {
             card.airway.map(|airway| self.word("airway", airway.word())),
         );
         lines.words("breaths", Some(self.word("breaths", card.breaths.word())));
-        if let Some(co2) = &card.co2 {
-            let text = format!("{} / {} / {} {}", co2.first, co2.low, co2.now, co2.unit);
-            lines.since("co2", Some(signed(co2.at)), Some(text));
-        }
+        lines.co2(card);
         lines.since("device", card.device_since.map(signed), None);
         lines.since("device_out", card.device_out.map(signed), None);
         lines.words("device_why", card.device_why.clone());
@@ -142,6 +139,12 @@ impl Words {
                 Some(text.into_iter().flatten().collect::<Vec<_>>().join(", ")),
             );
         }
+        // After the run a review may have put marks right since.
+        let is_over = card.state == StateWord::Ended;
+        lines.words(
+            "as_marked",
+            is_over.then(|| self.fixed(Fixed::AsMarked).to_owned()),
+        );
         // Of the minute marks the nearest is enough for the next crew.
         let first_minute = card.next.iter().position(|due| due.word == DueWord::Minute);
         let told = card
@@ -216,6 +219,15 @@ struct Lines<'a> {
 }
 
 impl Lines<'_> {
+    fn co2(&mut self, card: &HandOver) {
+        if let Some(co2) = &card.co2 {
+            let words = self.words;
+            let [first, low, now] = [&co2.first, &co2.low, &co2.now].map(|n| words.decimal(n));
+            let text = format!("{first} / {low} / {now} {}", co2.unit);
+            self.since("co2", Some(signed(co2.at)), Some(text));
+        }
+    }
+
     fn push(&mut self, line: CardLine) {
         self.out.push(line);
     }
@@ -249,7 +261,7 @@ impl Lines<'_> {
 }
 
 /// The names of the hand-over card's lines.
-pub(crate) const CARD_LINES: [&str; 21] = [
+pub(crate) const CARD_LINES: [&str; 22] = [
     "patient",
     "arrest",
     "basis",
@@ -271,6 +283,7 @@ pub(crate) const CARD_LINES: [&str; 21] = [
     "longest",
     "pulse",
     "overlay",
+    "as_marked",
 ];
 
 /// What falls due next, in the order of the record's page.

@@ -1,11 +1,12 @@
 use cycle::{
     Act, Banner, Card, Figure, FitStep, Ms, StateWord, View,
-    mark::{AirwayDevice, PatientClass, SetState},
+    mark::{AirwayDevice, PatientClass, Preset, SetState},
 };
 
 use crate::{
     AirwayKey, BannerLine, ClassKey, EntryWords, Face, Fixed, Group, GroupWord, Key, Labels,
-    LastLine, ListLines, NextLine, PageKey, PaperWord, SaidLine, SpanKey, StateKey, Words,
+    LastLine, ListLines, NextLine, PageKey, PaperWord, PresetKey, SaidLine, SpanKey, StateKey,
+    Words,
     paper::{CAUTIONS, title},
 };
 
@@ -99,6 +100,7 @@ impl Words {
         let fixed = |fixed| self.fixed(fixed).to_owned();
         Labels {
             lang: self.lang().to_owned(),
+            decimal: fixed(Fixed::Decimal),
             theme: theme.to_owned(),
             first,
             app: fixed(Fixed::App),
@@ -193,6 +195,19 @@ impl Words {
                 .map(|airway| AirwayKey {
                     airway: *airway,
                     label: self.word("airway_key", airway.word()),
+                })
+                .collect(),
+            beat: word("beat"),
+            breath: word("breath"),
+            voice: word("voice"),
+            all: word("all"),
+            db: word("db"),
+            full: word("full"),
+            presets: Preset::ALL
+                .iter()
+                .map(|preset| PresetKey {
+                    preset: *preset,
+                    label: self.word("preset", preset.word()),
                 })
                 .collect(),
         }

@@ -73,6 +73,8 @@ impl GroupWord {
             Some(Self::Care)
         } else if matches!(act, Act::FitParts | Act::FitReason) {
             Some(Self::Chest)
+        } else if act == Act::Levels {
+            Some(Self::Run)
         } else if matches!(act, Act::SignsOfLife | Act::SignsGone) {
             Some(Self::Check)
         } else {

@@ -1,8 +1,8 @@
 use cycle::{
     Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
     mark::{
-        AirwayDevice, ArrestBasis, BreathMode, By, ClockRef, Outcome, PatientClass, PriorAed,
-        PriorCpr, Reason, RhythmSeen, SetState, TempBand, kinds,
+        AirwayDevice, ArrestBasis, BreathMode, By, ClockRef, Outcome, PatientClass, Preset,
+        PriorAed, PriorCpr, Reason, RhythmSeen, SetState, TempBand, kinds,
     },
 };
 
@@ -22,7 +22,7 @@ const DRUGS: [DrugWord; 4] = [
 ];
 
 /// The words of the pages on which a value is entered.
-const ENTRY: [&str; 11] = [
+const ENTRY: [&str; 17] = [
     "done",
     "next",
     "not_known",
@@ -34,6 +34,12 @@ const ENTRY: [&str; 11] = [
     "airway",
     "hand",
     "device",
+    "beat",
+    "breath",
+    "voice",
+    "all",
+    "db",
+    "full",
 ];
 
 /// A message that belongs to no closed list of the rules.
@@ -177,6 +183,8 @@ pub enum Fixed {
     InARow,
     /// So many, and the last one when; takes `$n`.
     AndLast,
+    /// After the run: the card has the marks as they were made in it.
+    AsMarked,
     /// A number that is none.
     NoneMarked,
     /// None of a drug, as told.
@@ -231,6 +239,16 @@ pub enum Fixed {
     Listen,
     /// What is heard then.
     ListenNote,
+    /// Over the levels.
+    Levels,
+    /// One of them, louder; takes `$name`.
+    Louder,
+    /// One of them, softer; takes `$name`.
+    Softer,
+    /// So many decibels below full; takes `$name`.
+    BelowFull,
+    /// At full.
+    AtFull,
     /// Over the colours.
     Theme,
     /// Over the protocols.
@@ -247,6 +265,22 @@ pub enum Fixed {
     TitleReady,
     /// The settings.
     TitleSettings,
+    /// The language's name in itself.
+    LanguageName,
+    /// The decimal mark.
+    Decimal,
+    /// Over the languages.
+    Language,
+    /// Asks for the language, where none was chosen.
+    LanguageAsk,
+    /// The language that was chosen cannot be had; takes `$name`.
+    LanguageGone,
+    /// There is no voice of this language; takes `$name`.
+    OtherVoice,
+    /// What cannot be set while a run goes on.
+    ErrorInRun,
+    /// A fault with its detail in English; takes `$name`.
+    Fault,
 }
 
 impl Fixed {
@@ -321,6 +355,7 @@ impl Fixed {
         Self::MakeReady,
         Self::InARow,
         Self::AndLast,
+        Self::AsMarked,
         Self::NoneMarked,
         Self::NoneOf,
         Self::Seconds,
@@ -348,6 +383,11 @@ impl Fixed {
         Self::ReadyKit,
         Self::Listen,
         Self::ListenNote,
+        Self::Levels,
+        Self::Louder,
+        Self::Softer,
+        Self::BelowFull,
+        Self::AtFull,
         Self::Theme,
         Self::InForce,
         Self::TitleFirst,
@@ -356,6 +396,14 @@ impl Fixed {
         Self::TitlePast,
         Self::TitleReady,
         Self::TitleSettings,
+        Self::LanguageName,
+        Self::Decimal,
+        Self::Language,
+        Self::LanguageAsk,
+        Self::LanguageGone,
+        Self::OtherVoice,
+        Self::ErrorInRun,
+        Self::Fault,
     ];
 
     /// Its key in the message files.
@@ -431,6 +479,7 @@ impl Fixed {
             Self::MakeReady => "fixed-make_ready",
             Self::InARow => "fixed-in_a_row",
             Self::AndLast => "fixed-and_last",
+            Self::AsMarked => "fixed-as_marked",
             Self::NoneMarked => "fixed-none_marked",
             Self::NoneOf => "fixed-none_of",
             Self::Seconds => "fixed-seconds",
@@ -458,6 +507,11 @@ impl Fixed {
             Self::ReadyKit => "fixed-ready_kit",
             Self::Listen => "fixed-listen",
             Self::ListenNote => "fixed-listen_note",
+            Self::Levels => "fixed-levels",
+            Self::Louder => "fixed-louder",
+            Self::Softer => "fixed-softer",
+            Self::BelowFull => "fixed-below_full",
+            Self::AtFull => "fixed-at_full",
             Self::Theme => "fixed-theme",
             Self::InForce => "fixed-in_force",
             Self::TitleFirst => "title-first",
@@ -466,6 +520,14 @@ impl Fixed {
             Self::TitlePast => "title-past",
             Self::TitleReady => "title-ready",
             Self::TitleSettings => "title-settings",
+            Self::LanguageName => "fixed-language_name",
+            Self::Decimal => "fixed-decimal",
+            Self::Language => "fixed-language",
+            Self::LanguageAsk => "fixed-language_ask",
+            Self::LanguageGone => "fixed-language_gone",
+            Self::OtherVoice => "fixed-other_voice",
+            Self::ErrorInRun => "error-in_run",
+            Self::Fault => "fixed-fault",
         }
     }
 }
@@ -500,6 +562,7 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(AirwayDevice::ALL, "airway", AirwayDevice::word))
         .chain(listed(AirwayDevice::ALL, "airway_key", AirwayDevice::word))
         .chain(ENTRY.iter().map(|word| format!("entry-{word}")))
+        .chain(listed(Preset::ALL, "preset", Preset::word))
         .chain(listed(PriorCpr::ALL, "prior", PriorCpr::word))
         .chain(listed(PriorAed::ALL, "aed", PriorAed::word))
         .chain(listed(Overlay::ALL, "overlay", Overlay::word))

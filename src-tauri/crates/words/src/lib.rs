@@ -8,9 +8,13 @@ mod after;
 mod card;
 mod carry;
 mod face;
+mod faults;
+mod fit;
 mod group;
 mod keys;
 mod paper;
+#[cfg(any(test, feature = "pseudo"))]
+mod pseudo;
 mod sheet;
 mod text;
 mod wire;
@@ -21,13 +25,19 @@ pub use after::{
     Strip, Table,
 };
 pub use carry::CarryWord;
+pub use faults::{WordsFault, WordsWrong, check};
+pub use fit::Room;
 pub use group::GroupWord;
 pub use keys::Fixed;
-pub use paper::{Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES};
+pub use paper::{
+    Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Tongue, levels_of,
+};
+#[cfg(any(test, feature = "pseudo"))]
+pub use pseudo::{OPEN, PSEUDO, SHUT};
 pub use sheet::SheetWord;
-pub use text::{Words, WordsError};
+pub use text::{REFERENCE, Words, WordsError, source};
 pub use wire::{
     AirwayKey, BannerLine, CardLine, ClassKey, EntryWords, Face, Group, Key, Labels, LastLine,
-    ListLines, News, NextLine, NextSounds, NoteLine, PageKey, Pulse, PulseKind, Receipt,
+    ListLines, News, NextLine, NextSounds, NoteLine, PageKey, PresetKey, Pulse, PulseKind, Receipt,
     RecordLine, SaidLine, Screen, SpanKey, StateKey,
 };

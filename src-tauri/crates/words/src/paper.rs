@@ -1,8 +1,8 @@
 //! The pages before and after a run, as finished lines: a title, parts, and lines that lead on.
 
 use cycle::{
-    Act, Mark, Ms, Protocol, ProtocolRow,
-    mark::{By, CareMark, CheckMark, FlowMark, Outcome, RunMark, kind_of},
+    Act, Levels, Mark, Ms, Protocol, ProtocolRow,
+    mark::{By, CareMark, CheckMark, FlowMark, Outcome, Preset, RunMark, kind_of},
 };
 use serde::{Deserialize, Serialize};
 
@@ -61,6 +61,8 @@ pub struct PaperLine {
     pub note: Option<String>,
     /// Where it leads; it is a key then.
     pub go: Option<Go>,
+    /// The language of its words, where that is not the page's.
+    pub lang: Option<String>,
 }
 
 /// What a line's key does.
@@ -87,6 +89,13 @@ pub enum Go {
         /// It is what is chosen now.
         on: bool,
     },
+    /// Sets something one step on.
+    Step {
+        /// Which.
+        setting: SettingWord,
+        /// What it is set to.
+        value: String,
+    },
     /// Lets the sounds be heard.
     Listen {},
     /// Opens what is kept of all runs, and what leaves the phone.
@@ -102,8 +111,21 @@ pub enum SettingWord {
     Theme,
     /// The protocol in force.
     Protocol,
+    /// How loud beats, breath tones and voice are: three numbers of dB below full.
+    Levels,
     /// The first page was seen.
     First,
+    /// The language of screen and voice.
+    Lang,
+}
+
+/// A language that can be chosen.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tongue {
+    /// Its tag.
+    pub lang: &'static str,
+    /// The language that its voice speaks: another one where it has none of its own.
+    pub voice: String,
 }
 
 /// A kept run, as its file tells.
@@ -119,6 +141,8 @@ pub struct PastRun {
     pub outcome: Option<Outcome>,
     /// Nothing in its file was changed.
     pub is_sound: bool,
+    /// It is protected from deletion.
+    pub is_held: bool,
 }
 
 /// What was found before a shift. What a device does not tell is `None`.
@@ -130,6 +154,8 @@ pub struct Found {
     pub free_mb: Option<u64>,
     /// Faults of the voice pack.
     pub pack: Vec<String>,
+    /// How loud the sounds are set.
+    pub levels: Levels,
     /// The file's hash.
     pub hash: String,
 }
@@ -192,7 +218,7 @@ impl Words {
                 text: row.field.clone(),
                 value: Some(row.value.clone()),
                 note: Some(self.row_note(row)),
-                go: None,
+                ..PaperLine::default()
             };
             match parts.last_mut() {
                 Some(last) if last.heading.as_deref() == Some(group) => last.lines.push(line),
@@ -221,6 +247,7 @@ impl Words {
                 value: Some(readout(run.length)),
                 note: Some(self.past_note(run)),
                 go: Some(Go::Run { id: run.id.clone() }),
+                lang: None,
             })
             .collect();
         let mut parts = vec![self.or_none(None, lines)];
@@ -242,12 +269,13 @@ impl Words {
             |outcome| self.word("outcome", outcome.word()),
         );
         let damaged = (!run.is_sound).then(|| self.fixed(Fixed::Damaged).to_owned());
-        let both = [Some(outcome), damaged];
-        both.into_iter().flatten().collect::<Vec<_>>().join(". ")
+        let held = run.is_held.then(|| self.said(crate::SaidWord::Held, &[]));
+        let all = [Some(outcome), held, damaged];
+        all.into_iter().flatten().collect::<Vec<_>>().join(". ")
     }
 
-    /// What is looked at before a shift.
-    pub fn ready(&self, protocol: &Protocol, found: &Found) -> Paper {
+    /// What is looked at before a shift. `tongues` are asked for where no language was chosen.
+    pub fn ready(&self, protocol: &Protocol, found: &Found, tongues: Option<&[Tongue]>) -> Paper {
         let kept = match &found.kept {
             Ok(ms) => beside(
                 self.fixed(Fixed::ReadyKept),
@@ -265,7 +293,8 @@ impl Words {
         let pack = if found.pack.is_empty() {
             vec![plain(self.fixed(Fixed::ReadyPack).to_owned())]
         } else {
-            found.pack.iter().cloned().map(plain).collect()
+            let faults = found.pack.iter();
+            faults.map(|fault| plain(self.fault(fault))).collect()
         };
         let mut own = vec![kept, beside(self.fixed(Fixed::ReadyFree), free)];
         own.extend(pack);
@@ -273,32 +302,106 @@ impl Words {
             note: Some(found.hash.clone()),
             ..beside(self.fixed(Fixed::ReadyProtocol), protocol.name.clone())
         });
-        let listen = PaperLine {
+        let mut heard = vec![self.listen()];
+        for (word, db) in each(found.levels) {
+            heard.push(beside(&self.word("entry", word), self.level(db)));
+        }
+        let look = LOOK.map(|line| plain(self.word("look", line))).to_vec();
+        let kit = protocol.kit_list.iter().cloned().map(plain).collect();
+        let asked = tongues.map(|tongues| {
+            let heading = self.fixed(Fixed::LanguageAsk).to_owned();
+            part(Some(heading), self.tongues(tongues))
+        });
+        let mut parts: Vec<Part> = asked.into_iter().collect();
+        parts.extend([
+            part(Some(self.fixed(Fixed::ReadyOwn).to_owned()), own),
+            part(Some(self.fixed(Fixed::Levels).to_owned()), heard),
+            part(Some(self.fixed(Fixed::ReadyLook).to_owned()), look),
+            self.or_none(Some(self.fixed(Fixed::ReadyKit).to_owned()), kit),
+        ]);
+        self.paper(PaperWord::Ready, parts)
+    }
+
+    fn listen(&self) -> PaperLine {
+        PaperLine {
             note: Some(self.fixed(Fixed::ListenNote).to_owned()),
             go: Some(Go::Listen {}),
             ..plain(self.fixed(Fixed::Listen).to_owned())
-        };
-        let look = LOOK.map(|line| plain(self.word("look", line))).to_vec();
-        let kit = protocol.kit_list.iter().cloned().map(plain).collect();
-        self.paper(
-            PaperWord::Ready,
-            vec![
-                part(Some(self.fixed(Fixed::ReadyOwn).to_owned()), own),
-                part(None, vec![listen]),
-                part(Some(self.fixed(Fixed::ReadyLook).to_owned()), look),
-                self.or_none(Some(self.fixed(Fixed::ReadyKit).to_owned()), kit),
-            ],
-        )
+        }
     }
 
-    /// What can be set: the colours, and which of `protocols` (id and name) is in force. `own` is the folder
-    /// of the service's own files and what is wrong with files in it.
+    fn level(&self, db: u8) -> String {
+        if db == 0 {
+            self.fixed(Fixed::AtFull).to_owned()
+        } else {
+            self.named(Fixed::BelowFull.key(), &db.to_string())
+        }
+    }
+
+    /// How loud each is, a step up and down where there is one, all together, and the kinds of place.
+    fn levels(&self, now: Levels) -> Part {
+        let mut lines: Vec<PaperLine> = Preset::ALL
+            .iter()
+            .map(|preset| PaperLine {
+                go: Some(Go::Choose {
+                    setting: SettingWord::Levels,
+                    value: written(preset.levels()),
+                    on: preset.levels() == now,
+                }),
+                ..plain(self.word("preset", preset.word()))
+            })
+            .collect();
+        let step = |fixed: Fixed, word: &str, db: Option<u8>, set: Levels| {
+            let name = self.word("entry", word);
+            let go = Go::Step {
+                setting: SettingWord::Levels,
+                value: written(set),
+            };
+            (set != now).then(|| PaperLine {
+                value: db.map(|db| self.level(db)),
+                go: Some(go),
+                ..plain(self.named(fixed.key(), &name))
+            })
+        };
+        for (nth, (word, db)) in each(now).into_iter().enumerate() {
+            let set = |to: u8| with(now, |n, other| if n == nth { to } else { other });
+            let up = set(db.saturating_sub(Levels::STEP_DB));
+            let down = set(db.saturating_add(Levels::STEP_DB));
+            lines.extend(step(Fixed::Louder, word, Some(db), up));
+            lines.extend(step(Fixed::Softer, word, Some(db), down));
+        }
+        let by = i16::from(Levels::STEP_DB);
+        let (up, down) = (now.together(by), now.together(by.saturating_neg()));
+        lines.extend(step(Fixed::Louder, "all", None, up));
+        lines.extend(step(Fixed::Softer, "all", None, down));
+        lines.push(self.listen());
+        part(Some(self.fixed(Fixed::Levels).to_owned()), lines)
+    }
+
+    /// A key for each language, named in itself; the one in force is on.
+    fn tongues(&self, tongues: &[Tongue]) -> Vec<PaperLine> {
+        let key = |tongue: &Tongue| PaperLine {
+            note: (tongue.voice != tongue.lang).then(|| self.other_voice(&tongue.voice)),
+            go: Some(Go::Choose {
+                setting: SettingWord::Lang,
+                value: tongue.lang.to_owned(),
+                on: tongue.lang == self.lang(),
+            }),
+            lang: Some(tongue.lang.to_owned()),
+            ..plain(Self::own_name(tongue.lang).to_owned())
+        };
+        tongues.iter().map(key).collect()
+    }
+
+    /// What can be set: the language, the colours, and which of `protocols` (id and name) is in force. `own`
+    /// is the folder of the service's own files and what is wrong with files in it.
     pub fn settings(
         &self,
+        tongues: &[Tongue],
         theme: &str,
-        protocol: &str,
-        protocols: &[(String, String)],
+        (protocol, protocols): (&str, &[(String, String)]),
         own: (&str, &[String]),
+        levels: Levels,
     ) -> Paper {
         let choice = |text: String, setting, value: &str, now: &str| PaperLine {
             go: Some(Go::Choose {
@@ -317,11 +420,16 @@ impl Words {
             .collect();
         let (folder, faults) = own;
         let mut lines = vec![plain(self.named(Fixed::OwnFolder.key(), folder))];
-        lines.extend(faults.iter().cloned().map(plain));
+        lines.extend(faults.iter().map(|fault| plain(self.fault(fault))));
         self.paper(
             PaperWord::Settings,
             vec![
+                part(
+                    Some(self.fixed(Fixed::Language).to_owned()),
+                    self.tongues(tongues),
+                ),
                 part(Some(self.fixed(Fixed::Theme).to_owned()), themes),
+                self.levels(levels),
                 part(Some(self.fixed(Fixed::InForce).to_owned()), files),
                 part(Some(self.fixed(Fixed::OwnFiles).to_owned()), lines),
             ],
@@ -411,6 +519,40 @@ pub(crate) const CAUTIONS: [Fixed; 4] = [
     Fixed::CautionDevice,
     Fixed::CautionSenses,
 ];
+
+/// Each level with its word.
+fn each(levels: Levels) -> [(&'static str, u8); 3] {
+    [
+        ("beat", levels.beat_db),
+        ("breath", levels.breath_db),
+        ("voice", levels.voice_db),
+    ]
+}
+
+/// The levels that `change` makes of these, each by its number from 0.
+fn with(levels: Levels, change: impl Fn(usize, u8) -> u8) -> Levels {
+    Levels {
+        beat_db: change(0, levels.beat_db),
+        breath_db: change(1, levels.breath_db),
+        voice_db: change(2, levels.voice_db),
+    }
+    .within()
+}
+
+fn written(levels: Levels) -> String {
+    each(levels).map(|(_, db)| db.to_string()).join(" ")
+}
+
+/// Levels as a page of settings hands them back: three numbers, 0 to 24 each.
+pub fn levels_of(text: &str) -> Option<Levels> {
+    let mut numbers = text.split(' ').map(|n| n.parse::<u8>().ok());
+    let levels = Levels {
+        beat_db: numbers.next()??,
+        breath_db: numbers.next()??,
+        voice_db: numbers.next()??,
+    };
+    (numbers.next().is_none() && levels.is_allowed()).then_some(levels)
+}
 
 fn part(heading: Option<String>, lines: Vec<PaperLine>) -> Part {
     Part { heading, lines }

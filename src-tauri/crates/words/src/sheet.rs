@@ -129,6 +129,17 @@ sheet_words! {
     LanePower = "lane_power",
     LaneCup = "lane_cup",
     AxisMinutes = "axis_minutes",
+    HeardTitle = "heard_title",
+    HeardTold = "heard_told",
+    HeardSaid = "heard_said",
+    HeardWave = "heard_wave",
+    HeardFirst = "heard_first",
+    HeardBeat = "heard_beat",
+    HeardLast = "heard_last",
+    HeardBreath = "heard_breath",
+    HeardWindow = "heard_window",
+    HeardPrompt = "heard_prompt",
+    HeardTone = "heard_tone",
     ByHand = "by_hand",
     ByDevice = "by_device",
     HandsOff = "hands_off",
@@ -230,6 +241,18 @@ impl Words {
             None | Some(Reason::Unknown) => self.sheet(SheetWord::ReasonNone),
             Some(reason) => self.word("reason", reason.word()),
         }
+    }
+
+    /// A reason as it stands on a key.
+    pub fn reason_key(&self, reason: Reason) -> String {
+        // Beside the pulse check.
+        if reason == Reason::RhythmCheck {
+            return self.said(crate::SaidWord::RhythmCheck, &[]);
+        }
+        let said = self.reason(Some(reason));
+        let mut letters = said.chars();
+        let first = letters.next().into_iter().flat_map(char::to_uppercase);
+        first.chain(letters).collect()
     }
 
     /// Whose numbers.

@@ -7,8 +7,25 @@ use unic_langid::LanguageIdentifier;
 
 use crate::{keys, keys::Fixed, sheet::VALUES};
 
-/// Each language and its message file.
-const FILES: &[(&str, &str)] = &[("en-US", include_str!("../text/en-US.ftl"))];
+mod files {
+    include!(concat!(env!("OUT_DIR"), "/files.rs"));
+}
+
+use files::FILES;
+
+/// The language that all others are copied from, and that stands in for one that cannot be had.
+pub const REFERENCE: &str = "en-US";
+
+/// The message file of a language; `None`: there is none.
+pub fn source(lang: &str) -> Option<&'static str> {
+    let found = FILES.iter().find(|(tag, _)| *tag == lang);
+    found.map(|(_, source)| *source)
+}
+
+/// The message file that all others are copied from.
+pub(crate) fn reference() -> &'static str {
+    source(REFERENCE).unwrap_or_default()
+}
 
 /// The sentences of one language.
 pub struct Words {
@@ -21,6 +38,38 @@ impl Words {
     /// The languages that can be loaded.
     pub fn languages() -> impl Iterator<Item = &'static str> {
         FILES.iter().map(|(lang, _)| *lang)
+    }
+
+    /// The language's name in itself, for the key that chooses it; its tag where the file has none.
+    pub fn own_name(lang: &str) -> &str {
+        let named = source(lang).and_then(|source| {
+            let key = Fixed::LanguageName.key();
+            let mut lines = source.lines().filter_map(|line| line.strip_prefix(key));
+            lines.find_map(|rest| rest.trim_start().strip_prefix('='))
+        });
+        named.map_or(lang, str::trim)
+    }
+
+    /// The language among ours that a system's tag asks for: itself, else its kin, else the reference.
+    pub fn nearest(system: &str) -> &'static str {
+        let ours = |tag: &str| Self::languages().find(|known| known.eq_ignore_ascii_case(tag));
+        let tag = system.split(['.', '@']).next().unwrap_or_default();
+        let tag = tag.replace('_', "-");
+        let mut parts = tag.split('-');
+        let language = parts.next().unwrap_or_default().to_lowercase();
+        // A script may stand between language and region.
+        let region = parts.find(|part| part.len() == 2).map(str::to_uppercase);
+        let kin = match (language.as_str(), region.as_deref()) {
+            ("es", Some("ES" | "EA" | "IC")) => ours("es-ES"),
+            ("es", _) => ours("es-419"),
+            // As in CLDR 44: the parents of the locales of English, territories of the US aside.
+            ("en", None | Some("US" | "CA" | "PH" | "PR" | "GU" | "VI" | "AS" | "MP" | "UM")) => {
+                None
+            }
+            ("en", Some(_)) => ours("en-GB"),
+            _ => Self::languages().find(|known| known.split('-').next() == Some(&language)),
+        };
+        ours(&tag).or(kin).unwrap_or(REFERENCE)
     }
 
     /// Loads a language by its tag.
@@ -39,7 +88,7 @@ impl Words {
     }
 
     /// Reads a message file and holds it against the list of keys.
-    fn read(lang: &'static str, source: &str) -> Result<Self, WordsError> {
+    pub(crate) fn read(lang: &'static str, source: &str) -> Result<Self, WordsError> {
         let damaged = |detail: String| WordsError::Damaged { lang, detail };
         let resource = FluentResource::try_new(source.to_owned())
             .map_err(|(_, errors)| damaged(format!("{errors:?}")))?;
@@ -112,6 +161,11 @@ impl Words {
         self.named(Fixed::OwnGone.key(), id)
     }
 
+    /// What a prompt says, on the screen and spoken.
+    pub fn prompt(&self, prompt: cycle::Prompt) -> String {
+        self.word("prompt", prompt.word())
+    }
+
     /// The protocol's name, with the word that it is an example if it is one.
     pub fn protocol_name(&self, name: &str, is_example: bool) -> String {
         if !is_example {
@@ -149,15 +203,39 @@ impl Words {
     /// A length of time in seconds and tenths.
     pub(crate) fn seconds(&self, length: Ms) -> String {
         let tenths = length.0 / 100;
-        self.named(
-            Fixed::Seconds.key(),
-            &format!("{}.{}", tenths / 10, tenths % 10),
-        )
+        let number = format!("{}.{}", tenths / 10, tenths % 10);
+        self.named(Fixed::Seconds.key(), &self.decimal(&number))
+    }
+
+    /// A number with the language's own decimal mark in place of the point.
+    pub fn decimal(&self, number: &str) -> String {
+        number.replace('.', self.fixed(Fixed::Decimal))
+    }
+
+    /// A fault that the program names: its detail is in English, so that those who mend it can look it up.
+    pub fn fault(&self, detail: &str) -> String {
+        self.named(Fixed::Fault.key(), detail)
+    }
+
+    /// That a voice speaks another language than the screen shows.
+    pub fn other_voice(&self, voice: &str) -> String {
+        self.named(Fixed::OtherVoice.key(), Self::own_name(voice))
+    }
+
+    /// Why a language could not be had, where the reference stands in for it.
+    pub fn language_gone(&self, why: &str) -> String {
+        self.named(Fixed::LanguageGone.key(), why)
     }
 
     /// The message of a closed list's word.
     pub(crate) fn word(&self, list: &str, word: &str) -> String {
         self.plain(&format!("{list}-{word}")).to_owned()
+    }
+
+    /// A message by its key, for tests.
+    #[cfg(test)]
+    pub(crate) fn text(&self, key: &str) -> &str {
+        self.plain(key)
     }
 
     fn plain(&self, key: &str) -> &str {

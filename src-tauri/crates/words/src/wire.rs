@@ -2,7 +2,7 @@
 
 use cycle::{
     Act, Banner, Card, Entries, Figure, Ms, StateWord,
-    mark::{AirwayDevice, PatientClass, SetState},
+    mark::{AirwayDevice, PatientClass, Preset, SetState},
 };
 use serde::Serialize;
 
@@ -186,6 +186,30 @@ pub struct EntryWords {
     pub device: String,
     /// The airways.
     pub airways: Vec<AirwayKey>,
+    /// Beats.
+    pub beat: String,
+    /// Breath tones.
+    pub breath: String,
+    /// Voice and tones.
+    pub voice: String,
+    /// All of them together.
+    pub all: String,
+    /// Decibels.
+    pub db: String,
+    /// As loud as can be.
+    pub full: String,
+    /// Levels for a kind of place.
+    pub presets: Vec<PresetKey>,
+}
+
+/// Levels for a kind of place, on a key.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct PresetKey {
+    /// The place.
+    pub preset: Preset,
+    /// What stands on the key.
+    pub label: String,
 }
 
 /// The question card in finished words.
@@ -352,6 +376,8 @@ pub struct RecordLine {
 pub struct Labels {
     /// The language's tag.
     pub lang: String,
+    /// Its decimal mark.
+    pub decimal: String,
     /// The colours.
     pub theme: String,
     /// The page for new users is to be shown.

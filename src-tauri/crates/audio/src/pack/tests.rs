@@ -1,16 +1,18 @@
 use std::path::PathBuf;
 
+mod fuzz;
+
 use super::*;
 use crate::bank::Bank;
 use render::Clips as _;
 
 /// A folder of its own with copies of the built-in files; gone when dropped.
-struct Copy(PathBuf);
+pub(super) struct Copy(PathBuf);
 
 impl Copy {
-    fn new(name: &str) -> Self {
+    pub(super) fn new(name: &str) -> Self {
         let dir = std::env::temp_dir().join(format!("clips-{}-{name}", std::process::id()));
-        for (sub, files) in [("tones", embedded::TONES), ("voice", embedded::VOICE)] {
+        for (sub, files) in [("tones", embedded::TONES), ("voice", embedded::VOICES[0].2)] {
             fs::create_dir_all(dir.join(sub)).unwrap();
             for (file, bytes) in files {
                 fs::write(dir.join(sub).join(file), bytes).unwrap();
@@ -23,12 +25,12 @@ impl Copy {
         Pack::from_folders(&self.0.join("tones"), &self.0.join("voice"))
     }
 
-    fn path(&self, file: &str) -> PathBuf {
+    pub(super) fn path(&self, file: &str) -> PathBuf {
         self.0.join(file)
     }
 
     /// Writes other bytes and lists their hash.
-    fn replace(&self, file: &str, bytes: &[u8]) {
+    pub(super) fn replace(&self, file: &str, bytes: &[u8]) {
         let path = self.path(file);
         let before = hex(&Sha256::digest(fs::read(&path).unwrap()));
         fs::write(&path, bytes).unwrap();
@@ -45,7 +47,7 @@ impl Drop for Copy {
     }
 }
 
-fn wav(spec: hound::WavSpec, samples: usize) -> Vec<u8> {
+pub(super) fn wav(spec: hound::WavSpec, samples: usize) -> Vec<u8> {
     let mut bytes = io::Cursor::new(Vec::new());
     let mut writer = hound::WavWriter::new(&mut bytes, spec).unwrap();
     for _ in 0..samples {
@@ -55,7 +57,7 @@ fn wav(spec: hound::WavSpec, samples: usize) -> Vec<u8> {
     bytes.into_inner()
 }
 
-const SPEC: hound::WavSpec = hound::WavSpec {
+pub(super) const SPEC: hound::WavSpec = hound::WavSpec {
     channels: 1,
     sample_rate: 24_000,
     bits_per_sample: 16,
@@ -78,6 +80,19 @@ fn what_the_program_brings_along_is_whole() {
             .iter()
             .all(|c| c.samples.iter().any(|s| *s != 0))
     );
+}
+
+#[test]
+fn every_voice_inside_is_whole_and_one_that_is_missing_is_said_to_be_another() {
+    for lang in Pack::voices() {
+        let pack = Pack::speaking(lang);
+        assert_eq!((pack.id(), pack.faults()), (lang, &[][..]));
+    }
+    let first = Pack::built_in();
+    assert_eq!(first.id(), "en-US");
+    let other = Pack::speaking("xx");
+    assert_eq!((other.id(), other.hash()), (first.id(), first.hash()));
+    assert_eq!(Pack::voice_of("en-US-x-else"), "en-US");
 }
 
 #[test]
@@ -184,6 +199,55 @@ fn files_that_are_not_what_they_should_be_are_told_apart() {
     }
 }
 
+/// A file may say that four thousand million samples follow.
+#[test]
+fn a_header_that_promises_too_much_is_not_believed() {
+    let copy = Copy::new("promises");
+    let mut bytes = wav(SPEC, 1000);
+    let size = bytes.len() - 2000;
+    assert_eq!(bytes[size - 4..size], 2000_u32.to_le_bytes());
+    bytes[size - 4..size].copy_from_slice(&0xFFFF_FFFE_u32.to_le_bytes());
+    copy.replace("voice/cup_now.wav", &bytes);
+    let samples = 0x7FFF_FFFF;
+    assert_eq!(only_fault(&copy.load()).wrong, Wrong::Length { samples });
+}
+
+#[test]
+fn a_file_larger_than_any_clip_is_not_read_to_its_end() {
+    let copy = Copy::new("large");
+    let file = fs::File::options()
+        .write(true)
+        .open(copy.path("voice/cup_now.wav"))
+        .unwrap();
+    // A file of holes: nothing of it lies on the disk.
+    file.set_len(1 << 40).unwrap();
+    let pack = copy.load();
+    let most = 23_044_096;
+    assert_eq!(only_fault(&pack).wrong, Wrong::Large { most });
+    let text = only_fault(&pack).to_string();
+    assert!(
+        text.contains("cup_now.wav") && text.contains("23044096"),
+        "{text}"
+    );
+    let manifest = fs::File::options()
+        .write(true)
+        .open(copy.path("tones/manifest.json"))
+        .unwrap();
+    manifest.set_len(1 << 40).unwrap();
+    let text = copy.load().faults()[0].to_string();
+    assert!(text.contains("tones") && text.contains("1048576"), "{text}");
+}
+
+#[test]
+fn what_is_no_file_is_told() {
+    let copy = Copy::new("folder");
+    let path = copy.path("voice/undo.wav");
+    fs::remove_file(&path).unwrap();
+    fs::create_dir(&path).unwrap();
+    let pack = copy.load();
+    assert!(matches!(only_fault(&pack).wrong, Wrong::Read(_)));
+}
+
 #[test]
 fn a_name_outside_the_folder_is_refused() {
     let copy = Copy::new("outside");
@@ -233,7 +297,13 @@ fn clips_keep_length_and_onset_at_every_rate() {
     writer.finalize().unwrap();
     copy.replace("voice/undo.wav", &bytes.into_inner());
     let pack = copy.load();
-    for hz in [16_000_u32, 44_100, 48_000, 96_000] {
+    let rates = [
+        8000_u32, 11_025, 16_000, 22_050, 24_000, 32_000, 44_100, 48_000,
+    ];
+    for hz in rates
+        .into_iter()
+        .chain([64_000, 88_200, 96_000, 176_400, 192_000])
+    {
         let bank = Bank::new(&pack, hz).unwrap();
         let clip = bank.samples(clip_of(CueSound::Voice(Prompt::Undo)));
         assert_eq!(clip.len(), usize::try_from(hz).unwrap());
@@ -253,4 +323,33 @@ fn clips_keep_length_and_onset_at_every_rate() {
 fn a_rate_that_no_device_has_is_refused() {
     let error = Bank::new(&Pack::built_in(), 7000).unwrap_err();
     assert!(error.to_string().contains("7000 Hz, allowed 8000"));
+}
+
+#[test]
+fn a_clip_that_ends_in_the_middle_of_a_wave_ends_without_a_click() {
+    let copy = Copy::new("ends");
+    let mut bytes = io::Cursor::new(Vec::new());
+    let mut writer = hound::WavWriter::new(&mut bytes, SPEC).unwrap();
+    for _ in 0..2400 {
+        writer.write_sample(-12_000_i16).unwrap();
+    }
+    writer.finalize().unwrap();
+    copy.replace("voice/undo.wav", &bytes.into_inner());
+    let pack = copy.load();
+    for hz in [8000_u32, 24_000, 48_000, 192_000] {
+        let bank = Bank::new(&pack, hz).unwrap();
+        let clip = bank.samples(clip_of(CueSound::Voice(Prompt::Undo)));
+        let end = &clip[clip.len() - usize::try_from(hz / 400).unwrap()..];
+        let steps = end.windows(2).map(|w| w[1].abs_diff(w[0]));
+        let most = u32::from(steps.max().unwrap());
+        // Over 2 ms; what the transform itself rings by at an end comes on top.
+        assert!(most <= 2 * 12_000 * 500 / hz, "{hz}: a step of {most}");
+        assert!(clip.last().unwrap().unsigned_abs() <= 64, "{hz}");
+    }
+    // What ends in silence by itself is as it stands in its file.
+    let own = Pack::built_in();
+    let bank = Bank::new(&own, 48_000).unwrap();
+    for (clip, id) in own.clips().iter().zip(0..).filter(|(c, _)| c.hz == 48_000) {
+        assert_eq!(bank.samples(ClipId(id)), clip.samples);
+    }
 }

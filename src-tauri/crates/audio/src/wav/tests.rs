@@ -178,3 +178,74 @@ fn a_place_that_cannot_be_written_is_told_at_the_beginning() {
             .starts_with("the WAV file cannot be written")
     );
 }
+
+/// Source: arithmetic: two even distributions one step wide have a variance of 1/12 each.
+#[test]
+fn dither_is_triangular_and_hangs_on_the_place_alone() {
+    let all: Vec<f64> = (0..200_000).map(|n| f64::from(dither(n))).collect();
+    let n = 200_000.0;
+    let mean = all.iter().sum::<f64>() / n;
+    let variance = all.iter().map(|d| d * d).sum::<f64>() / n;
+    assert!(mean.abs() < 0.004, "{mean}");
+    assert!((variance - 1.0 / 6.0).abs() < 0.002, "{variance}");
+    assert!(all.iter().all(|d| d.abs() < 1.0));
+    // Half of a triangle's values lie within 1 - sqrt(1/2) of its middle.
+    let near = all.iter().filter(|d| d.abs() < 0.292_893).count();
+    assert!(near.abs_diff(100_000) < 1000, "{near}");
+    let next: f64 = all.windows(2).map(|w| w[0] * w[1]).sum::<f64>() / n;
+    assert!(next.abs() < 0.002, "each of its own: {next}");
+    assert!((dither(77) - dither(77)).abs() < f32::EPSILON);
+}
+
+/// Source: Lipshitz, Wannamaker and Vanderkooy 1992: with triangular dither mean and variance of the error
+/// are the same for every sample: 0 and a quarter of a step squared.
+#[test]
+fn what_lies_between_two_steps_is_kept_in_the_mean() {
+    for tenths in [1_u8, 3, 5, 8] {
+        let steps = f64::from(tenths) / 10.0 + 100.0;
+        let sample = (f32::from(tenths) / 10.0 + 100.0) / 32_768.0;
+        let n = 100_000;
+        let errors: Vec<f64> = (0..n)
+            .map(|place| f64::from(pcm(sample, place)) - steps)
+            .collect();
+        let n = 100_000.0;
+        let mean = errors.iter().sum::<f64>() / n;
+        let variance = errors.iter().map(|e| e * e).sum::<f64>() / n;
+        assert!(mean.abs() < 0.01, "{tenths}: {mean}");
+        assert!((variance - 0.25).abs() < 0.01, "{tenths}: {variance}");
+    }
+}
+
+#[test]
+fn a_whole_step_is_kept_as_it_is_and_the_ends_hold() {
+    for (place, step) in (i16::MIN..=i16::MAX).enumerate() {
+        let place = u64::try_from(place).unwrap();
+        assert_eq!(pcm(f32::from(step) / 32_768.0, place), step);
+    }
+    assert_eq!((pcm(2.0, 1), pcm(-2.0, 2)), (i16::MAX, i16::MIN));
+}
+
+#[test]
+fn two_files_of_one_run_are_the_same_to_the_byte() {
+    assert!(played().2 == played().2);
+}
+
+#[test]
+fn an_outline_has_the_ends_of_each_piece() {
+    let path = std::env::temp_dir().join(format!("outline-{}.wav", std::process::id()));
+    let spec = WavSpec {
+        channels: 1,
+        sample_rate: 48_000,
+        bits_per_sample: 16,
+        sample_format: SampleFormat::Int,
+    };
+    let mut writer = WavWriter::create(&path, spec).unwrap();
+    for sample in [3_i16, -5, 7, 0, 0, 0, -9] {
+        writer.write_sample(sample).unwrap();
+    }
+    writer.finalize().unwrap();
+    let found = outline(&path, 3);
+    std::fs::remove_file(&path).unwrap();
+    assert_eq!(found.unwrap(), [(-5, 7), (0, 0), (-9, -9)]);
+    assert!(matches!(outline(&path, 3), Err(WavError::Read(_))));
+}

@@ -2,13 +2,25 @@
 
 use std::thread;
 
+use beat::{Pattern, Placed, Score};
 use cycle::{
-    Act, Cue, CueId, CueSound, Entered, Input, Ms, Prompt, Setup, Start, Tone, mark::PatientClass,
+    Act, Cue, CueId, CueSound, Entered, Input, Levels, Ms, Prompt, Setup, Start, Tone,
+    mark::PatientClass,
 };
 
 use super::Conductor;
-use crate::{Ask, Order, Touch, clock::uptime_ms, house::house_now, of_class};
+use crate::{Ask, Order, Touch, Voice, clock::uptime_ms, house::house_now, of_class};
 
+/// The ready check lets so many beats be heard, then two breath tones in so long a window, then a tone and a
+/// sentence over beats that step back under it.
+const BEATS: u16 = 6;
+const WINDOW_MS: u32 = 3000;
+/// The first beat is so far ahead.
+const BEFORE: Ms = Ms(100);
+/// The tone comes so long after the beats have begun again.
+const THEN_TONE: Ms = Ms(500);
+/// The beats go on so long after the sentence: they come forward again.
+const THEN_BEATS: Ms = Ms(900);
 /// No run counts its cues so far.
 const LISTEN: [CueId; 2] = [CueId(u32::MAX), CueId(u32::MAX - 1)];
 /// The sentence comes so long after the tone.
@@ -43,7 +55,9 @@ impl Conductor {
             Ask::PageClock { sent_ms } => self.page.heard(sent_ms, at_ms),
             Ask::PutAway => self.put_away(),
             Ask::Setup(setup) => self.set_up(*setup),
+            Ask::Voice(voice) => self.speak(*voice),
             Ask::Class(class) => self.choose_class(class),
+            Ask::Levels(levels) => self.set_levels(levels),
             Ask::Listen => self.listen(),
         }
     }
@@ -66,6 +80,9 @@ impl Conductor {
             // The next patient is another one: the class that was chosen was this one's.
             self.next = self.parts.setup.clone();
             self.showing.put_away(&self.next);
+            if let Some(voice) = self.voice.take() {
+                self.speak(voice);
+            }
         }
     }
 
@@ -125,11 +142,41 @@ impl Conductor {
         }
     }
 
+    /// Another language for the next run. The class that was chosen for it stays chosen.
+    fn speak(&mut self, voice: Voice) {
+        if self.live.is_some() {
+            self.voice = Some(voice);
+            return;
+        }
+        let class = self.next.class;
+        let chosen_by_hand = class != self.parts.setup.class;
+        self.parts.speaker.speak(&voice.lang);
+        self.showing.speak(&voice);
+        self.parts.heads.lang = voice.lang;
+        self.parts.heads.pack_id = voice.pack_id;
+        self.parts.heads.pack_sha256 = voice.pack_sha256;
+        self.set_up(voice.setup);
+        if chosen_by_hand {
+            self.choose_class(class);
+        }
+    }
+
     /// Another class for the next run. In a run the class is a mark of its own.
     fn choose_class(&mut self, class: PatientClass) {
         if self.live.is_none() {
             self.next = of_class(self.parts.setup.clone(), class);
             self.showing.turn(&self.next);
+        }
+    }
+
+    /// Other levels from the next run on; in a run they are a mark of its own.
+    fn set_levels(&mut self, levels: Levels) {
+        self.parts.levels = levels.within();
+        // What is being tried is heard at the new levels.
+        if self.listening.is_some() {
+            let now = house_now(uptime_ms());
+            let order = Order::Levels(self.parts.levels.into());
+            self.parts.speaker.order(now, order);
         }
     }
 
@@ -139,34 +186,60 @@ impl Conductor {
         for id in LISTEN {
             self.parts.speaker.order(now, Order::Revoke(id));
         }
+        if self.listening.take().is_some() {
+            self.parts.speaker.order(now, Order::Rest);
+        }
     }
 
-    /// A tone and a sentence, as loud as in a run. Not in a run: there every sound means something.
+    /// Beats, two breath tones, a tone and a sentence, as loud as in a run. Not in a run: there every sound
+    /// means something.
     fn listen(&mut self) {
         if self.live.is_some() {
             return;
         }
+        self.hush();
         let now = house_now(uptime_ms());
-        let [tone, voice] = LISTEN;
+        let p = &self.next.protocol;
+        let period = 60_000_u64.checked_div(u64::from(p.rate.per_minute()));
+        let begin = now.plus(BEFORE);
+        let breaths = begin.plus(Ms(period.unwrap_or(0).saturating_mul(u64::from(BEATS))));
+        let tone_at = breaths.plus(Ms(u64::from(WINDOW_MS))).plus(THEN_TONE);
+        let voice_at = tone_at.plus(THEN_VOICE);
         let prompt = Prompt::ChkNow;
         let len_ms = self.next.clips.ms(prompt);
-        let cues = [
-            (tone, CueSound::Tone(Tone::Attention), Start::Now, 0),
-            (
-                voice,
-                CueSound::Voice(prompt),
-                Start::At(now.plus(THEN_VOICE)),
-                len_ms,
-            ),
-        ];
-        for (id, sound, start, len_ms) in cues {
+        let score = Placed {
+            score: Score {
+                rate: p.rate,
+                pattern: Pattern::Ratio {
+                    beats: BEATS,
+                    window_ms: WINDOW_MS,
+                    breaths: 2,
+                },
+                quiet_ddb: 0,
+            },
+            anchor_ms: begin.0,
+            lead: 0,
+            from_ms: begin.0,
+            breath_from_ms: begin.0,
+        };
+        let levels = self.parts.levels.into();
+        let speaker = &mut self.parts.speaker;
+        speaker.order(now, Order::Levels(levels));
+        speaker.order(now, Order::Score(score));
+        let [tone, voice] = LISTEN;
+        let tones = CueSound::Tone(Tone::Attention);
+        for (id, sound, at, len_ms) in [
+            (tone, tones, tone_at, 0),
+            (voice, CueSound::Voice(prompt), voice_at, len_ms),
+        ] {
             let cue = Cue {
                 id,
                 sound,
-                start,
+                start: Start::At(at),
                 len_ms,
             };
-            self.parts.speaker.order(now, Order::Play(cue));
+            speaker.order(now, Order::Play(cue));
         }
+        self.listening = Some(voice_at.plus(Ms(u64::from(len_ms))).plus(THEN_BEATS));
     }
 }

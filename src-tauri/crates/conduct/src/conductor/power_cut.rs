@@ -93,7 +93,9 @@ impl Device {
                 record_id: String::new(),
             },
             faults: Vec::new(),
+            remarks: Vec::new(),
             other_faults: Vec::new(),
+            levels: cycle::Levels::default(),
             seal_after: Ms(1000),
             show: Box::new(move |shown| show.lock().unwrap().push(shown)),
         };

@@ -15,6 +15,7 @@ pub struct FakeSpeaker(Arc<Mutex<Inner>>);
 #[derive(Debug, Default)]
 struct Inner {
     orders: Vec<(Ms, Order)>,
+    spoken: Vec<String>,
     waiting: Vec<(Ms, CueId)>,
     news: VecDeque<SoundNews>,
 }
@@ -32,6 +33,11 @@ impl FakeSpeaker {
     /// All orders so far, each with the time at which it was given.
     pub fn orders(&self) -> Vec<(Ms, Order)> {
         self.lock().orders.clone()
+    }
+
+    /// The languages that it was to speak, in order.
+    pub fn spoken(&self) -> Vec<String> {
+        self.lock().spoken.clone()
     }
 
     /// Has this news ready for the next question.
@@ -72,5 +78,9 @@ impl Speaker for FakeSpeaker {
 
     fn next_wakeup(&self) -> Option<Ms> {
         self.lock().waiting.iter().map(|(at, _)| *at).min()
+    }
+
+    fn speak(&mut self, lang: &str) {
+        self.lock().spoken.push(lang.to_owned());
     }
 }

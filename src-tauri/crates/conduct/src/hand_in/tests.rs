@@ -47,10 +47,10 @@ fn what_was_handed_in_is_not_again_until_it_changes() {
     let folder = Folder::new();
     let runs = runs(&folder);
     let out = |n: u8| folder.0.join(format!("{n}.handin"));
-    assert_eq!(named(&waiting(&runs, None).unwrap()), ["a", "b"]);
+    assert_eq!(named(&waiting(&runs, None).unwrap().runs), ["a", "b"]);
     let first = hand_in(&runs, &out(1), Some("b"), now()).unwrap();
     assert_eq!(first.records.len(), 1);
-    assert_eq!(waiting(&runs, None).unwrap(), ["b"]);
+    assert_eq!(waiting(&runs, None).unwrap().runs, ["b"]);
     hand_in(&runs, &out(2), None, now()).unwrap();
     assert_eq!(
         hand_in(&runs, &out(3), None, now()),
@@ -59,7 +59,7 @@ fn what_was_handed_in_is_not_again_until_it_changes() {
     assert!(!out(3).exists());
     // A review has added to it.
     fs::write(runs.join("a.rec.jsonl"), "abc\nd\n").unwrap();
-    assert_eq!(waiting(&runs, None).unwrap(), ["a"]);
+    assert_eq!(waiting(&runs, None).unwrap().runs, ["a"]);
     // A file that is there is left alone.
     fs::write(out(3), "mine").unwrap();
     assert!(hand_in(&runs, &out(3), None, now()).is_err());
@@ -86,6 +86,31 @@ fn what_was_handed_in_is_not_again_until_it_changes() {
 }
 
 #[test]
+fn a_file_that_cannot_be_read_keeps_no_other_run_back() {
+    let folder = Folder::new();
+    let runs = runs(&folder);
+    // Longer than any record is: it takes no room on the disk.
+    let long = fs::File::create(runs.join("c.rec.jsonl")).unwrap();
+    long.set_len(300 << 20).unwrap();
+    let found = waiting(&runs, None).unwrap();
+    assert_eq!(named(&found.runs), ["a", "b"]);
+    assert_eq!(found.unread.len(), 1);
+    assert!(found.unread[0].to_string().contains("c.rec.jsonl"));
+    assert!(is_waiting(&runs, "a").unwrap());
+    let out = folder.0.join("one.handin");
+    let made = hand_in(&runs, &out, None, now()).unwrap();
+    assert_eq!(made.records.len(), 2);
+    assert!(!is_waiting(&runs, "a").unwrap());
+    // Only that file is left: it is named, for it was not handed in.
+    let left = hand_in(&runs, &folder.0.join("two.handin"), None, now()).unwrap_err();
+    assert!(left.to_string().contains("c.rec.jsonl"), "{left}");
+    let keeping = crate::keeping::Keeping::at(&runs);
+    let done = keeping.delete_all(&|| None, now()).unwrap();
+    assert_eq!((done.deleted, done.failed.len()), (2, 1));
+    assert!(runs.join("c.rec.jsonl").exists());
+}
+
+#[test]
 fn whatever_step_it_breaks_off_at_nothing_is_lost_and_nothing_is_marked() {
     let mut broke_off = 0;
     for at in 1.. {
@@ -105,12 +130,12 @@ fn whatever_step_it_breaks_off_at_nothing_is_lost_and_nothing_is_marked() {
         assert_eq!(fs::read(runs.join("a.rec.jsonl")).unwrap(), b"abc");
         assert_eq!(fs::read(runs.join("b.rec.jsonl")).unwrap(), b"one\ntw");
         if done.is_ok() {
-            assert_eq!(waiting(&runs, None).unwrap(), [""; 0]);
+            assert_eq!(waiting(&runs, None).unwrap().runs, [""; 0]);
             break;
         }
         broke_off += 1;
         assert_eq!(
-            named(&waiting(&runs, None).unwrap()),
+            named(&waiting(&runs, None).unwrap().runs),
             ["a", "b"],
             "step {at}"
         );

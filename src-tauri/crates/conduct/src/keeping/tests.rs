@@ -143,7 +143,9 @@ fn a_run_on_hold_and_the_live_one_stay() {
     assert!(held.to_string().contains("release it first"), "{held}");
     let live = keeping.delete("ab", Some("ab"), today()).unwrap_err();
     assert!(live.to_string().contains("end the run first"), "{live}");
-    let mut all = keeping.delete_all(Some("ab"), today()).unwrap();
+    let mut all = keeping
+        .delete_all(&|| Some("ab".to_owned()), today())
+        .unwrap();
     all.kept.sort_unstable();
     assert_eq!(
         (all.deleted, all.kept),
@@ -151,7 +153,7 @@ fn a_run_on_hold_and_the_live_one_stay() {
     );
     assert_eq!(keeping.tombstones().unwrap(), []);
     keeping.hold("a", false).unwrap();
-    let all = keeping.delete_all(None, today()).unwrap();
+    let all = keeping.delete_all(&|| None, today()).unwrap();
     assert_eq!((all.deleted, all.kept), (2, Vec::new()));
     assert_eq!(files(&folder), ["runs/tombstones.jsonl"]);
     assert!(keeping.hold("a", true).is_err());
@@ -172,4 +174,73 @@ fn a_run_is_due_after_the_services_days_and_never_by_itself() {
     keeping.hold("golden", true).unwrap();
     assert_eq!(due("2027-12-25T08:31:07.002-05:00"), [""; 0]);
     assert!(runs.join("golden.rec.jsonl").exists());
+}
+
+#[test]
+fn a_hold_calls_off_a_deletion_that_did_nothing_yet() {
+    let folder = Folder::new();
+    let runs = runs(&folder);
+    let keeping = Keeping::at(&runs);
+    let stop_at = |step: &'static str| {
+        move |now: &str| {
+            if now == step {
+                Err(io::Error::from_raw_os_error(28))
+            } else {
+                Ok(())
+            }
+        }
+    };
+    let mut full = stop_at("keep the tombstone");
+    keeping
+        .delete_by_steps("a", None, today(), &mut full)
+        .unwrap_err();
+    assert!(runs.join("a.delete").exists());
+    keeping.hold("a", true).unwrap();
+    assert_eq!(keeping.finish().unwrap(), 0);
+    assert!(runs.join("a.rec.jsonl").exists() && keeping.is_held("a").unwrap());
+    // Its tombstone is kept: it cannot be called off, and nobody is told that it is on hold.
+    let mut full = stop_at("remove a file of the run");
+    keeping
+        .delete_by_steps("ab", None, today(), &mut full)
+        .unwrap_err();
+    let refused = keeping.hold("ab", true).unwrap_err();
+    assert!(refused.to_string().contains("being deleted"), "{refused}");
+    assert!(!keeping.is_held("ab").unwrap());
+    assert_eq!(keeping.finish().unwrap(), 1);
+    assert!(!runs.join("ab.rec.jsonl").exists());
+}
+
+#[test]
+fn a_deletion_takes_the_copies_along_and_nothing_beside_them() {
+    let folder = Folder::new();
+    let runs = runs(&folder);
+    let keeping = Keeping::at(&runs);
+    let out = folder.0.join("out");
+    let tables = out.join("tables");
+    fs::create_dir_all(&tables).unwrap();
+    let (page, table) = (out.join("page.pdf"), tables.join("runs.csv"));
+    let all = [
+        page.clone(),
+        table.clone(),
+        tables.clone(),
+        out.join("gone.pdf"),
+    ];
+    keeping.will_copy("a", &all).unwrap();
+    for path in [&page, &table] {
+        fs::write(path, "1").unwrap();
+    }
+    fs::write(out.join("mine.pdf"), "2").unwrap();
+    keeping.delete("a", None, today()).unwrap();
+    assert!(!page.exists() && !tables.exists() && out.join("mine.pdf").exists());
+    assert!(!folder.0.join("exports/a.copies.jsonl").exists());
+    // A folder into which somebody has put something stays, with that.
+    fs::create_dir_all(&tables).unwrap();
+    keeping
+        .will_copy("ab", &[table.clone(), tables.clone()])
+        .unwrap();
+    fs::write(&table, "1").unwrap();
+    fs::write(tables.join("mine.csv"), "2").unwrap();
+    keeping.delete("ab", None, today()).unwrap();
+    assert!(!table.exists() && tables.join("mine.csv").exists());
+    assert!(keeping.will_copy("../a", &[page]).is_err());
 }

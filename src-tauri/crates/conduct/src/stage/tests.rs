@@ -251,3 +251,39 @@ fn a_second_fault_much_later_is_a_first_one() {
     press(&mut stage, &mut speaker, 15_001, Act::Flag);
     assert!(!stage.is_bare());
 }
+
+fn levels(speaker: &FakeSpeaker) -> Vec<(Ms, u16, u16, u16)> {
+    let of = |(at, order): &(Ms, Order)| match order {
+        Order::Levels(set) => Some((*at, set.beat_ddb, set.breath_ddb, set.voice_ddb)),
+        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest => None,
+    };
+    speaker.orders().iter().filter_map(of).collect()
+}
+
+#[test]
+fn levels_are_ordered_before_the_sounds_of_the_run_and_of_the_touch_that_sets_them() {
+    let (mut stage, _, mut speaker) = stage();
+    press(&mut stage, &mut speaker, 0, Act::StartByHand);
+    assert!(matches!(speaker.orders()[0].1, Order::Levels(_)));
+    assert_eq!(levels(&speaker), [(Ms(0), 0, 0, 0)]);
+    let set = cycle::Levels {
+        beat_db: 3,
+        breath_db: 6,
+        voice_db: 12,
+    };
+    let before = speaker.orders().len();
+    let mark = stage.run().entered(&cycle::Entered::Levels(set)).unwrap();
+    let (at, src) = (Ms(5000), Source::Button);
+    stage.step(&mut speaker, Ms(5000), Input::Mark { at, mark, src });
+    let after = &speaker.orders()[before..];
+    assert!(matches!(after[0].1, Order::Levels(_)), "{after:?}");
+    assert!(
+        after.iter().any(|(_, o)| matches!(o, Order::Play(_))),
+        "the receipt"
+    );
+    assert_eq!(levels(&speaker)[1..], [(Ms(5000), 30, 60, 120)]);
+    stage.step(&mut speaker, Ms(6000), Input::Wake);
+    assert_eq!(levels(&speaker).len(), 2, "once");
+    stage.step(&mut speaker, Ms(7000), Input::Undo);
+    assert_eq!(levels(&speaker)[2..], [(Ms(7000), 0, 0, 0)]);
+}

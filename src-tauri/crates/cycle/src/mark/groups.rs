@@ -7,11 +7,11 @@ use serde::{Deserialize, Serialize};
 use super::words::{
     AirwayAct, AirwayDevice, ArrestBasis, BreathMode, By, ChargeAct, ClockRef, ConfirmBy, CupAct,
     CupWhy, DecisionWhat, GivenBy, HeartRate, MechKind, MoveAct, Outcome, PadPosition,
-    PatientClass, PowerAct, PriorAed, PriorCpr, ProcedureAct, ProcedureWhat, Pulse, Ratio, Reason,
-    Resume, RhythmSeen, SetState, ShockMode, SoundAct, Stage, StartBasis, Task, TempBand,
+    PatientClass, PowerAct, Preset, PriorAed, PriorCpr, ProcedureAct, ProcedureWhat, Pulse, Ratio,
+    Reason, Resume, RhythmSeen, SetState, ShockMode, SoundAct, Stage, StartBasis, Task, TempBand,
     TimesWhich, Via,
 };
-use crate::protocol::Overlay;
+use crate::{Levels, protocol::Overlay};
 
 /// A number that is not a whole count, kept as it was typed so that it never drifts.
 pub type Decimal = String;
@@ -131,10 +131,16 @@ pub enum RunMark {
         /// The crew's answer.
         choice: Resume,
     },
-    /// Voice or beat switched.
+    /// Voice or beat switched, or the levels set.
     Sound {
-        /// What was switched.
+        /// What was done.
         what: SoundAct,
+        /// The levels from here on, where they were set.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        levels: Option<Levels>,
+        /// For what kind of place, where they were set so.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        preset: Option<Preset>,
     },
     /// A bare time, named later in the review.
     Flag {},

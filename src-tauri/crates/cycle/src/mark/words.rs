@@ -89,7 +89,11 @@ closed! {
 }
 closed! {
     /// A change of the sound by the crew.
-    SoundAct { #[doc = "Voice off."] VoiceOff = "voice_off", #[doc = "Voice off for two minutes."] VoiceOff2Min = "voice_off_2_min", #[doc = "Voice on."] VoiceOn = "voice_on", #[doc = "Beat off."] BeatOff = "beat_off", #[doc = "Beat on."] BeatOn = "beat_on" }
+    SoundAct { #[doc = "Voice off."] VoiceOff = "voice_off", #[doc = "Voice off for two minutes."] VoiceOff2Min = "voice_off_2_min", #[doc = "Voice on."] VoiceOn = "voice_on", #[doc = "Beat off."] BeatOff = "beat_off", #[doc = "Beat on."] BeatOn = "beat_on", #[doc = "Levels set."] Level = "level", #[doc = "Levels set for a kind of place."] Preset = "preset" }
+}
+closed! {
+    /// Levels for a kind of place.
+    Preset { #[doc = "A quiet room."] QuietRoom = "quiet_room", #[doc = "A vehicle under way."] Vehicle = "vehicle" }
 }
 closed! {
     /// How arrest was known.

@@ -328,6 +328,7 @@ fn always(p: &Protocol, s: &State, now: Ms) -> Vec<Act> {
     if has_voice {
         acts.push(Act::VoiceOff2Min);
     }
+    acts.push(Act::Levels);
     if p.has_cycle() {
         acts.push(if s.leads {
             Act::LeadsNoMore

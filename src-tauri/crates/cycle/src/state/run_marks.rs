@@ -4,7 +4,7 @@ use beat::Pattern;
 
 use super::{Doses, Gap, Line, Long, State, When, long, minutes};
 use crate::{
-    Ms,
+    Levels, Ms,
     input::Setup,
     mark::{
         By, DecisionWhat, Outcome, PatientClass, PriorCare, Resume, RunMark, SoundAct, TimesWhich,
@@ -60,7 +60,7 @@ impl State {
             | RunMark::ClockMark { .. }
             | RunMark::Note { .. } => {}
             RunMark::Resume { choice } => self.resume(p, when, *choice),
-            RunMark::Sound { what } => self.sound_act(when, *what),
+            RunMark::Sound { what, levels, .. } => self.sound_act(when, *what, *levels),
             RunMark::End { outcome, .. } => {
                 self.outcome = Some(*outcome);
                 self.set_line(Line::Ended, when);
@@ -207,7 +207,7 @@ impl State {
         }
     }
 
-    fn sound_act(&mut self, when: When, what: SoundAct) {
+    fn sound_act(&mut self, when: When, what: SoundAct, levels: Option<Levels>) {
         let prompt = match what {
             SoundAct::VoiceOff | SoundAct::VoiceOff2Min => {
                 // A quiet run does not find its voice by itself.
@@ -226,6 +226,11 @@ impl State {
             }
             SoundAct::BeatOn => {
                 self.beat_off = false;
+                return;
+            }
+            // The receipt that answers the touch is heard at the new level.
+            SoundAct::Level | SoundAct::Preset => {
+                self.levels = levels.map(Levels::within).or(self.levels);
                 return;
             }
         };

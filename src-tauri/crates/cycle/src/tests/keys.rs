@@ -76,6 +76,7 @@ fn kinds(view: &View) -> BTreeSet<&'static str> {
             Act::Co2 => "etco2",
             Act::OtherDrug => "drug",
             Act::BeforeUs => "prior_care",
+            Act::Levels => "sound",
             Act::FitParts | Act::FitReason => "fit",
             _ => {
                 kinds.extend(act.marks().iter().map(kind_of));

@@ -78,7 +78,7 @@ fn quiet() -> Walk {
 }
 
 fn switch(what: SoundAct) -> impl Fn(&Mark) -> bool {
-    move |mark| *mark == Mark::Run(RunMark::Sound { what })
+    move |mark| matches!(mark, Mark::Run(RunMark::Sound { what: found, .. }) if *found == what)
 }
 
 #[test]

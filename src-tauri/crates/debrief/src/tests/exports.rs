@@ -51,7 +51,9 @@ fn the_tables_hold_what_was_measured_in_seconds_from_recognition() {
         "0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f,65.000,76.000,11.000,rhythm_check,compressions"
     );
     let shocks = file(&files, "shocks.csv");
-    assert!(shocks.contains(",73.000,us,true,8.000,3.000,11.000,11.000,false,false,false\r\n"));
+    assert!(
+        shocks.contains(",73.000,us,true,8.000,3.000,11.000,11.000,false,false,false,false\r\n")
+    );
     assert!(file(&files, "clocks.csv").contains(",monitor,20.000,-90,\r\n"));
 }
 

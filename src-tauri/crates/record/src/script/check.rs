@@ -3,9 +3,10 @@
 use std::fmt;
 
 use cycle::{
-    Overlay,
+    Levels, Overlay,
     mark::{
-        AirMark, BreathMode, CareMark, CheckMark, DeviceMark, Mark, PriorCare, PriorDose, RunMark,
+        AirMark, BreathMode, CareMark, CheckMark, DeviceMark, Mark, Preset, PriorCare, PriorDose,
+        RunMark, SoundAct,
     },
 };
 
@@ -150,9 +151,39 @@ fn run(mark: &RunMark) -> Result<(), Bad> {
         | RunMark::Ack { .. }
         | RunMark::Times { .. }
         | RunMark::Resume { .. }
-        | RunMark::Sound { .. }
         | RunMark::Flag {} => Ok(()),
+        RunMark::Sound {
+            what,
+            levels,
+            preset,
+        } => sound(*what, *levels, *preset),
     }
+}
+
+/// Levels stand where levels are set, and a kind of place where they are set for it.
+fn sound(what: SoundAct, levels: Option<Levels>, preset: Option<Preset>) -> Result<(), Bad> {
+    let sets = matches!(what, SoundAct::Level | SoundAct::Preset);
+    let places = what == SoundAct::Preset;
+    let there = |is: bool| if is { "there" } else { "absent" };
+    if levels.is_some() != sets {
+        let allowed = format!("{} where what is {}", there(sets), what.word());
+        return Err(bad("d.levels", there(!sets), allowed));
+    }
+    if preset.is_some() != places {
+        let allowed = format!("{} where what is {}", there(places), what.word());
+        return Err(bad("d.preset", there(!places), allowed));
+    }
+    let Some(levels) = levels else {
+        return Ok(());
+    };
+    for (field, db) in [
+        ("d.levels.beat_db", levels.beat_db),
+        ("d.levels.breath_db", levels.breath_db),
+        ("d.levels.voice_db", levels.voice_db),
+    ] {
+        within(field, Some(db), (0, u64::from(Levels::LOWEST_DB)))?;
+    }
+    Ok(())
 }
 
 fn prior(before: &PriorCare) -> Result<(), Bad> {

@@ -3,19 +3,25 @@
 use std::collections::BTreeSet;
 
 use cycle::{
-    CueId, Entry, Fact, Ms, Overlay, Prompt, Seq,
+    CueId, Entry, Fact, Levels, Ms, Overlay, Prompt, Seq,
     fact::{
         Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
-        ScoreLine, SoundChange, Source, Way,
+        ScoreLine, SettingName, SoundChange, Source, Way,
     },
     mark::*,
 };
 use serde_json::{Value, json};
 
-use super::files::{V1_1, V1_2, V1_3, all_kinds};
+use super::files::{V1_1, V1_2, V1_3, V1_4, all_kinds};
 use crate::{
     amended, open,
     script::{Script, from_record},
+};
+
+const LOW: Levels = Levels {
+    beat_db: 6,
+    breath_db: 12,
+    voice_db: 18,
 };
 
 fn held(cue: u32, prompt: Prompt, why: HeldWhy) -> Fact {
@@ -129,6 +135,8 @@ fn first_lines() -> Vec<Fact> {
         }),
         run(RunMark::Sound {
             what: SoundAct::VoiceOff2Min,
+            levels: None,
+            preset: None,
         }),
         Fact::Deed(Deed::Sound {
             what: SoundChange::Route,
@@ -239,6 +247,35 @@ fn device_and_air() -> Vec<Fact> {
     ]
 }
 
+/// How loud it is, then the end.
+fn the_end() -> Vec<Fact> {
+    let run = |mark| Fact::Mark(Mark::Run(mark));
+    let flow = |mark| Fact::Mark(Mark::Flow(mark));
+    vec![
+        run(RunMark::Sound {
+            what: SoundAct::Level,
+            levels: Some(LOW),
+            preset: None,
+        }),
+        run(RunMark::Sound {
+            what: SoundAct::Preset,
+            levels: Some(Levels::default()),
+            preset: Some(Preset::Vehicle),
+        }),
+        Fact::Deed(Deed::Setting {
+            name: SettingName::Levels,
+            value: LOW,
+        }),
+        flow(FlowMark::StateSet {
+            state: SetState::HandsOff,
+        }),
+        Fact::Mark(Mark::Run(RunMark::End {
+            outcome: Outcome::Stopped,
+            reason: Some("local_rule_3".to_owned()),
+        })),
+    ]
+}
+
 fn last_lines() -> Vec<Fact> {
     let flow = |mark| Fact::Mark(Mark::Flow(mark));
     let care = |mark| Fact::Mark(Mark::Care(mark));
@@ -320,18 +357,18 @@ fn last_lines() -> Vec<Fact> {
         ),
         reviewed(23, AmendOp::Confirm),
         reviewed(RETRACTS_22, AmendOp::Retract),
-        flow(FlowMark::StateSet {
-            state: SetState::HandsOff,
-        }),
-        Fact::Mark(Mark::Run(RunMark::End {
-            outcome: Outcome::Stopped,
-            reason: Some("local_rule_3".to_owned()),
-        })),
     ]
 }
 
 fn facts() -> Vec<Fact> {
-    [first_lines(), checks(), device_and_air(), last_lines()].concat()
+    [
+        first_lines(),
+        checks(),
+        device_and_air(),
+        last_lines(),
+        the_end(),
+    ]
+    .concat()
 }
 
 fn entries() -> Vec<Entry> {
@@ -369,7 +406,7 @@ fn a_second_each(facts: Vec<Fact>) -> Vec<Entry> {
 
 #[test]
 fn every_kind_and_field_that_another_program_wrote_is_read() {
-    let record = V1_3.reads_as(&entries());
+    let record = V1_4.reads_as(&entries());
     let protocol = record.protocol.as_ref().unwrap();
     assert_eq!(
         protocol.others,
@@ -379,14 +416,22 @@ fn every_kind_and_field_that_another_program_wrote_is_read() {
 
 #[test]
 fn every_kind_and_field_is_written_as_another_program_did() {
-    V1_3.is_written_by(&entries());
+    V1_4.is_written_by(&entries());
 }
 
 #[test]
 fn a_record_of_a_version_before_is_read_as_it_was() {
     let of_review = |fact: &Fact| matches!(fact, Fact::Amend(amend) if amend.by_role.is_some());
     let phone = |fact: &Fact| matches!(fact, Fact::Deed(Deed::Phone { .. }));
-    let before = || facts().into_iter().filter(|fact| !of_review(fact));
+    let of_levels = |fact: &Fact| match fact {
+        Fact::Mark(Mark::Run(RunMark::Sound { levels, .. })) => levels.is_some(),
+        Fact::Deed(deed) => matches!(deed, Deed::Setting { .. }),
+        Fact::Mark(_) | Fact::Amend(_) => false,
+    };
+    let without_levels = || facts().into_iter().filter(|fact| !of_levels(fact));
+    let record = V1_3.reads_as(&a_second_each(without_levels().collect()));
+    assert_eq!(record.header.schema.to_string(), "record/1.3.0");
+    let before = || without_levels().filter(|fact| !of_review(fact));
     let record = V1_2.reads_as(&a_second_each(before().collect()));
     assert_eq!(record.header.schema.to_string(), "record/1.2.0");
     let record = V1_1.reads_as(&a_second_each(
@@ -398,7 +443,7 @@ fn a_record_of_a_version_before_is_read_as_it_was() {
 #[test]
 fn the_newest_golden_record_holds_every_kind_and_every_field() {
     let all = all_kinds(&["amend", "header", "protocol", "seal"]);
-    let lines: Vec<Value> = V1_3
+    let lines: Vec<Value> = V1_4
         .bytes
         .split(|b| *b == b'\n')
         .filter(|line| !line.is_empty())
@@ -446,6 +491,8 @@ fn the_newest_golden_record_holds_every_kind_and_every_field() {
         ("cup", "why"),
         ("move", "stage"),
         ("power", "full"),
+        ("sound", "levels"),
+        ("sound", "preset"),
         ("drug", "dose"),
         ("drug", "unit"),
         ("drug", "route"),
@@ -467,7 +514,7 @@ fn the_newest_golden_record_holds_every_kind_and_every_field() {
 
 #[test]
 fn as_amended_the_new_mark_stands_where_the_old_one_was_put() {
-    let amended = amended(&open(V1_3.bytes).unwrap().entries);
+    let amended = amended(&open(V1_4.bytes).unwrap().entries);
     assert_eq!(amended.refused, []);
     assert_eq!(amended.amendments, 6);
     // Its retraction was taken back.
@@ -496,7 +543,7 @@ fn as_amended_the_new_mark_stands_where_the_old_one_was_put() {
 
 #[test]
 fn a_record_of_every_kind_is_told_as_a_script_and_read_again() {
-    let record = open(V1_3.bytes).unwrap();
+    let record = open(V1_4.bytes).unwrap();
     let script = from_record("every kind", None, &record.header, &record.entries).unwrap();
     let again = Script::parse(script.to_json().to_string().as_bytes());
     assert_eq!(again, Ok(script));

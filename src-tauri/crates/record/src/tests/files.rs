@@ -31,11 +31,16 @@ pub(crate) const V1_2: File = File {
     fingerprint: "c9473bf6057df324e6bdb15e7f2f99b0417032a10dd837a12ae06c152f7a6775",
     sealed: 64_001,
 };
-/// The newest: every kind, with every field.
 pub(crate) const V1_3: File = File {
     bytes: include_bytes!("../../golden/record-1.3.0.rec.jsonl"),
     fingerprint: "769d5bd40588bc230dd651c8beedfa86960cff7274517700c4b9695b5911adb0",
     sealed: 67_001,
+};
+/// The newest: every kind, with every field.
+pub(crate) const V1_4: File = File {
+    bytes: include_bytes!("../../golden/record-1.4.0.rec.jsonl"),
+    fingerprint: "0678fd9803ead8dfdccff8270c0f8a7d8e2d8fe7ccfcf3b545481853ef607624",
+    sealed: 70_001,
 };
 
 /// Every kind of the tables, and what the record itself has beside them.

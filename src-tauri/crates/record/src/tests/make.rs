@@ -1,10 +1,10 @@
 //! Records to test with, and every kind of fact.
 
 use cycle::{
-    CueId, Entry, Fact, Ms, Overlay, Prompt, Seq,
+    CueId, Entry, Fact, Levels, Ms, Overlay, Prompt, Seq,
     fact::{
         Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
-        ScoreLine, SoundChange, Source, Way,
+        ScoreLine, SettingName, SoundChange, Source, Way,
     },
     mark::*,
 };
@@ -235,6 +235,29 @@ fn prior_care() -> impl Strategy<Value = PriorCare> {
         )
 }
 
+fn levels() -> impl Strategy<Value = Levels> {
+    let db = || 0..=Levels::LOWEST_DB;
+    (db(), db(), db()).prop_map(|(beat_db, breath_db, voice_db)| Levels {
+        beat_db,
+        breath_db,
+        voice_db,
+    })
+}
+
+fn sound(what: SoundAct) -> RunMark {
+    let preset = (what == SoundAct::Preset).then_some(Preset::QuietRoom);
+    let level = (what == SoundAct::Level).then_some(Levels {
+        beat_db: 3,
+        breath_db: 0,
+        voice_db: 24,
+    });
+    RunMark::Sound {
+        what,
+        levels: level.or_else(|| preset.map(Preset::levels)),
+        preset,
+    }
+}
+
 fn run_mark() -> impl Strategy<Value = Mark> {
     prop_oneof![
         some(ArrestBasis::ALL).prop_map(|basis| RunMark::Arrest { basis }),
@@ -262,7 +285,7 @@ fn run_mark() -> impl Strategy<Value = Mark> {
         ),
         code().prop_map(|code| RunMark::Note { code }),
         any(Resume::ALL).prop_map(|choice| RunMark::Resume { choice }),
-        any(SoundAct::ALL).prop_map(|what| RunMark::Sound { what }),
+        any(SoundAct::ALL).prop_map(sound),
         Just(RunMark::Flag {}),
         (any(Outcome::ALL), option::of(code()))
             .prop_map(|(outcome, reason)| RunMark::End { outcome, reason }),
@@ -490,6 +513,10 @@ fn deed() -> impl Strategy<Value = Fact> {
         Just(Deed::Heartbeat {}),
         (i64::MIN..=i64::MAX).prop_map(|delta_ms| Deed::WallJump { delta_ms }),
         (0..=u8::MAX, yes()).prop_map(|(battery_pct, low)| Deed::Phone { battery_pct, low }),
+        levels().prop_map(|value| Deed::Setting {
+            name: SettingName::Levels,
+            value,
+        }),
     ]
     .prop_map(Fact::Deed)
 }

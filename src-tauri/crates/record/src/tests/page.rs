@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use cycle::{
     Overlay,
-    fact::{AmendReason, CueOutcome, DEED_KINDS, HeldWhy, PatternWord, SoundChange, Way},
+    fact::{
+        AmendReason, CueOutcome, DEED_KINDS, HeldWhy, PatternWord, SettingName, SoundChange, Way,
+    },
     mark::*,
 };
 
@@ -45,6 +47,8 @@ fn the_page_of_the_format_names_every_kind_and_every_word() {
         Resume,
         PatientClass,
         SoundAct,
+        Preset,
+        SettingName,
         ArrestBasis,
         StartBasis,
         RhythmSeen,

@@ -189,13 +189,18 @@ fn keys_of_one_name_are_known() {
             Act::HeardHeart,
         ],
     ];
-    let keys = words().keys(Card::HandsOff, Act::ALL);
-    for (n, a) in keys.iter().enumerate() {
-        for b in keys.iter().take(n).filter(|b| b.label == a.label) {
-            let known = SAME
-                .iter()
-                .any(|group| group.contains(&a.act) && group.contains(&b.act));
-            assert!(known, "{:?} and {:?} are both {}", a.act, b.act, a.label);
+    for lang in Words::languages() {
+        let keys = Words::load(lang)
+            .expect(lang)
+            .keys(Card::HandsOff, Act::ALL);
+        for (n, a) in keys.iter().enumerate() {
+            for b in keys.iter().take(n).filter(|b| b.label == a.label) {
+                let known = SAME
+                    .iter()
+                    .any(|group| group.contains(&a.act) && group.contains(&b.act));
+                let both = format!("{lang}: {:?} and {:?} are both {}", a.act, b.act, a.label);
+                assert!(known, "{both}");
+            }
         }
     }
 }
@@ -219,17 +224,19 @@ fn banners_stand_once_and_the_most_pressing_first() {
 
 #[test]
 fn no_card_has_two_keys_of_one_name() {
-    let words = words();
-    for pair in [
-        [Act::ShockedHand, Act::NoShockHand],
-        [Act::ShockedDevice, Act::NoShockDevice],
-        [Act::HandsOn, Act::DeviceRunning],
-        [Act::CupGood, Act::Reseat],
-        [Act::ArrestAgainHand, Act::ArrestAgainDevice],
-    ] {
-        for card in Card::ALL {
-            let keys = words.keys(*card, &pair);
-            assert_ne!(keys[0].label, keys[1].label, "{card:?} {pair:?}");
+    for lang in Words::languages() {
+        let words = Words::load(lang).expect(lang);
+        for pair in [
+            [Act::ShockedHand, Act::NoShockHand],
+            [Act::ShockedDevice, Act::NoShockDevice],
+            [Act::HandsOn, Act::DeviceRunning],
+            [Act::CupGood, Act::Reseat],
+            [Act::ArrestAgainHand, Act::ArrestAgainDevice],
+        ] {
+            for card in Card::ALL {
+                let keys = words.keys(*card, &pair);
+                assert_ne!(keys[0].label, keys[1].label, "{lang} {card:?} {pair:?}");
+            }
         }
     }
 }

@@ -80,21 +80,106 @@ fn a_file_that_is_no_message_file_is_refused() {
 #[test]
 fn an_unknown_language_is_told_with_the_known_ones() {
     let error = Words::load("xx").err().map(|error| error.to_string());
-    assert_eq!(error.as_deref(), Some("language xx, allowed: en-US"));
+    let error = error.unwrap_or_default();
+    assert!(
+        error.starts_with("language xx, allowed: en-US, "),
+        "{error}"
+    );
+    assert!(
+        Words::languages().all(|lang| error.contains(lang)),
+        "{error}"
+    );
+}
+
+/// Source: CLDR 44, plural rules of English and Spanish: one for 1, other for 0 and 2.
+#[test]
+fn shocks_are_counted_in_words() {
+    for (lang, [none, one, two]) in [
+        ("en-US", ["0 shocks", "1 shock", "2 shocks"]),
+        ("en-GB", ["0 shocks", "1 shock", "2 shocks"]),
+        ("es-419", ["0 descargas", "1 descarga", "2 descargas"]),
+        ("es-ES", ["0 descargas", "1 descarga", "2 descargas"]),
+    ] {
+        let words = Words::load(lang).expect(lang);
+        assert_eq!([0, 1, 2].map(|n| words.shocks(n)), [none, one, two]);
+    }
+}
+
+/// Source: CLDR 44, decimal mark: a point in en and es-419, a comma in es-ES.
+#[test]
+fn numbers_have_the_decimal_mark_of_the_language() {
+    for (lang, seconds, share) in [
+        ("en-US", "4.7 s", "0.83"),
+        ("en-GB", "4.7 s", "0.83"),
+        ("es-419", "4.7 s", "0.83"),
+        ("es-ES", "4,7 s", "0,83"),
+    ] {
+        let words = Words::load(lang).expect(lang);
+        assert_eq!(words.seconds(Ms(4_790)), seconds);
+        assert_eq!(words.decimal("0.83"), share);
+        // No number in the sentences themselves has the other mark.
+        let other = if seconds.contains(',') { '.' } else { ',' };
+        for (key, text) in &words.plain {
+            let letters: Vec<char> = text.chars().collect();
+            let is_wrong = letters
+                .windows(3)
+                .any(|w| matches!(w, [a, mark, b] if *mark == other && a.is_ascii_digit() && b.is_ascii_digit()));
+            assert!(!is_wrong, "{lang} {key}: {text}");
+        }
+    }
 }
 
 #[test]
-fn shocks_are_counted_in_words() {
-    let words = Words::load("en-US").expect("en-US");
-    assert_eq!(words.shocks(1), "1 shock");
-    assert_eq!(words.shocks(2), "2 shocks");
+fn a_systems_language_finds_its_kin() {
+    for (system, ours) in [
+        ("en-US", "en-US"),
+        ("en", "en-US"),
+        ("en-CA", "en-US"),
+        ("en-GB", "en-GB"),
+        ("en_IE.UTF-8", "en-GB"),
+        ("EN-gb", "en-GB"),
+        ("es", "es-419"),
+        ("es-MX", "es-419"),
+        ("es-419", "es-419"),
+        ("es-ES", "es-ES"),
+        ("es_ES@euro", "es-ES"),
+        ("fr-FR", "en-US"),
+        ("C", "en-US"),
+        ("", "en-US"),
+    ] {
+        assert_eq!(Words::nearest(system), ours, "{system}");
+    }
+}
+
+#[test]
+fn each_language_is_named_in_itself() {
+    for (lang, name) in [
+        ("en-US", "English (US)"),
+        ("en-GB", "English (UK)"),
+        ("es-419", "Español (Latinoamérica)"),
+        ("es-ES", "Español (España)"),
+    ] {
+        assert_eq!(Words::own_name(lang), name);
+    }
+    let mut names: Vec<&str> = Words::languages().map(Words::own_name).collect();
+    let all = names.len();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), all, "{names:?}");
+    assert_eq!(Words::own_name("xx"), "xx");
 }
 
 /// Source: the project's page of words: two words on a key, three where the row is full width.
 #[test]
 fn keys_carry_few_words() {
     const FULL_WIDTH: [&str; 2] = ["act-start_by_hand", "fixed-hold_end"];
-    let words = Words::load("en-US").expect("en-US");
+    for lang in ["en-US", "en-GB"] {
+        let words = Words::load(lang).expect(lang);
+        few_words(&words, &FULL_WIDTH);
+    }
+}
+
+fn few_words(words: &Words, full_width: &[&str]) {
     let labels = words.plain.iter().filter(|(key, _)| {
         ["act-", "group-", "set-", "class-"]
             .iter()
@@ -119,7 +204,7 @@ fn keys_carry_few_words() {
             .contains(&key.as_str())
     });
     for (key, label) in labels {
-        let most = if FULL_WIDTH.contains(&key.as_str()) {
+        let most = if full_width.contains(&key.as_str()) {
             3
         } else {
             2
@@ -141,19 +226,26 @@ fn keys_carry_few_words() {
     }
 }
 
-/// What is spoken stands on the screen in the same words: the voice pack's own list is the other
+/// What is spoken stands on the screen in the same words: the voice packs' own lists are the other
 /// side of the comparison.
 #[test]
 fn prompts_read_as_they_are_spoken() {
-    let pack: serde_json::Value =
-        serde_json::from_str(include_str!("../../../../../sounds/en-US/manifest.json"))
-            .expect("manifest");
-    let words = Words::load("en-US").expect("en-US");
-    let clips = pack["clips"].as_array().expect("clips");
-    assert_eq!(clips.len(), cycle::Prompt::ALL.len());
-    for clip in clips {
-        let id = clip["id"].as_str().expect("id");
-        let spoken = clip["text"].as_str().expect("text");
-        assert_eq!(words.plain(&format!("prompt-{id}")), spoken, "{id}");
+    let sounds = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../sounds");
+    let mut looked_at = Vec::new();
+    for lang in Words::languages() {
+        let Ok(list) = std::fs::read(format!("{sounds}/{lang}/manifest.json")) else {
+            continue;
+        };
+        let pack: serde_json::Value = serde_json::from_slice(&list).expect(lang);
+        let words = Words::load(lang).expect(lang);
+        let clips = pack["clips"].as_array().expect("clips");
+        assert_eq!(clips.len(), cycle::Prompt::ALL.len(), "{lang}");
+        for clip in clips {
+            let id = clip["id"].as_str().expect("id");
+            let spoken = clip["text"].as_str().expect("text");
+            assert_eq!(words.plain(&format!("prompt-{id}")), spoken, "{lang} {id}");
+        }
+        looked_at.push(lang);
     }
+    assert!(looked_at.contains(&"en-US"), "{looked_at:?}");
 }

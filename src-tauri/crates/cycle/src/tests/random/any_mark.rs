@@ -2,14 +2,14 @@
 
 use super::dice::Dice;
 use crate::{
-    Overlay,
+    Levels, Overlay,
     mark::{
         AirMark, AirwayAct, AirwayDevice, ArrestBasis, BreathMode, By, CareMark, ChargeAct,
         CheckMark, ClockRef, ConfirmBy, CupAct, CupWhy, DecisionWhat, DeviceMark, FlowMark,
         GivenBy, HeartRate, Mark, MechKind, MoveAct, Outcome, PadPosition, PatientClass, PowerAct,
-        PriorAed, PriorCare, PriorCpr, PriorDose, ProcedureAct, ProcedureWhat, Pulse, Ratio,
-        Reason, Resume, RhythmSeen, RunMark, SetState, ShockMode, SoundAct, Stage, StartBasis,
-        Task, TempBand, TimesWhich, Via, kinds,
+        Preset, PriorAed, PriorCare, PriorCpr, PriorDose, ProcedureAct, ProcedureWhat, Pulse,
+        Ratio, Reason, Resume, RhythmSeen, RunMark, SetState, ShockMode, SoundAct, Stage,
+        StartBasis, Task, TempBand, TimesWhich, Via, kinds,
     },
 };
 use alloc::{string::ToString, vec::Vec};
@@ -97,22 +97,37 @@ fn run(kind: &str, d: &mut Dice) -> RunMark {
         "resume" => RunMark::Resume {
             choice: d.of(Resume::ALL),
         },
-        "sound" => RunMark::Sound {
-            what: d.of(&[
-                SoundAct::VoiceOff,
-                SoundAct::VoiceOff2Min,
-                SoundAct::VoiceOn,
-                SoundAct::VoiceOn,
-                SoundAct::VoiceOn,
-                SoundAct::BeatOff,
-                SoundAct::BeatOn,
-            ]),
-        },
+        "sound" => sound(d),
         "flag" => RunMark::Flag {},
         _ => RunMark::End {
             outcome: d.of(Outcome::ALL),
             reason: None,
         },
+    }
+}
+
+fn sound(d: &mut Dice) -> RunMark {
+    let what = d.of(&[
+        SoundAct::VoiceOff,
+        SoundAct::VoiceOff2Min,
+        SoundAct::VoiceOn,
+        SoundAct::VoiceOn,
+        SoundAct::VoiceOn,
+        SoundAct::BeatOff,
+        SoundAct::BeatOn,
+        SoundAct::Level,
+        SoundAct::Preset,
+    ]);
+    let preset = (what == SoundAct::Preset).then(|| d.of(Preset::ALL));
+    let level = (what == SoundAct::Level).then(|| Levels {
+        beat_db: d.of(&[0, 3, 24]),
+        breath_db: d.of(&[0, 6]),
+        voice_db: d.of(&[0, 12]),
+    });
+    RunMark::Sound {
+        what,
+        levels: level.or_else(|| preset.map(Preset::levels)),
+        preset,
     }
 }
 

@@ -124,6 +124,7 @@ pub(super) fn change(
             Mark::Run(
                 RunMark::Sound {
                     what: SoundAct::BeatOff | SoundAct::BeatOn,
+                    ..
                 }
                 | RunMark::Leads { .. },
             ) => {

@@ -294,6 +294,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
 #[test]
 fn a_past_run_says_how_it_ended_and_leads_to_its_debrief() {
     let run = crate::PastRun {
+        is_held: true,
         id: "one".to_owned(),
         when: "2026-11-25 08:30".to_owned(),
         length: Ms(3_723_000),
@@ -304,7 +305,7 @@ fn a_past_run_says_how_it_ended_and_leads_to_its_debrief() {
     let line = &paper.parts[0].lines[0];
     assert_eq!(line.text, "2026-11-25 08:30");
     assert_eq!(line.value.as_deref(), Some("1:02:03"));
-    let damaged = "Without an end. The file was changed or is damaged";
+    let damaged = "Without an end. Protected. The file was changed or is damaged";
     assert_eq!(line.note.as_deref(), Some(damaged));
     let id = "one".to_owned();
     assert_eq!(line.go, Some(crate::Go::Run { id }));
@@ -334,9 +335,10 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
         kept: Err("no space is left".to_owned()),
         free_mb: None,
         pack: vec!["clip off10 is missing".to_owned()],
+        levels: cycle::Levels::default(),
         hash: "00".to_owned(),
     };
-    let paper = words().ready(&protocol, &found);
+    let paper = words().ready(&protocol, &found, None);
     let told: Vec<(&str, Option<&str>, Option<&str>)> = paper.parts[0]
         .lines
         .iter()
@@ -359,4 +361,74 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
     );
     let kit = paper.parts.last().expect("kit");
     assert_eq!(kit.lines.len(), protocol.kit_list.len());
+}
+
+/// What a page of settings hands back is what its keys say.
+#[test]
+fn levels_go_up_and_down_by_steps_apart_and_together() {
+    let now = cycle::Levels {
+        beat_db: 0,
+        breath_db: 6,
+        voice_db: 24,
+    };
+    let paper = words().settings(&[], "day", ("", &[]), ("", &[]), now);
+    let lines: Vec<(&str, Option<&str>, String)> = paper.parts[2]
+        .lines
+        .iter()
+        .map(|line| {
+            let does = match line.go.as_ref().expect("a key") {
+                crate::Go::Choose { value, on, .. } => format!("{value} {on}"),
+                crate::Go::Step { value, .. } => value.clone(),
+                crate::Go::Listen {} => "listen".to_owned(),
+                other @ (crate::Go::Open { .. }
+                | crate::Go::Run { .. }
+                | crate::Go::Keep { .. }) => {
+                    panic!("{other:?}")
+                }
+            };
+            (line.text.as_str(), line.value.as_deref(), does)
+        })
+        .collect();
+    let line = |text, value, does: &str| (text, value, does.to_owned());
+    assert_eq!(
+        lines,
+        [
+            line("Quiet Room", None, "12 12 12 false"),
+            line("Vehicle", None, "0 0 0 false"),
+            // No step louder than full, none softer than the lowest, and none of all where one is at each end.
+            line("Beat: softer", Some("full"), "3 6 24"),
+            line("Breath: louder", Some("6 dB below full"), "0 3 24"),
+            line("Breath: softer", Some("6 dB below full"), "0 9 24"),
+            line("Voice: louder", Some("24 dB below full"), "0 6 21"),
+            line("Listen", None, "listen"),
+        ]
+    );
+    for (_, _, does) in &lines[2..6] {
+        assert!(crate::levels_of(does).is_some(), "{does}");
+    }
+    let quiet = cycle::mark::Preset::QuietRoom.levels();
+    let paper = words().settings(&[], "day", ("", &[]), ("", &[]), quiet);
+    let on = paper.parts[2]
+        .lines
+        .iter()
+        .filter(|line| matches!(&line.go, Some(crate::Go::Choose { on: true, .. })));
+    assert_eq!(
+        on.map(|line| line.text.as_str()).collect::<Vec<_>>(),
+        ["Quiet Room"]
+    );
+}
+
+#[test]
+fn all_levels_together_stay_as_far_apart_as_they_are() {
+    let of = |beat_db, breath_db, voice_db| cycle::Levels {
+        beat_db,
+        breath_db,
+        voice_db,
+    };
+    // From 3, 6 and 12 dB below full there is room for 3 dB up and for 12 down.
+    assert_eq!(of(3, 6, 12).together(6), of(0, 3, 9));
+    assert_eq!(of(3, 6, 12).together(-3), of(6, 9, 15));
+    assert_eq!(of(3, 6, 12).together(-30), of(15, 18, 24));
+    assert_eq!(of(0, 6, 24).together(3), of(0, 6, 24));
+    assert_eq!(of(0, 6, 24).together(-3), of(0, 6, 24));
 }

@@ -1,14 +1,17 @@
 //! The cards that the page's layout tests draw: invented runs in virtual time, through the rules.
 
+use std::sync::OnceLock;
+
 use cycle::{
     Card, ClipLengths, Figure, Input, Mark, Ms, Prompt, Protocol, Run, Setup, View,
     fact::{Source, Way},
     mark::{Outcome, PatientClass},
 };
 
-use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
+use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Tongue, Words};
 
 mod cases;
+mod tongues;
 
 use cases::{Case, In};
 
@@ -133,6 +136,7 @@ fn papers(words: &Words) -> serde_json::Value {
     let protocol = setup_of("example-adult", &[]).protocol;
     let hash = "0123456789abcdef".repeat(4);
     let past = |id: &str, when: &str, outcome| PastRun {
+        is_held: false,
         id: id.to_owned(),
         when: when.to_owned(),
         length: Ms(2_094_000),
@@ -147,71 +151,137 @@ fn papers(words: &Words) -> serde_json::Value {
             ..past("three", "2026-11-20 14:12", Some(Outcome::Rosc))
         },
     ];
+    let levels = cycle::Levels {
+        beat_db: 6,
+        breath_db: 0,
+        voice_db: 24,
+    };
     let found = Found {
         kept: Ok(12),
         free_mb: Some(48_200),
         pack: vec![],
+        levels,
         hash: hash.clone(),
     };
-    let protocols = Protocol::EXAMPLES.iter().map(|(id, text)| {
-        let name = Protocol::parse(text.as_bytes()).expect("example").name;
-        ((*id).to_owned(), name)
-    });
+    let tongue = |lang, voice: &str| Tongue {
+        lang,
+        voice: voice.to_owned(),
+    };
+    let tongues = [
+        tongue("en-US", "en-US"),
+        tongue("en-GB", "en-GB"),
+        tongue("es-419", "es-419"),
+        tongue("es-ES", "en-US"),
+    ];
+    let protocols: Vec<(String, String)> = Protocol::EXAMPLES
+        .iter()
+        .map(|(id, text)| {
+            let name = Protocol::parse(text.as_bytes()).expect("example").name;
+            ((*id).to_owned(), name)
+        })
+        .collect();
     serde_json::json!({
         "first": words.first(),
         "about": words.about("0.0.0"),
         "protocol": words.protocol(&protocol, &hash, &protocol.rows()),
         "past": words.past(&runs),
         "past_none": words.past(&[]),
-        "ready": words.ready(&protocol, &found),
+        "ready": words.ready(&protocol, &found, None),
+        "ready_asks": words.ready(&protocol, &found, Some(&tongues)),
         "settings": words.settings(
+            &tongues,
             "day",
-            "example-adult",
-            &protocols.collect::<Vec<_>>(),
+            ("example-adult", &protocols),
             ("/data/protocols", &["ours.toml: line 9: beat.rate_per_min = 300, allowed: 100 to 120".to_owned()]),
+            levels,
         ),
     })
 }
 
+/// A run that was played, its view, the house's banners, and the moment.
+struct Played {
+    name: &'static str,
+    run: Run,
+    view: View,
+    house: &'static [cycle::Banner],
+    now: Ms,
+}
+
+/// Every case, played once: what it is told in makes no difference to a run.
+fn played() -> &'static [Played] {
+    static PLAYED: OnceLock<Vec<Played>> = OnceLock::new();
+    PLAYED.get_or_init(|| {
+        let idle = [
+            ("start", "example-adult"),
+            ("start_child", "example-child"),
+            ("start_newborn", "example-newborn"),
+        ];
+        let idle = idle.map(|(name, id)| {
+            let run = Run::new(setup_of(id, &[]));
+            let view = run.view(Ms::ZERO);
+            assert_eq!((view.card, view.figure), (Card::Before, Figure::None));
+            (name, run, view, &[][..], Ms::ZERO)
+        });
+        let mut wrong = Vec::new();
+        let cases = cases::all().into_iter().map(|case| {
+            let now = Ms::secs(case.until);
+            let run = play(&case);
+            let view = run.view(now);
+            if view.card != case.card {
+                wrong.push(format!("{}: {:?}", case.name, view.card));
+            }
+            (case.name, run, view, case.house, now)
+        });
+        let all = idle.into_iter().chain(cases);
+        let all = all
+            .map(|(name, run, view, house, now)| Played {
+                name,
+                run,
+                view,
+                house,
+                now,
+            })
+            .collect();
+        assert_eq!(wrong, Vec::<String>::new(), "the card that is shown");
+        all
+    })
+}
+
+/// All that the page's layout tests draw, in one language.
+fn faces(words: &Words) -> (serde_json::Value, Vec<(String, serde_json::Value)>) {
+    let screen = |it: &Played| {
+        let screen = screen(words, &it.run, &it.view, it.house, it.now);
+        let value = serde_json::to_value(screen).expect("json");
+        (it.name.to_owned(), value)
+    };
+    let mut screens: Vec<_> = played().iter().map(screen).collect();
+    screens.sort_by(|(a, _), (b, _)| a.cmp(b));
+    let beside = serde_json::json!({
+        "labels": words.labels("day", false),
+        "papers": papers(words),
+    });
+    (beside, screens)
+}
+
+fn write(name: &str, text: &str) {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui");
+    let path = format!("{folder}/{name}");
+    std::fs::write(&path, text).expect(&path);
+}
+
 #[test]
 fn faces_are_written() {
-    let words = Words::load("en-US").expect("en-US");
-    let mut screens = serde_json::Map::new();
-    let mut add = |name: &str, screen: &Screen| {
-        screens.insert(name.to_owned(), serde_json::to_value(screen).expect("json"));
-    };
-    for (name, id) in [
-        ("start", "example-adult"),
-        ("start_child", "example-child"),
-        ("start_newborn", "example-newborn"),
-    ] {
-        let idle = Run::new(setup_of(id, &[]));
-        let view = idle.view(Ms::ZERO);
-        assert_eq!((view.card, view.figure), (Card::Before, Figure::None));
-        add(name, &screen(&words, &idle, &view, &[], Ms::ZERO));
-    }
-    let mut wrong = Vec::new();
-    for case in cases::all() {
-        let now = Ms::secs(case.until);
-        let run = play(&case);
-        let view = run.view(now);
-        if view.card != case.card {
-            wrong.push(format!("{}: {:?}", case.name, view.card));
-        }
-        add(case.name, &screen(&words, &run, &view, case.house, now));
-    }
-    assert_eq!(wrong, Vec::<String>::new(), "the card that is shown");
-    let labels = serde_json::to_value(words.labels("day", false)).expect("json");
+    let (beside, screens) = faces(&Words::load("en-US").expect("en-US"));
     // A line a screen: a change of one is a change of one line.
     let lines: Vec<String> = screens
         .iter()
         .map(|(name, screen)| format!("\"{name}\": {screen}"))
         .collect();
     let text = format!(
-        "{{\"labels\": {labels},\n\"papers\": {},\n\"screens\": {{\n{}\n}}}}\n",
-        papers(&words),
+        "{{\"labels\": {},\n\"papers\": {},\n\"screens\": {{\n{}\n}}}}\n",
+        beside["labels"],
+        beside["papers"],
         lines.join(",\n")
     );
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../tests/ui/faces.json");
-    std::fs::write(path, text).expect(path);
+    write("faces.json", &text);
 }

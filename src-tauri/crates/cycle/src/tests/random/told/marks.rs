@@ -98,7 +98,7 @@ impl Told {
                     }
                 }
             }
-            RunMark::Sound { what } => match what {
+            RunMark::Sound { what, .. } => match what {
                 SoundAct::VoiceOff => self.voice_off = Some(u64::MAX),
                 // A quiet run does not find its voice by itself.
                 SoundAct::VoiceOff2Min if self.quiet() => {}
@@ -106,6 +106,7 @@ impl Told {
                 SoundAct::VoiceOn => self.voice_off = None,
                 SoundAct::BeatOff => self.beat_off = true,
                 SoundAct::BeatOn => self.beat_off = false,
+                SoundAct::Level | SoundAct::Preset => {}
             },
             RunMark::End { .. } => self.rest(Line::Ended, at),
             _ => {}
