@@ -7,14 +7,14 @@
 use std::{
     error::Error,
     num::NonZero,
-    path::Path,
     thread,
     time::{Duration, Instant},
 };
 
 use kira::{
-    AudioManager, AudioManagerSettings, DefaultBackend, clock::ClockSpeed,
-    sound::static_sound::StaticSoundData,
+    AudioManager, AudioManagerSettings, DefaultBackend, Frame,
+    clock::ClockSpeed,
+    sound::static_sound::{StaticSoundData, StaticSoundSettings},
 };
 use rodio::{Source as _, buffer::SamplesBuffer};
 
@@ -72,10 +72,21 @@ impl Job {
 
 /// The tone's samples, and their rate.
 fn samples(path: &str) -> Told<(Vec<f32>, NonZero<u32>)> {
-    let file = std::fs::File::open(path)?;
-    let decoder = rodio::Decoder::try_from(file)?;
-    let rate = decoder.sample_rate();
-    Ok((decoder.collect(), rate))
+    let mut file = hound::WavReader::open(path)?;
+    let rate = NonZero::new(file.spec().sample_rate).ok_or("a rate of 0")?;
+    let all: Result<Vec<i16>, _> = file.samples().collect();
+    Ok((all?.into_iter().map(|s| f32::from(s) / 32_768.0).collect(), rate))
+}
+
+/// The same as kira takes it.
+fn static_sound(path: &str) -> Told<StaticSoundData> {
+    let (samples, rate) = samples(path)?;
+    Ok(StaticSoundData {
+        sample_rate: rate.get(),
+        frames: samples.into_iter().map(Frame::from_mono).collect(),
+        settings: StaticSoundSettings::default(),
+        slice: None,
+    })
 }
 
 const MONO: NonZero<u16> = NonZero::<u16>::MIN;
@@ -118,7 +129,7 @@ fn sleep(job: &Job) -> Told<()> {
 
 fn kira_clock(job: &Job) -> Told<()> {
     let mut manager = AudioManager::<DefaultBackend>::new(AudioManagerSettings::default())?;
-    let tone = StaticSoundData::from_file(Path::new(&job.tone))?;
+    let tone = static_sound(&job.tone)?;
     let mut clock = manager.add_clock(ClockSpeed::TicksPerMinute(f64::from(job.per_minute)))?;
     clock.start();
     let mut next = clock.time() + 2;
@@ -135,7 +146,7 @@ fn kira_clock(job: &Job) -> Told<()> {
 
 fn kira_timer(job: &Job) -> Told<()> {
     let mut manager = AudioManager::<DefaultBackend>::new(AudioManagerSettings::default())?;
-    let tone = StaticSoundData::from_file(Path::new(&job.tone))?;
+    let tone = static_sound(&job.tone)?;
     job.when_due(|| {
         manager.play(tone.clone())?;
         Ok(())
