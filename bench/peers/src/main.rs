@@ -20,7 +20,8 @@ use rodio::{Source as _, buffer::SamplesBuffer};
 
 type Told<T> = Result<T, Box<dyn Error>>;
 
-const USAGE: &str = "peers rodio-loop|rodio-timer|kira-clock|kira-timer|sleep SECONDS PER_MINUTE TONE.wav";
+const USAGE: &str =
+    "peers rodio-loop|rodio-timer|kira-clock|kira-timer|sleep SECONDS PER_MINUTE TONE.wav";
 
 struct Job {
     beat: Duration,
@@ -75,7 +76,10 @@ fn samples(path: &str) -> Told<(Vec<f32>, NonZero<u32>)> {
     let mut file = hound::WavReader::open(path)?;
     let rate = NonZero::new(file.spec().sample_rate).ok_or("a rate of 0")?;
     let all: Result<Vec<i16>, _> = file.samples().collect();
-    Ok((all?.into_iter().map(|s| f32::from(s) / 32_768.0).collect(), rate))
+    Ok((
+        all?.into_iter().map(|s| f32::from(s) / 32_768.0).collect(),
+        rate,
+    ))
 }
 
 /// The same as kira takes it.
