@@ -21,6 +21,7 @@ from statistics import median
 import numpy as np
 from scipy.signal import correlate, hilbert, lfilter, resample, resample_poly
 
+PACKS = ("en-US", "en-GB", "es-419", "es-ES")
 BEATS = ("beat", "beat_first", "beat_last")
 CUES = ("breath", "attention", "receipt", "sound_back", "life")
 TONE_MS = {
@@ -139,11 +140,23 @@ def gaps_ms(sound, rate, under_db):
 
 
 def words(text):
-    return re.findall(r"[a-z']+", text.lower())
+    return re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)*", text.lower())
 
 
-def syllables(text):
-    return sum(max(1, len(re.findall(r"[aeiouy]+", re.sub(r"e\b", "", w)))) for w in words(text))
+def english_syllables(word):
+    return len(re.findall(r"[aeiouy]+", re.sub(r"e\b", "", word)))
+
+
+def spanish_syllables(word):
+    """Two open vowels side by side are two syllables; a u after g or q before e or i is silent."""
+    word = re.sub(r"y\b", "i", re.sub(r"([gq])u(?=[eiéí])", r"\1", word))
+    runs = re.findall(r"[aeiouáéíóúü]+", word)
+    return sum(max(1, len(re.findall(r"[aeoáéíóú]", run))) for run in runs)
+
+
+def syllables(text, pack):
+    count = spanish_syllables if pack.startswith("es") else english_syllables
+    return sum(max(1, count(word)) for word in words(text))
 
 
 # Manifest
@@ -269,7 +282,7 @@ def check_prompt(pack, clip, sound, table):
     want(where, "words", len(words(text)), 1, 7)
     longest = 899 if name in COUNT else LONGEST_MS.get(clip.get("class"), 2800)
     want(where, "length", 1000 * seconds, high=longest, unit=" ms")
-    want(where, "syllables a second", syllables(text) / seconds, high=6.0)
+    want(where, "syllables a second", syllables(text, pack) / seconds, high=6.0)
     before, within, after = gaps_ms(sound, 24_000, 35)
     want(where, "silence before the words", before, high=60, unit=" ms")
     want(where, "silence after the words", after, high=150, unit=" ms")
@@ -279,13 +292,34 @@ def check_prompt(pack, clip, sound, table):
     want(where, "true peak", true_peak(sound), high=-1.0, unit=" dBTP")
 
 
+def check_screen(pack, clips, texts):
+    """What is spoken stands on the screen in the same words."""
+    shown = dict(re.findall(r"^prompt-(\w+) = (.*)$", texts.read_text("utf-8"), re.M))
+    for name, clip in clips.items():
+        if shown.get(name) != clip["text"]:
+            fault(f"{pack}/{name}", f"text {clip['text']!r}",
+                  f"what {texts.name} shows, {shown.get(name)!r}")
+
+
+def check_understood(pack, clips, results):
+    """The committed figures are of these very clips, and no urgent prompt was taken for another."""
+    results = results.get(pack, {})
+    for name, clip in clips.items():
+        found = results.get(name, {})
+        if found.get("sha256") != clip["sha256"]:
+            fault(f"{pack}/{name}", "understood.json has figures of another clip or none",
+                  "those of this clip: build/understood.py")
+        elif clip.get("class") in ("A", "B") and found.get("taken_for"):
+            fault(f"{pack}/{name}", f"in noise taken for {found['taken_for']}", "no other prompt")
+
+
 def check_prompts(pack, clips, sounds, table, beat):
     for name, sound in sounds.items():
         check_prompt(pack, clips[name], sound, table)
     if not sounds:
         return
     rate = [60 * len(words(clips[n]["text"])) * 24_000 / len(s) for n, s in sounds.items()]
-    spoken = [syllables(clips[n]["text"]) * 24_000 / len(s) for n, s in sounds.items()]
+    spoken = [syllables(clips[n]["text"], pack) * 24_000 / len(s) for n, s in sounds.items()]
     want(pack, "median words a minute", median(rate), 95, 120)
     want(pack, "median syllables a second", median(spoken), high=4.5)
     loud = {name: integrated(sound, 24_000) for name, sound in sounds.items()}
@@ -322,18 +356,41 @@ def beat_train(beat):
     return integrated(train[:round(20 * 60 / BEATS_PER_MINUTE * 48_000)], 48_000)
 
 
-def print_tables(tone_clips, pitch, clips, sounds):
+def print_tones(clips, pitch):
     print("\n| tone | ms | strongest Hz | LUFS (400 ms) | dBTP |\n|---|---|---|---|---|")
     for name in (*BEATS, *CUES):
-        c = tone_clips[name]
+        c = clips[name]
         print(f"| {name} | {c['ms']} | {pitch[name]:.0f} | {c['lufs']:.1f} | {c['true_peak_db']:.1f} |")
-    print("\n| id | class | text | ms | words/min | syllables/s | LUFS | dBTP |"
+
+
+def print_prompts(pack, clips, sounds):
+    print(f"\n{pack}\n\n| id | class | text | ms | words/min | syllables/s | LUFS | dBTP |"
           "\n|---|---|---|---|---|---|---|---|")
     for name, c in clips.items():
         s = len(sounds[name]) / 24_000
         print(f"| {name} | {c['class']} | {c['text']} | {c['ms']} | "
-              f"{60 * len(words(c['text'])) / s:.0f} | {syllables(c['text']) / s:.1f} | "
+              f"{60 * len(words(c['text'])) / s:.0f} | {syllables(c['text'], pack) / s:.1f} | "
               f"{c['lufs']:.1f} | {c['true_peak_db']:.1f} |")
+
+
+def load_understood(root):
+    try:
+        return json.loads((root / "understood.json").read_text("ascii"))["packs"]
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        fault("understood.json", f"unreadable ({error!r})", "the figures of every pack")
+        return {}
+
+
+def check_pack(root, pack, understood, beat):
+    """Everything of one pack; its clips and samples."""
+    clips, sounds = load_pack(root / pack, 24_000, CLASSES, integrated)
+    table = tomllib.loads((root / "build" / f"prompts-{pack}.toml").read_text("utf-8"))
+    check_prompts(pack, clips, sounds, table["prompts"], beat)
+    texts = root.parent / "src-tauri" / "crates" / "words" / "text" / f"{pack}.ftl"
+    if texts.is_file():
+        check_screen(pack, clips, texts)
+    check_understood(pack, clips, understood)
+    return clips, sounds
 
 
 def main(arguments):
@@ -348,16 +405,19 @@ def main(arguments):
         if clip["text"]:
             fault(f"tones/{name}", f"text {clip['text']!r}", "no text: tones are not words")
     pitch = check_tones({n: s for n, s in tones.items() if n in TONE_MS})
-    clips, sounds = load_pack(root / "en-US", 24_000, CLASSES, integrated)
-    table = tomllib.loads((root / "build" / "prompts-en-US.toml").read_text("utf-8"))["prompts"]
-    check_prompts("en-US", clips, sounds, table, tones.get("beat"))
+    understood = load_understood(root)
+    packs = {pack: check_pack(root, pack, understood, tones.get("beat")) for pack in PACKS}
     for line in faults:
         print(line, file=sys.stderr)
     if faults:
         sys.exit(f"{len(faults)} faults")
-    print(f"{len(tones)} tones and {len(sounds)} prompts keep the rules and match the manifests")
+    prompts = sum(len(sounds) for _, sounds in packs.values())
+    print(f"{len(tones)} tones and {prompts} prompts in {len(packs)} packs keep the rules and match "
+          "the manifests")
     if table_wanted:
-        print_tables(tone_clips, pitch, clips, sounds)
+        print_tones(tone_clips, pitch)
+        for pack, (clips, sounds) in packs.items():
+            print_prompts(pack, clips, sounds)
 
 
 if __name__ == "__main__":

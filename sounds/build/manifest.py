@@ -1,7 +1,9 @@
 #!/usr/bin/env python3
 """Writes manifest.json for the tones and for each pack, from the files as they are.
 
-    manifest.py
+    manifest.py MODEL_FOLDER [PACK ...]
+
+PACK is a tag such as en-US, or "tones"; without one, all of them.
 
 Lengths are rounded up to whole milliseconds. Loudness (LUFS, ITU-R BS.1770): of a prompt,
 integrated, the clip repeated to at least 3 s; of a tone, the loudest 400 ms with silence
@@ -9,6 +11,7 @@ around it, since a tone is shorter than a gated measurement needs.
 """
 import hashlib
 import json
+import sys
 import tomllib
 from importlib.metadata import version
 from pathlib import Path
@@ -16,7 +19,7 @@ from pathlib import Path
 import numpy as np
 import shaping
 import soundfile
-from hibari.voices import sha256_of, voice_path
+import speech
 
 SOUNDS = Path(__file__).resolve().parent.parent
 LICENCE = "MIT OR Apache-2.0"
@@ -62,8 +65,8 @@ def tones():
     })
 
 
-def pack(table_path):
-    name = table_path.stem.removeprefix("prompts-")
+def pack(name, model_folder):
+    table_path = SOUNDS / "build" / f"prompts-{name}.toml"
     table = tomllib.loads(table_path.read_text("utf-8"))
     folder = SOUNDS / name
     renders = json.loads((folder / "renders.json").read_text("ascii"))
@@ -72,9 +75,7 @@ def pack(table_path):
         "pack": name,
         "format": FORMAT,
         "voice": {
-            "synthesiser": f"{voice['synthesiser']} {version(voice['synthesiser'])}",
-            "voice": voice["voice"],
-            "model_sha256": sha256_of(voice_path(voice["voice"], download_missing=False)),
+            **speech.about(voice, model_folder),
             "runtime": f"onnxruntime {version('onnxruntime')}",
             "speeds": sorted({render["speed"] for render in renders.values()}),
             "seeds": sorted({render["seed"] for render in renders.values()}),
@@ -82,6 +83,7 @@ def pack(table_path):
             "licence": "Apache-2.0",
             "each_clip": "renders.json",
         },
+        **({"review": table["review"]} if "review" in table else {}),
         "licence": LICENCE,
         "clips": [
             clip(folder / f"{i}.wav", i, prompt["text"], shaping.loudness)
@@ -91,7 +93,20 @@ def pack(table_path):
     })
 
 
+def main(model_folder, *names):
+    tables = sorted((SOUNDS / "build").glob("prompts-*.toml"))
+    known = ["tones", *(path.stem.removeprefix("prompts-") for path in tables)]
+    unknown = set(names) - set(known)
+    if unknown:
+        sys.exit(f"{', '.join(sorted(unknown))}: not one of {', '.join(known)}")
+    for name in names or known:
+        if name == "tones":
+            tones()
+        else:
+            pack(name, model_folder)
+
+
 if __name__ == "__main__":
-    tones()
-    for path in sorted(Path(__file__).resolve().parent.glob("prompts-*.toml")):
-        pack(path)
+    if len(sys.argv) < 2:
+        sys.exit(__doc__)
+    main(*sys.argv[1:])

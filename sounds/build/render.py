@@ -1,19 +1,27 @@
 #!/usr/bin/env python3
 """Renders one voice pack: synthesise, cut, shape, listen, keep what is best understood.
 
-    render.py PACK MODEL_FOLDER RAW_FOLDER [ID ...]
-    render.py PACK --again RAW_FOLDER
+    render.py PACK MODEL_FOLDER RAW_FOLDER [ID ... | --rest]
+    render.py PACK --again MODEL_FOLDER RAW_FOLDER
 
 PACK is a tag such as en-US with a table prompts-PACK.toml beside this script. The clips
-and renders.json go to sounds/PACK. MODEL_FOLDER is where the recogniser's model is put
-together. RAW_FOLDER gets the clips before shaping (for small_speaker.py). With IDs only
-those prompts are rendered. --again renders as renders.json says, without the recogniser
-(after a change of the shaping). Run manifest.py afterwards.
+and renders.json go to sounds/PACK. MODEL_FOLDER is where the models are put together and, in
+voices/, the voice files lie. RAW_FOLDER, named as the pack, gets the clips before shaping (for
+small_speaker.py). A table may say that its pack is `like` another: what is the same there, word for
+word and sound for sound, is taken over.
+With IDs only those prompts are rendered, with --rest those that renders.json has not. --again renders as renders.json says, without the
+recogniser (after a change of the shaping). Run manifest.py afterwards.
 
-Of the renders that the recogniser hears as the text, the one that it gets right most
-often through a small speaker in noise at 0 dB(A) is kept; of equals, the first.
+Of a class A or B prompt every render is tried, and of those that are the fewest times taken for another
+prompt through a small speaker in noise at 0 dB(A) the one is kept that is heard as its text and of which
+most words are understood there. For the others: where the table says pick = "first", for a pack or a
+prompt, the first render that the recogniser hears as the text is kept. Else, of the renders that it hears as the text, the one is kept of which it gets most words
+right in that noise; of equals, the first; once that is ENOUGH no
+further speed is tried. If it hears none as the text, the one of which it gets most words right, first
+without noise.
 """
 import json
+import shutil
 import sys
 import tomllib
 from itertools import product
@@ -23,25 +31,16 @@ import hearing
 import numpy as np
 import shaping
 import soundfile
-from hibari import SAMPLE_RATE, Hibari
+import speech
 from noise import RATE, SPEAKER, a_level, in_noise
 from scipy.signal import sosfilt
 
 LONGEST_S = {"A": 2.8, "B": 2.8, "C": 3.6, "D": 3.0}
 COUNT_LONGEST_S = 0.9
-# Between sentences the model leaves 0.7 s, too long for the length that a prompt may have.
-SENTENCE_PAUSE_S = 0.35
 NOISES = [(kind, seed) for kind in ("pink", "vehicle") for seed in (11, 12, 13, 14)]
-assert RATE == SAMPLE_RATE
-
-
-def render(synthesiser, prompt, say, speed, seed):
-    """One unshaped clip, cut to the words and with its pause as the table says."""
-    cut = shaping.trim(np.asarray(synthesiser(say, speed=speed, seed=seed), float), RATE)
-    if "pause_ms" in prompt or ". " in say:
-        pauses_s = np.atleast_1d(prompt.get("pause_ms", 1000 * SENTENCE_PAUSE_S)) / 1000
-        cut = shaping.with_pauses(cut, RATE, pauses_s)
-    return cut
+# Of a render that is understood as well as this in noise no other speed is tried.
+ENOUGH = 0.5
+assert RATE == speech.RATE
 
 
 def renders(synthesiser, name, prompt, voice):
@@ -49,45 +48,108 @@ def renders(synthesiser, name, prompt, voice):
     limit_s = COUNT_LONGEST_S if name.startswith("chk_cd") else LONGEST_S[prompt["class"]]
     says, speeds = prompt.get("say", [prompt["text"]]), prompt.get("speeds", voice["speeds"])
     for speed, say, seed in product(speeds, says, voice["seeds"]):
-        cut = render(synthesiser, prompt, say, speed, seed)
+        cut = synthesiser.say(say, speed, seed, prompt.get("pause_ms"),
+                              prompt.get("within_ms"))
         if len(cut) < limit_s * RATE:
             yield {"say": say, "speed": speed, "seed": seed}, cut
 
 
-def right_in_noise(model, sound, wanted):
-    """In how many of NOISES the clip is heard as its text."""
+def in_the_noises(sound):
+    """The clip through the small speaker in each of NOISES."""
     through = np.pad(sosfilt(SPEAKER, sound), int(0.4 * RATE))
     level = a_level(sosfilt(SPEAKER, sound))
     noisy = (in_noise(through, level, kind, 0, seed) for kind, seed in NOISES)
-    heard = (hearing.heard(model, sound / np.abs(sound).max() * 0.7, RATE) for sound in noisy)
-    return sum(hearing.words(text) == wanted for text in heard)
+    return [sound / np.abs(sound).max() * 0.7 for sound in noisy]
 
 
-def best(model, synthesiser, name, prompt, voice):
-    """(how, unshaped, shaped); `how["matches"]` is false if no render was heard as its text."""
-    wanted = hearing.words(prompt["text"])
-    fallback, passed_over, kept, done = None, [], [], set()
+def in_noise_of(model, how, sound, wanted, language, name=None, texts=None):
+    """Adds what is understood in noise to `how`; with a name and all texts, how often it is another."""
+    heard = hearing.heard_all(model, in_the_noises(sound), RATE, language)
+    found = [hearing.words(text, language) for text in heard]
+    if texts is not None:
+        taken = [hearing.taken_for(f, name, texts) for f in found]
+        how["taken_for_another"] = sum(t not in (None, name) for t in taken)
+    how["right_in_noise"] = f"{sum(hearing.same(wanted, f) for f in found)} of {len(NOISES)}"
+    how["words_in_noise"] = round(
+        sum(hearing.share_right(wanted, f) for f in found) / len(NOISES), 2)
+
+
+def apart(model, synthesiser, name, prompt, voice, language, texts):
+    """As `best`, for a prompt that must not be taken for another."""
+    tried = []
     for how, raw in renders(synthesiser, name, prompt, voice):
-        # Another seed changes the breath noise only: once heard, more seeds add nothing.
-        if (how["speed"], how["say"]) in done:
-            continue
         sound, drive_db = shaping.finish(raw, RATE)
         how["drive_db"] = round(drive_db, 2)
-        how["heard"] = hearing.heard(model, sound, RATE)
-        how["matches"] = hearing.words(how["heard"]) == wanted
-        fallback = fallback or (how, raw, sound)
+        how["heard"] = hearing.heard_all(model, [sound], RATE, language)[0]
+        how["matches"] = hearing.same(texts[name], hearing.words(how["heard"], language))
+        in_noise_of(model, how, sound, texts[name], language, name, texts)
+        tried.append((how, raw, sound))
+    if not tried:
+        return None, None, None
+    chosen = min(tried, key=lambda t: (t[0]["taken_for_another"], not t[0]["matches"], -score(t)))
+    told = ("say", "speed", "seed", "right_in_noise", "words_in_noise", "taken_for_another")
+    others = [{k: how[k] for k in told}
+              for how, _, _ in tried if how["matches"] and how is not chosen[0]]
+    return chosen[0] | {"also_right": others, "misheard": misheard_of(tried, chosen[0])}, *chosen[1:]
+
+
+def best(model, synthesiser, name, prompt, voice, language):
+    """(how, unshaped, shaped), None where every render is too long; `how["matches"]` is false if no
+    render was heard as its text."""
+    wanted = hearing.words(prompt["text"], language)
+    tried, kept = [], []
+    for how, raw in renders(synthesiser, name, prompt, voice):
+        if kept and how["speed"] != tried[-1][0]["speed"] and max(map(score, kept)) >= ENOUGH:
+            break
+        sound, drive_db = shaping.finish(raw, RATE)
+        how["drive_db"] = round(drive_db, 2)
+        how["heard"] = hearing.heard_all(model, [sound], RATE, language)[0]
+        how["matches"] = hearing.same(wanted, hearing.words(how["heard"], language))
+        tried.append((how, raw, sound))
         if how["matches"]:
-            done.add((how["speed"], how["say"]))
-            how["right_in_noise"] = f"{right_in_noise(model, sound, wanted)} of {len(NOISES)}"
-            kept.append((how, raw, sound))
-        else:
-            passed_over.append({k: how[k] for k in ("say", "speed", "seed", "heard")})
-    if fallback is None:
-        sys.exit(f"{name}: every render is too long; shorten the text or add a speed")
-    chosen = max(kept, key=lambda k: int(k[0]["right_in_noise"].split()[0]), default=fallback)
-    others = [{k: how[k] for k in ("say", "speed", "seed", "right_in_noise")}
+            if prompt.get("pick", voice.get("pick")) == "first":
+                return how | {"also_right": [], "misheard": misheard_of(tried, how)}, raw, sound
+            in_noise_of(model, how, sound, wanted, language)
+            kept.append(tried[-1])
+    if not tried:
+        return None, None, None
+    if not kept:
+        clean = [hearing.share_right(wanted, hearing.words(how["heard"], language))
+                 for how, _, _ in tried]
+        kept = [t for t, share in zip(tried, clean) if share == max(clean)]
+        for how, _, sound in kept:
+            in_noise_of(model, how, sound, wanted, language)
+    chosen = max(kept, key=score)
+    others = [{k: how[k] for k in ("say", "speed", "seed", "right_in_noise", "words_in_noise")}
               for how, _, _ in kept if how is not chosen[0]]
-    return chosen[0] | {"also_right": others, "misheard": passed_over}, *chosen[1:]
+    misheard = misheard_of(tried, chosen[0])
+    return chosen[0] | {"also_right": others, "misheard": misheard}, *chosen[1:]
+
+
+def misheard_of(tried, chosen):
+    return [{k: how[k] for k in ("say", "speed", "seed", "heard")}
+            for how, _, _ in tried if not how["matches"] and how is not chosen]
+
+
+def score(kept):
+    return kept[0]["words_in_noise"]
+
+
+def twins(table, synthesiser, here, raw_folder):
+    """Prompts that the pack named as `like` has word for word and sound for sound, as rendered there."""
+    other = table["voice"].get("like")
+    if other is None or not (here.parent / other / "renders.json").is_file():
+        return {}
+    theirs = tomllib.loads((here / f"prompts-{other}.toml").read_text("utf-8"))["prompts"]
+    record = json.loads((here.parent / other / "renders.json").read_text("ascii"))
+    found = {}
+    for name, prompt in table["prompts"].items():
+        how = record.get(name)
+        raw = Path(raw_folder).parent / Path(other) / f"{name}.wav"
+        if (how and prompt == theirs[name] and raw.is_file()
+                and how["phonemes"] == synthesiser.phonemes(how["say"])):
+            found[name] = how, raw, here.parent / other / f"{name}.wav"
+    return found
 
 
 def save(target, raw_folder, name, raw, sound):
@@ -96,10 +158,19 @@ def save(target, raw_folder, name, raw, sound):
     soundfile.write(f"{raw_folder}/{name}.wav", raw * level, RATE, subtype="PCM_16")
 
 
+def write(path, prompts, record):
+    ordered = {name: record[name] for name in prompts if name in record}
+    path.write_text(json.dumps(ordered, indent=1) + "\n", "ascii")
+
+
 def main(pack, model_folder, raw_folder, *only):
+    again = model_folder == "--again"
+    if again:
+        model_folder, raw_folder, only = raw_folder, only[0], only[1:]
     here = Path(__file__).resolve().parent
     table = tomllib.loads((here / f"prompts-{pack}.toml").read_text("utf-8"))
     prompts, voice = table["prompts"], table["voice"]
+    rest, only = "--rest" in only, tuple(name for name in only if name != "--rest")
     unknown = set(only) - set(prompts)
     if unknown:
         sys.exit(f"{', '.join(sorted(unknown))}: not in prompts-{pack}.toml")
@@ -107,28 +178,52 @@ def main(pack, model_folder, raw_folder, *only):
     target.mkdir(exist_ok=True)
     Path(raw_folder).mkdir(parents=True, exist_ok=True)
     record_path = target / "renders.json"
-    again = model_folder == "--again"
-    record = json.loads(record_path.read_text("ascii")) if only or again else {}
-    synthesiser = Hibari(voice=voice["voice"])
+    kept = (only or again or rest) and record_path.is_file()
+    record = json.loads(record_path.read_text("ascii")) if kept else {}
+    if rest:
+        only = tuple(name for name in prompts if name not in record)
+    synthesiser = speech.of(voice, model_folder)
+    language = hearing.language_of(pack)
     model = None if again else hearing.load(model_folder)
+    same = {} if again else twins(table, synthesiser, here, raw_folder)
+    texts = {name: hearing.words(prompt["text"], language) for name, prompt in prompts.items()}
 
-    for name in only or prompts:
+    too_long = []
+    for name in only if rest else only or prompts:
+        if name in same:
+            record[name], raw, sound = same[name]
+            shutil.copy(raw, f"{raw_folder}/{name}.wav")
+            shutil.copy(sound, target / f"{name}.wav")
+            continue
         if again:
             how = record[name]
-            raw = render(synthesiser, prompts[name], how["say"], how["speed"], how["seed"])
+            raw = synthesiser.say(how["say"], how["speed"], how["seed"],
+                                  prompts[name].get("pause_ms"),
+                                  prompts[name].get("within_ms"))
             sound, drive_db = shaping.finish(raw, RATE)
             how["drive_db"] = round(drive_db, 2)
         else:
-            how, raw, sound = best(model, synthesiser, name, prompts[name], voice)
-        how["phonemes"] = " ".join(synthesiser.phonemize(how["say"]))
+            if prompts[name]["class"] in "AB":
+                how, raw, sound = apart(model, synthesiser, name, prompts[name], voice, language,
+                                        texts)
+            else:
+                how, raw, sound = best(model, synthesiser, name, prompts[name], voice, language)
+            if how is None:
+                too_long.append(name)
+                continue
+        how["phonemes"] = synthesiser.phonemes(how["say"])
         save(target, raw_folder, name, raw, sound)
         record[name] = how
-        verdict = how["right_in_noise"] if how["matches"] else "NEVER"
+        write(record_path, prompts, record)
+        verdict = how.get("right_in_noise", "first") if how["matches"] else "NEVER"
+        if how.get("taken_for_another"):
+            verdict += f", {how['taken_for_another']} times another"
         print(f"{name:11} {len(sound) / RATE:5.2f} s  speed {how['speed']}  {verdict}  "
-              f"(also right {[o['right_in_noise'] for o in how['also_right']]}, "
+              f"(others {[o['right_in_noise'] for o in how['also_right']]}, "
               f"misheard {len(how['misheard'])})  {how['say']} > {how['heard']}", flush=True)
-    ordered = {name: record[name] for name in prompts if name in record}
-    record_path.write_text(json.dumps(ordered, indent=1) + "\n", "ascii")
+    write(record_path, prompts, record)
+    if too_long:
+        sys.exit(f"{', '.join(too_long)}: every render is too long; shorten the text or add a speed")
 
 
 if __name__ == "__main__":

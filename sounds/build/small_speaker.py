@@ -100,7 +100,8 @@ def main(pack, raw_folder, model_folder):
              high=0.010)
 
     model = hearing.load(model_folder)
-    texts = {c["id"]: hearing.words(c["text"]) for c in clips}
+    language = hearing.language_of(pack)
+    texts = {c["id"]: hearing.words(c["text"], language) for c in clips}
     right = {}
     for kind in ("pink", "vehicle"):
         wrong, right[kind] = [], dict.fromkeys(shaped, 0)
@@ -108,8 +109,8 @@ def main(pack, raw_folder, model_folder):
             sound = np.pad(sosfilt(SPEAKER, sound), int(0.4 * RATE))
             for seed in HEARD_SEEDS:
                 noisy = in_noise(sound, a_level(sosfilt(SPEAKER, shaped[name])), kind, 0, seed)
-                heard = hearing.heard(model, noisy / np.abs(noisy).max() * 0.7, RATE)
-                if hearing.words(heard) == texts[name]:
+                heard = hearing.heard(model, noisy / np.abs(noisy).max() * 0.7, RATE, language)
+                if hearing.words(heard, language) == texts[name]:
                     right[kind][name] += 1
                 else:
                     wrong.append(f"{name}: {heard}")

@@ -1,11 +1,18 @@
-//! What one block of the audio callback costs: `callback [--blocks N] [--plain]`.
+//! What one block of the audio callback costs: `callback [--blocks N] [--plain] [--crowded SECONDS]`.
 //!
 //! Half of the blocks (400,000) are timed by the clock on the wall, half by the thread's CPU clock.
 //! The same steps as the app's callback: look at the device's stamp, mix 256 frames, copy the sample
 //! to two channels. A ratio score sounds, a voice begins every two seconds. `--plain` takes no
-//! times and prints nothing, for counting instructions.
+//! times and prints nothing, for counting instructions. `--crowded` gives the blocks out at the pace of a
+//! device instead, at ordinary priority, while a program that never rests runs on each core: both clocks
+//! for each block, and how late it was begun.
 
-use std::{hint::black_box, time::Instant};
+use std::{
+    hint::black_box,
+    process::{Child, Command},
+    thread,
+    time::{Duration, Instant},
+};
 
 use audio::{Bank, Pack};
 use beat::{Pattern, Placed, Rate, Score};
@@ -152,6 +159,10 @@ fn main() -> Result<(), Failure> {
     let bank = Bank::new(&pack, HZ)?;
     check(&pack, &bank)?;
     let mut callback = Callback::new(bank)?;
+    if let Some(at) = words.iter().position(|w| w == "--crowded") {
+        let seconds = words.get(at + 1).ok_or("--crowded SECONDS")?.parse()?;
+        return crowded(&mut callback, seconds);
+    }
     let (mut wall, mut cpu) = (Vec::new(), Vec::new());
     for n in 0..WARM + blocks {
         callback.order(n);
@@ -182,6 +193,59 @@ fn main() -> Result<(), Failure> {
         let what = "reading the CPU clock twice, contained in the CPU times of a block";
         tails(what, "ns", &Spread::of(empty));
     }
+    Ok(())
+}
+
+/// Programs that never rest, until this is dropped.
+struct Crowd(Vec<Child>);
+
+impl Crowd {
+    fn new() -> Result<Self, Failure> {
+        let mut crowd = Self(Vec::new());
+        for _ in 0..thread::available_parallelism()?.get() {
+            let mut busy = Command::new("sh");
+            busy.args(["-c", "while :; do :; done"]);
+            crowd.0.push(busy.spawn()?);
+        }
+        Ok(crowd)
+    }
+}
+
+impl Drop for Crowd {
+    fn drop(&mut self) {
+        for child in &mut self.0 {
+            drop(child.kill());
+            drop(child.wait());
+        }
+    }
+}
+
+/// Blocks at a device's pace on cores that others have too.
+fn crowded(callback: &mut Callback, seconds: u64) -> Result<(), Failure> {
+    let blocks = seconds * u64::from(HZ) / 256;
+    let (mut wall, mut cpu, mut late) = (Vec::new(), Vec::new(), Vec::new());
+    let _crowd = Crowd::new()?;
+    let begun = Instant::now();
+    for n in 0..WARM + blocks {
+        callback.order(n);
+        let due = begun + Duration::from_nanos(n * 256 * 1_000_000 / 48);
+        thread::sleep(due.saturating_duration_since(Instant::now()));
+        let (cpu_before, before) = (thread_ns()?, Instant::now());
+        callback.block(n);
+        let (after, cpu_after) = (Instant::now(), thread_ns()?);
+        if n >= WARM {
+            wall.push((after - before).as_secs_f64() * 1e9);
+            cpu.push(cpu_after - cpu_before);
+            late.push(before.saturating_duration_since(due).as_secs_f64() * 1e9);
+        }
+    }
+    let count = &callback.count;
+    if count.cues < blocks / 375 {
+        return Err(format!("only {} voices", count.cues).into());
+    }
+    report("crowded, wall time", wall);
+    report("crowded, CPU time of the thread", cpu);
+    report("crowded, begun after it was due", late);
     Ok(())
 }
 

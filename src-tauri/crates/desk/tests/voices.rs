@@ -32,10 +32,18 @@ fn committed() -> PathBuf {
 fn the_built_in_pack_and_the_same_in_a_folder_have_no_fault() {
     for folder in [None, Some(committed().as_path())] {
         let (good, said) = check(folder);
-        assert!(
-            good && said.contains("46 clips of en-US, no fault"),
-            "{said}"
-        );
+        let all = ["en-US", "en-GB", "es-419", "es-ES"];
+        let packs = if folder.is_none() {
+            &all[..]
+        } else {
+            &all[..1]
+        };
+        let told = said.lines().filter(|line| line.contains(" clips of "));
+        assert_eq!(told.count(), packs.len(), "{said}");
+        for lang in packs {
+            let line = format!("46 clips of {lang}, no fault");
+            assert!(good && said.contains(&line), "{said}");
+        }
     }
 }
 
@@ -52,7 +60,7 @@ fn a_folder_is_told_every_fault_with_the_screen_s_words_beside_its_own() {
     let text = fs::read_to_string(&manifest).unwrap();
     fs::write(
         &manifest,
-        text.replace("\"Rhythm check.\"", "\"Check it.\""),
+        text.replace("\"Time for rhythm check.\"", "\"Check it.\""),
     )
     .unwrap();
     let (good, said) = check(Some(&folder));
@@ -62,7 +70,7 @@ fn a_folder_is_told_every_fault_with_the_screen_s_words_beside_its_own() {
         "undo (",
         "cannot be read",
         "put the file there",
-        "chk_now: text \"Check it.\", the screen shows \"Rhythm check.\"",
+        "chk_now: text \"Check it.\", the screen shows \"Time for rhythm check.\"",
     ];
     for part in wanted {
         assert!(said.contains(part), "{part} in {said}");

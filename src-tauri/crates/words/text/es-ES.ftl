@@ -240,25 +240,25 @@ outcome-no_arrest = Sin parada
 
 ## What is spoken, in the same words
 
-prompt-off05 = Sin manos: cinco.
-prompt-off10 = Sin manos: diez.
-prompt-off15 = Sin manos: quince.
-prompt-off20 = Sin manos: veinte.
-prompt-off30 = Sin manos: treinta.
-prompt-off40 = Sin manos: cuarenta.
-prompt-off50 = Sin manos: cincuenta.
-prompt-off60 = Sin manos: sesenta.
+prompt-off05 = Sin manos: cinco segundos.
+prompt-off10 = Sin manos: diez segundos.
+prompt-off15 = Sin manos: quince segundos.
+prompt-off20 = Sin manos: veinte segundos.
+prompt-off30 = Sin manos: treinta segundos.
+prompt-off40 = Sin manos: cuarenta segundos.
+prompt-off50 = Sin manos: cincuenta segundos.
+prompt-off60 = Sin manos: sesenta segundos.
 prompt-dev_stop = Máquina parada. Retírela, manos al pecho.
 prompt-arrest_again = Nueva parada.
 prompt-power_over = Plazo vencido. ¿Ventosa en su lugar?
 prompt-chk_now = Control de ritmo.
 prompt-chk_over = Atrasado: control de ritmo.
-prompt-rotate_now = Relevo ahora.
+prompt-rotate_now = Relevo de compresor.
 prompt-hr_now = Frecuencia cardíaca: toca control.
 prompt-drug_due = Adrenalina: toca ahora.
 prompt-drug_late = Tarde: adrenalina.
 prompt-cup_down = En el suelo. Revise la ventosa.
-prompt-cup_now = Ventosa: revise.
+prompt-cup_now = Revise la ventosa.
 prompt-dev_cont = Vía aérea puesta. Máquina a continuo.
 prompt-dev_ratio = Mascarilla. Máquina a relación.
 prompt-chk_30 = Ritmo en treinta.

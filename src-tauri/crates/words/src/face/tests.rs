@@ -77,7 +77,10 @@ fn a_card_comes_in_finished_words() {
         ("Rhythm check in", Ms(240_000))
     );
     let said = face.said.expect("said");
-    assert_eq!((said.text.as_str(), said.at), ("Off ten.", Ms(100_000)));
+    assert_eq!(
+        (said.text.as_str(), said.at),
+        ("Off: ten seconds.", Ms(100_000))
+    );
     assert_eq!(face.shocks.as_deref(), Some("2 shocks"));
     assert_eq!(face.outcome.as_deref(), Some("Handed Over"));
 }

@@ -150,7 +150,11 @@ fn what_the_manifest_leaves_out_is_asked_for() {
             "\"licence\": \"\"",
             "no licence",
         ),
-        ("\"text\": \"Off ten.\"", "\"text\": \" \"", "no text"),
+        (
+            "\"text\": \"Off: ten seconds.\"",
+            "\"text\": \" \"",
+            "no text",
+        ),
         ("\"id\": \"off10\"", "\"id\": \"off05\"", "listed twice"),
     ] {
         let copy = Copy::new("check-left-out");

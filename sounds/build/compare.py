@@ -1,0 +1,67 @@
+#!/usr/bin/env python3
+"""Compares voices for a pack on the same prompts, each rendered once at the same speed.
+
+    compare.py MODEL_FOLDER PACK VOICE ...
+
+Prints a row for each voice: words a minute (median), share of the words that the recogniser gets
+right without noise and through a small speaker in pink and vehicle noise at 0 dB(A), and ESTOI in
+pink noise at +6 dB(A). Nothing is picked among renders, so that the voice alone is compared. A voice
+of another synthesiser than the pack's is named with it, as kokoro:af_heart.
+"""
+import re
+import sys
+import tomllib
+from pathlib import Path
+
+import hearing
+import numpy as np
+import shaping
+import speech
+from noise import RATE, SPEAKER, a_level, in_noise
+from scipy.signal import sosfilt
+from small_speaker import clip_estoi
+
+PROMPTS = ("off15", "off50", "dev_stop", "arrest_again", "chk_now", "drug_due", "cup_now",
+           "dev_cont")
+SPEED = 1.0
+SEEDS = (1, 2)
+
+
+def main(model_folder, pack, *voices):
+    table_path = Path(__file__).resolve().parent / f"prompts-{pack}.toml"
+    table = tomllib.loads(table_path.read_text("utf-8"))
+    language = hearing.language_of(pack)
+    model = hearing.load(model_folder)
+    for name in voices:
+        other, _, voice = name.rpartition(":")
+        asked = {"voice": voice} | ({"synthesiser": other, "phonemes": pack} if other else {})
+        synthesiser = speech.of(table["voice"] | asked, model_folder)
+        rates, right, estois, misheard = [], {"clean": [], "pink": [], "vehicle": []}, [], []
+        for prompt_id in PROMPTS:
+            prompt = table["prompts"][prompt_id]
+            wanted = hearing.words(prompt["text"], language)
+            raw = synthesiser.say(prompt.get("say", [prompt["text"]])[0], SPEED, 0,
+                                  prompt.get("pause_ms"), prompt.get("within_ms"))
+            sound, _ = shaping.finish(raw, RATE)
+            rates.append(60 * len(re.findall(r"\w+", prompt["text"])) * RATE / len(sound))
+            estois.append(clip_estoi(sound, "pink", 6))
+            through = sosfilt(SPEAKER, sound)
+            level, padded = a_level(through), np.pad(through, int(0.4 * RATE))
+            sounds = [sound] + [in_noise(padded, level, kind, 0, seed)
+                                for kind in ("pink", "vehicle") for seed in SEEDS]
+            heard = hearing.heard_all(model, [s / np.abs(s).max() * 0.7 for s in sounds], RATE,
+                                      language)
+            shares = [hearing.share_right(wanted, hearing.words(t, language)) for t in heard]
+            for kind, some in zip(right, (shares[:1], shares[1:3], shares[3:])):
+                right[kind] += some
+            if shares[0] < 1:
+                misheard.append(f"{prompt_id}: {heard[0]}")
+        print(f"| {pack} | {name} | {np.median(rates):.0f} | "
+              f"{' | '.join(f'{np.mean(r):.2f}' for r in right.values())} | "
+              f"{np.mean(estois):.2f} | {'; '.join(misheard) or 'nothing'} |", flush=True)
+
+
+if __name__ == "__main__":
+    if len(sys.argv) < 4:
+        sys.exit(__doc__)
+    main(*sys.argv[1:])
