@@ -1,0 +1,291 @@
+#!/usr/bin/env python3
+"""The beat of the app's own speaker beside the same beat in other players, captured the same way.
+
+    side_by_side.py run --probe BEAT_PROBE --peers PEERS [--seconds 30] [--repeats 3] [--out FILE]
+    side_by_side.py table [--out FILE]
+
+Every player plays `sounds/tones/beat.wav` at 110 a minute into a sound server of its own; what its null
+sink is given is recorded and held against the exact grid of the boot clock, the phase set once by the
+first ten beats. `run` goes through troubles, repeats and players, interleaved, and appends a line of JSON
+for each to FILE (docs/side_by_side.jsonl); what is there already is not measured again, so it can be
+broken off. Nothing else should run meanwhile.
+
+Needs pulseaudio, parec, Xvfb, Chromium and WebKitGTK's MiniBrowser, and the packages of
+tests/py/requirements.txt; BEAT_PROBE is `cargo build --release -p audio --example beat_probe`, PEERS
+`cargo build --release -p peers` here.
+"""
+import argparse
+import base64
+import contextlib
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT / "tests/py"))
+from beat_grid import figures  # noqa: E402
+from onsets import RATE, find_tones, load, load_tones, stretch  # noqa: E402
+
+TONE = ROOT / "sounds/tones/beat.wav"
+PER_MINUTE = 110
+SETTLE_S = 7
+MINI = "/usr/lib/x86_64-linux-gnu/webkit2gtk-4.1/MiniBrowser"
+PLAYERS = ("carrybeat", "rodio-loop", "rodio-timer", "kira-clock", "kira-timer", "sleep",
+           "chromium-lookahead", "chromium-interval", "webkit-lookahead", "webkit-interval")
+TROUBLES = ("idle", "cores full", "memory and disk", "stalls")
+TICK = os.sysconf("SC_CLK_TCK")
+
+
+class World:
+    """A display, a home and a sound server of their own."""
+
+    def __enter__(self):
+        self.folder = Path(tempfile.mkdtemp(prefix="carrybeat-peers-"))
+        self.helpers = []
+        run = self.folder / "run"
+        run.mkdir(mode=0o700)
+        socket = run / "pulse.socket"
+        (self.folder / "alsa.conf").write_text(
+            "</usr/share/alsa/alsa.conf>\npcm.!default { type pulse }\nctl.!default { type pulse }\n",
+            encoding="ascii")
+        self.env = {**os.environ, "HOME": str(self.folder), "XDG_RUNTIME_DIR": str(run),
+                    "PULSE_SERVER": f"unix:{socket}", "ALSA_CONFIG_PATH": str(self.folder / "alsa.conf"),
+                    "GDK_BACKEND": "x11", "NO_AT_BRIDGE": "1", "LIBGL_ALWAYS_SOFTWARE": "1"}
+        self.start("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no",
+                   "-L", "module-null-sink sink_name=out rate=48000 channels=2",
+                   "-L", f"module-native-protocol-unix socket={socket} auth-anonymous=1")
+        display = self.folder / "display"
+        with display.open("w") as out:
+            self.helpers.append(subprocess.Popen(
+                ["Xvfb", "-displayfd", str(out.fileno()), "-screen", "0", "800x600x24", "-nolisten", "tcp"],
+                pass_fds=[out.fileno()], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL))
+        until(lambda: socket.exists() and display.read_text().strip(), "sound server and display")
+        self.env["DISPLAY"] = ":" + display.read_text().strip()
+        return self
+
+    def start(self, *command):
+        said = (self.folder / f"said.{Path(command[0]).name}").open("ab")
+        child = subprocess.Popen(command, env=self.env, stdout=said, stderr=said, start_new_session=True)
+        self.helpers.append(child)
+        return child
+
+    def __exit__(self, *_):
+        for child in reversed(self.helpers):
+            for pid in [*tree(child.pid), child.pid]:
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(pid, signal.SIGKILL)
+            child.wait()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def until(true, what, seconds=20):
+    end = time.monotonic() + seconds
+    while not true():
+        if time.monotonic() > end:
+            sys.exit(f"{what}: not there after {seconds} s")
+        time.sleep(0.05)
+
+
+def tree(pid):
+    """The children of a process, and theirs."""
+    out = []
+    with contextlib.suppress(OSError):
+        for task in Path(f"/proc/{pid}/task").iterdir():
+            for child in (task / "children").read_text().split():
+                out += [int(child), *tree(int(child))]
+    return out
+
+
+def cpu_s(pids):
+    """Processor time of all of them so far, s."""
+    total = 0
+    for pid in pids:
+        with contextlib.suppress(OSError):
+            fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
+            total += int(fields[11]) + int(fields[12])
+    return total / TICK
+
+
+def command(player, args, folder, seconds):
+    if player == "carrybeat":
+        return [args.probe, str(seconds), str(PER_MINUTE)]
+    browser, _, way = player.partition("-")
+    if browser not in ("chromium", "webkit"):
+        return [args.peers, player, str(seconds), str(PER_MINUTE), str(TONE)]
+    page = (ROOT / "bench/peers/page.html").read_text(encoding="utf-8")
+    page = page.replace("TONE\"", base64.b64encode(TONE.read_bytes()).decode() + "\"")
+    page = page.replace("/ PER_MINUTE", f"/ {PER_MINUTE}").replace("WAY", way)
+    path = folder / f"{player}.html"
+    path.write_text(page, encoding="utf-8")
+    if browser == "chromium":
+        return ["chromium", "--headless=new", "--no-sandbox", "--disable-gpu",
+                "--autoplay-policy=no-user-gesture-required", f"--user-data-dir={folder}/profile",
+                path.as_uri()]
+    return [MINI, "--autoplay-policy=allow", path.as_uri()]
+
+
+@contextlib.contextmanager
+def trouble(kind, pid, folder):
+    """What is done to the machine or to the player, until the block ends."""
+    over, helpers = threading.Event(), []
+
+    def stalls():
+        # The first ten beats set the grid's phase.
+        over.wait(6.7)
+        while not over.is_set():
+            pids = [pid, *tree(pid)]
+            for one in pids:
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(one, signal.SIGSTOP)
+            time.sleep(0.3)
+            for one in pids:
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(one, signal.SIGCONT)
+            over.wait(6.7)
+
+    if kind == "cores full":
+        helpers = [subprocess.Popen(["sh", "-c", "while :; do :; done"]) for _ in range(os.cpu_count())]
+    elif kind == "memory and disk":
+        churn = "import os,sys\nb=bytearray(256<<20)\nwhile 1:\n b[::4096]=os.urandom(len(b)>>12)\n"
+        write = f"while :; do dd if=/dev/zero of={folder}/big bs=1M count=256 conv=fsync 2>/dev/null; done"
+        helpers = [subprocess.Popen([sys.executable, "-c", churn]) for _ in range(2)]
+        helpers.append(subprocess.Popen(["sh", "-c", write], start_new_session=True))
+    thread = threading.Thread(target=stalls) if kind == "stalls" else None
+    if thread:
+        thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        if thread:
+            thread.join()
+        for child in helpers:
+            for one in [*tree(child.pid), child.pid]:
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(one, signal.SIGKILL)
+            child.wait()
+
+
+def measure(player, kind, args):
+    seconds = SETTLE_S + args.seconds
+    with World() as world:
+        wav = world.folder / "heard.wav"
+        capture = world.start(sys.executable, str(ROOT / "tests/py/capture.py"), "out.monitor", str(wav))
+        until(wav.exists, "the recording")
+        time.sleep(1)
+        child = world.start(*command(player, args, world.folder, seconds + 10))
+        time.sleep(SETTLE_S)
+        pids = [child.pid, *tree(child.pid)]
+        before, begun = cpu_s(pids), time.monotonic()
+        with trouble(kind, child.pid, world.folder):
+            time.sleep(args.seconds)
+        spent = (cpu_s(pids) - before) / (time.monotonic() - begun)
+        capture.send_signal(signal.SIGINT)
+        capture.wait()
+        said = (world.folder / f"said.{Path(child.args[0]).name}").read_text(errors="replace")
+        return {**judge(wav), "cpu_percent": round(100 * spent, 2)}, said
+
+
+def judge(wav):
+    """When each beat came, ms of the recording, and how fast that ran."""
+    tone = {"beat": load_tones(TONE.parent)["beat"]}
+    beats = find_tones(load(str(wav)), tone, kinds=("beat",))
+    at = np.array([b["at"] for b in beats]) * 1000 / RATE
+    if len(at) < 15:
+        return {"fault": f"{len(at)} beats: too few to be judged"}
+    pace, _ = stretch(str(wav))
+    at = at[at >= at[0] + 1000 * (SETTLE_S - 1)]
+    return {"pace_ppm": round(1e6 * (pace - 1), 1), "at_ms": [round(float(t - at[0]), 3) for t in at]}
+
+
+def errors(row, pace_ppm):
+    """How far each beat is from the exact grid, ms, and its place on it. The phase is set by the first ten."""
+    at = np.array(row["at_ms"]) * (1 + pace_ppm / 1e6)
+    return figures(at, 60_000 / PER_MINUTE)
+
+
+def known(out):
+    if not out.exists():
+        return []
+    return [json.loads(line) for line in out.read_text(encoding="utf-8").splitlines()]
+
+
+def run(args):
+    done = {(r["player"], r["trouble"], r["repeat"], r["seconds"]) for r in known(args.out)}
+    for repeat in range(args.repeats):
+        for kind in args.troubles.split(","):
+            for player in args.players.split(","):
+                if (player, kind, repeat, args.seconds) in done:
+                    continue
+                load = os.getloadavg()[0]
+                found, said = measure(player, kind, args)
+                row = {"player": player, "trouble": kind, "repeat": repeat, "seconds": args.seconds, **found,
+                       "load": round(load, 2), "date": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")}
+                with args.out.open("a", encoding="utf-8") as out:
+                    out.write(json.dumps(row) + "\n")
+                print(json.dumps(row), flush=True)
+                if "fault" in found:
+                    print(said[-2000:], file=sys.stderr)
+
+
+def table(args):
+    rows = [r for r in known(args.out) if "at_ms" in r]
+    # All captures are of one kind of sink, which rounds its blocks alike: its pace is one.
+    paces = [r["pace_ppm"] for r in rows if r["trouble"] == "idle"]
+    pace = float(np.median(paces))
+    cells = {}
+    for row in rows:
+        number, error = errors(row, pace)
+        line = np.polyfit(number, error, 1)
+        cells.setdefault((row["player"], row["trouble"]), []).append({
+            "furthest": np.abs(error).max(), "all": np.abs(error),
+            "even": np.abs(error - np.polyval(line, number)).max(),
+            "drift": line[0] * PER_MINUTE, "cpu": row["cpu_percent"],
+            "missed": number[-1] - number[0] + 1 - len(set(number.tolist()))})
+
+    def span(found, key, digits=2):
+        values = [f[key] for f in found]
+        return f"{min(values):.{digits}f} to {max(values):.{digits}f}"
+    for kind in TROUBLES:
+        print(f"\n**{kind}**\n\n| player | furthest from the grid, ms | p99.9, ms, of n | furthest from its own even beat, ms"
+              " | drift, ms a minute | missed | of a core, % |\n|---|---|---|---|---|---|---|")
+        for player in PLAYERS:
+            found = cells.get((player, kind), [])
+            if not found:
+                continue
+            pooled = np.concatenate([f["all"] for f in found])
+            print(f"| {player} | {span(found, 'furthest')} | {np.percentile(pooled, 99.9):.2f}, {len(pooled)} | "
+                  f"{span(found, 'even', 3)} | {span(found, 'drift')} | {sum(f['missed'] for f in found)} | "
+                  f"{span(found, 'cpu', 1)} |")
+    print(f"\nPace of the sink, ppm: {pace:.0f} in the median of {len(paces)} idle captures "
+          f"({min(paces):.0f} to {max(paces):.0f}).")
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
+    parser.add_argument("what", choices=("run", "table"))
+    parser.add_argument("--probe")
+    parser.add_argument("--peers")
+    parser.add_argument("--seconds", type=int, default=30)
+    parser.add_argument("--repeats", type=int, default=3)
+    parser.add_argument("--players", default=",".join(PLAYERS))
+    parser.add_argument("--troubles", default=",".join(TROUBLES))
+    parser.add_argument("--out", type=Path, default=ROOT / "docs/side_by_side.jsonl")
+    args = parser.parse_args()
+    if args.what == "run" and not (args.probe and args.peers):
+        parser.error("run wants --probe and --peers")
+    {"run": run, "table": table}[args.what](args)
+
+
+if __name__ == "__main__":
+    main()
