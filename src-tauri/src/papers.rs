@@ -128,6 +128,17 @@ impl Drawer {
         }
     }
 
+    /// Why no listening test begins: another sound stands for a clip that is faulty.
+    pub(crate) fn whole_voice(&self) -> Result<(), CommandError> {
+        if self.now().faults().is_empty() {
+            return Ok(());
+        }
+        Err(CommandError {
+            code: Code::Setting,
+            message: self.words().listening_labels().faulty,
+        })
+    }
+
     pub(crate) fn labels(&self) -> Labels {
         let words = self.words();
         let now = self.now();

@@ -1,4 +1,4 @@
-/// Numbers from a seed, the same on every phone: SplitMix64 (Steele, Lea, Flood 2014).
+/// Numbers from a seed, the same on every phone: `SplitMix64` (Steele, Lea, Flood 2014).
 #[derive(Clone, Debug)]
 pub(crate) struct Dice(u64);
 

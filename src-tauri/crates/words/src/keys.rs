@@ -9,8 +9,8 @@ use cycle::{
 use crate::{
     CarryWord, GroupWord, SheetWord,
     after::{AFTER, SaidWord},
-    listening::LISTENING,
     card::{CARD_LINES, DUE, due},
+    listening::LISTENING,
     paper::{LISTS, THEMES},
 };
 

@@ -1,7 +1,7 @@
 //! The screens of the listening test. The answers stand in the language of the voice, whatever the screen's.
 
+use ::listening::{Confusion, GATE_PER_CENT, Level, PROMPTS, Progress, Share, Sheet};
 use cycle::Prompt;
-use listening::{Confusion, GATE_PER_CENT, Level, PROMPTS, Progress, Share, Sheet};
 use serde::Serialize;
 
 use crate::{SaidWord as S, Table, Words};
@@ -254,7 +254,10 @@ impl Words {
         let facts = &sheet.facts;
         let hash = facts.pack_sha256.get(..8).unwrap_or(&facts.pack_sha256);
         [
-            (self.word("listening", "level"), self.over_noise(sheet.level)),
+            (
+                self.word("listening", "level"),
+                self.over_noise(sheet.level),
+            ),
             (
                 self.said(S::ListeningPack, &[]),
                 format!("{} {hash}", facts.pack),
@@ -278,4 +281,4 @@ impl Words {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -1,7 +1,7 @@
 //! The listening test between runs: its sounds, its answers, and that a run goes first.
 
+use ::listening::{Facts, Progress, Test};
 use cycle::{CueId, SoundNews};
-use listening::{Facts, Progress, Test};
 
 use super::Conductor;
 use crate::{

@@ -1,5 +1,5 @@
+use ::listening::{Facts, Test, are_alike};
 use cycle::{ClipLengths, CueId, Ms};
-use listening::{Facts, Test, are_alike};
 
 use super::*;
 
@@ -22,7 +22,7 @@ pub(crate) fn played(until: usize) -> Test {
     for n in 0..until {
         let now = Ms(u64::try_from(n).expect("few") * 10_000);
         let choices = asked(&mut test, now);
-        let right = listening::draw(20_260_101)[n].prompt;
+        let right = ::listening::draw(20_260_101)[n].prompt;
         let wrong = choices.iter().find(|c| **c != right).copied();
         let answer = if n % 3 == 2 { wrong } else { Some(right) };
         let answer = answer.filter(|_| n + 1 != PROMPTS);
@@ -80,7 +80,14 @@ fn a_test_is_shown_from_its_first_prompt_to_its_figures() {
     let facts: Vec<_> = result.facts.iter().map(|f| f.value.as_str()).collect();
     assert_eq!(
         facts,
-        ["+6 dB(A)", "en-US 01234567", "20260101", "12", "linux x86_64", "2026-01-01"]
+        [
+            "+6 dB(A)",
+            "en-US 01234567",
+            "20260101",
+            "12",
+            "linux x86_64",
+            "2026-01-01"
+        ]
     );
 }
 
@@ -108,7 +115,8 @@ fn answers_stand_in_the_language_of_the_voice() {
 fn prompts_that_begin_alike_are_of_one_kind_and_no_two_say_the_same() {
     let first = |text: &str| {
         let word = text.split_whitespace().next().unwrap_or_default();
-        word.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase()
+        word.trim_matches(|c: char| !c.is_alphanumeric())
+            .to_lowercase()
     };
     let mut found = Vec::new();
     for lang in Words::languages() {
