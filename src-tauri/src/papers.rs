@@ -509,6 +509,16 @@ mod tests {
     }
 
     #[test]
+    fn a_voice_with_faulty_clips_is_not_tested() {
+        let folder = Folder::new();
+        let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+        assert!(drawer.whole_voice().is_ok());
+        drawer.now().pack = Pack::from_folders(&folder.0, &folder.0);
+        let refused = drawer.whole_voice().unwrap_err();
+        assert_eq!(refused.message, drawer.words().listening_labels().faulty);
+    }
+
+    #[test]
     fn the_systems_language_is_followed_and_asked_about_until_one_is_chosen() {
         let folder = Folder::new();
         let drawer = drawer(&folder.0, folder.0.join("settings.json"));

@@ -429,13 +429,10 @@ fn commands(text: &str, from: &str, until: &str, prefix: &str) -> BTreeSet<Strin
 fn what_the_page_may_ask_is_listed_alike_wherever_it_is_listed() {
     let read = |path: &str| fs::read_to_string(root().join(path)).expect("a source");
     let handled = read("src-tauri/src/lib.rs");
-    let mut answered = commands(&handled, "generate_handler![", "]", "commands::");
-    answered.extend(commands(
-        &handled,
-        "generate_handler![",
-        "]",
-        "afterwards::",
-    ));
+    let answered: BTreeSet<String> = ["commands::", "afterwards::", "listening::"]
+        .iter()
+        .flat_map(|room| commands(&handled, "generate_handler![", "]", room))
+        .collect();
     let listed = commands(&read("src-tauri/build.rs"), ".commands(&[", "]", "");
     let allowed = read("src-tauri/capabilities/main.json");
     let allowed = commands(&allowed, "\"permissions\": [", "]", "allow-");

@@ -73,7 +73,7 @@ fn sheet(id: &str, listener: u16, seed: u32) -> Sheet {
             date: fact("2026-01-01"),
             device: fact("invented"),
         },
-        level: Level::ALL[1],
+        level: Level::of(6).unwrap(),
         listener: Some(listener),
         seed,
         rows: rows.collect(),
@@ -93,7 +93,10 @@ fn two_sheets_are_added_up_with_what_was_taken_for_what() {
     let folder = Folder::new();
     let first = with_fifteen(0);
     let one = folder.with("one.csv", &sheet("a1", 1, first).csv());
-    let two = folder.with("two.csv", &sheet("b2", 2, with_fifteen(first + 1)).csv());
+    let two = folder.with(
+        "two.csv",
+        &sheet("b2", 2, with_fifteen(first.saturating_add(1))).csv(),
+    );
     let out = folder.0.join("sum.csv");
     let (good, said) = run(&[&one, &two, Path::new("--csv"), &out]);
     assert!(good, "{said}");

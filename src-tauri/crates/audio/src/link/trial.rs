@@ -84,8 +84,8 @@ mod tests {
         (link, audio, reports)
     }
 
-    fn sound() -> Option<Sound> {
-        Some(vec![5_i16; 10].into())
+    fn sound() -> Sound {
+        vec![5_i16; 10].into()
     }
 
     fn trials(audio: &mut Consumer<Told>) -> Vec<CueId> {
@@ -102,7 +102,7 @@ mod tests {
     fn a_sound_that_is_wanted_is_played_once_made_and_told_as_begun() {
         let (mut link, mut audio, mut reports) = open();
         link.want_trial(Ms(500), ID);
-        link.play_trial(ID, sound(), HZ);
+        link.play_trial(ID, Some(sound()), HZ);
         assert_eq!(trials(&mut audio), [ID]);
         let begun = |tick| Report::Begun {
             what: What::Cue(ID.0),
@@ -122,7 +122,7 @@ mod tests {
         let (mut link, mut audio, _reports) = open();
         link.want_trial(Ms(500), ID);
         link.order(Ms(600), Order::Revoke(ID));
-        link.play_trial(ID, sound(), HZ);
+        link.play_trial(ID, Some(sound()), HZ);
         assert_eq!((trials(&mut audio), link.news(Ms(700))), (vec![], None));
     }
 
@@ -130,14 +130,14 @@ mod tests {
     fn a_sound_without_a_stream_or_of_another_rate_is_told_as_left_out() {
         let (mut link, mut audio, _reports) = open();
         let late = Some(SoundNews::Late { id: ID });
-        for (made, hz) in [(None, HZ), (sound(), 44_100)] {
+        for (made, hz) in [(None, HZ), (Some(sound()), 44_100)] {
             link.want_trial(Ms(0), ID);
             link.play_trial(ID, made, hz);
             assert_eq!((trials(&mut audio), link.news(Ms(1))), (vec![], late));
         }
         let mut link = Link::default();
         link.want_trial(Ms(0), ID);
-        link.play_trial(ID, sound(), 0);
+        link.play_trial(ID, Some(sound()), 0);
         assert_eq!(link.news(Ms(1)), late);
     }
 
@@ -145,7 +145,7 @@ mod tests {
     fn a_stream_that_goes_takes_its_sound_with_it() {
         let (mut link, _audio, _reports) = open();
         link.want_trial(Ms(0), ID);
-        link.play_trial(ID, sound(), HZ);
+        link.play_trial(ID, Some(sound()), HZ);
         link.disconnect();
         assert_eq!(link.news(Ms(1)), Some(SoundNews::Cut { id: ID }));
         link.disconnect();
@@ -159,7 +159,7 @@ mod tests {
         for n in 0..4 {
             let id = CueId(n);
             link.want_trial(Ms(0), id);
-            link.play_trial(id, sound(), HZ);
+            link.play_trial(id, Some(sound()), HZ);
             while let Ok(told) = audio.pop() {
                 if let Told::Trial(_, sound) = told {
                     last = Some(sound);
