@@ -6,7 +6,7 @@ use super::*;
 const ID: CueId = CueId(1);
 
 /// An invented test, answered right but for every third prompt, whose last one nobody heard.
-pub(crate) fn played(until: usize) -> Test {
+pub(crate) fn answered(until: usize) -> Test {
     let clips = Prompt::ALL.iter().map(|p| (*p, 1000)).collect();
     let facts = Facts {
         sheet: "0a1b2c3d4e5f".to_owned(),
@@ -50,7 +50,7 @@ fn words(lang: &str) -> Words {
 fn a_test_is_shown_from_its_first_prompt_to_its_figures() {
     let words = words("en-US");
     let shown = |test: &Test| words.listening(&test.progress(), &words);
-    let mut test = played(0);
+    let mut test = answered(0);
     let ready = shown(&test);
     assert_eq!((ready.phase, ready.n), (ListeningPhase::Ready, 1));
     assert_eq!(ready.place, "1 of 12");
@@ -60,10 +60,10 @@ fn a_test_is_shown_from_its_first_prompt_to_its_figures() {
     let labels: Vec<_> = choices.iter().map(|p| words.prompt(*p)).collect();
     let keys: Vec<_> = asking.choices.iter().map(|key| key.label.clone()).collect();
     assert_eq!(keys, labels);
-    let result = shown(&played(PROMPTS)).result.expect("it is over");
+    let result = shown(&answered(PROMPTS)).result.expect("it is over");
     // The interval is that of 7 of 10. Source: scipy 1.17.1, binomtest(7, 10).proportion_ci(0.95, "exact"):
     // 0.3475 to 0.9333.
-    let pressing = played_pressing();
+    let pressing = right_of_pressing();
     assert_eq!(pressing, 7, "of the invented listener's ten");
     assert_eq!(
         result.lines,
@@ -91,8 +91,8 @@ fn a_test_is_shown_from_its_first_prompt_to_its_figures() {
     );
 }
 
-fn played_pressing() -> usize {
-    let Progress::Done(sheet) = played(PROMPTS).progress() else {
+fn right_of_pressing() -> usize {
+    let Progress::Done(sheet) = answered(PROMPTS).progress() else {
         panic!("it is over");
     };
     sheet.pressing().right
@@ -101,7 +101,7 @@ fn played_pressing() -> usize {
 #[test]
 fn answers_stand_in_the_language_of_the_voice() {
     let (screen, voice) = (words("es-ES"), words("en-US"));
-    let mut test = played(0);
+    let mut test = answered(0);
     let choices = asked(&mut test, Ms(0));
     let shown = screen.listening(&test.progress(), &voice);
     assert_eq!(shown.lang, "en-US");

@@ -12,7 +12,7 @@ use ::listening::Progress;
 
 use crate::{
     Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Tongue, Words,
-    listening::tests::played,
+    listening::tests::answered,
 };
 
 mod cases;
@@ -263,7 +263,7 @@ fn listened(words: &Words) -> serde_json::Value {
         n: 12,
         choices: longest,
     };
-    let done = played(::listening::PROMPTS).progress();
+    let done = answered(::listening::PROMPTS).progress();
     let shown = |progress: &Progress| words.listening(progress, words);
     serde_json::json!({
         "ready": shown(&Progress::Ready { n: 12 }),
