@@ -295,11 +295,12 @@ mod tests {
 
     #[test]
     fn what_was_not_heard_whole_ends_the_test() {
-        for spoil in [
-            (|test: &mut Test| test.broken(ID)) as fn(&mut Test),
-            |test| test.lost(),
+        let ways: [fn(&mut Test); 3] = [
+            |test| test.broken(ID),
+            Test::lost,
             |test| test.tick(Ms(8000)),
-        ] {
+        ];
+        for spoil in ways {
             let mut test = test();
             test.broken(ID);
             test.lost();

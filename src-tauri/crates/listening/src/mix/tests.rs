@@ -1,3 +1,8 @@
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "expected values are plain arithmetic; a test may overflow"
+)]
+
 use std::f64::consts::{SQRT_2, TAU};
 
 use super::*;

@@ -14,7 +14,7 @@ pub(crate) fn sheet(id: &str, level: Level, seed: u32) -> Sheet {
             answer: answer.filter(|_| n != PROMPTS - 1),
             prompt: trial.prompt,
             choices: trial.choices,
-            ms: 700 + u64::try_from(n).expect("few"),
+            ms: u64::try_from(n).expect("few").saturating_add(700),
         }
     });
     Sheet {

@@ -1,3 +1,8 @@
+#![expect(
+    clippy::arithmetic_side_effects,
+    reason = "expected values are plain arithmetic; a test may overflow"
+)]
+
 use ::listening::{Facts, Test, are_alike};
 use cycle::{ClipLengths, CueId, Ms};
 
