@@ -180,7 +180,7 @@ page_tests() {
 # The programs, and apart from them what the tests need: asked for together cargo would take the features
 # of both and build the shell's whole tree a second time.
 PROGRAMS=(-p carrybeat -p desk)
-ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p after -p resample)
+ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p after -p resample -p listening)
 CHECKS=("${ROOMS[@]}" -p it)
 # Asked for by itself: its schema's types would have every room above it built a second time.
 FORMAT=(-p record)

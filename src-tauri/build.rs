@@ -29,6 +29,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "delete_runs",
         "export_run",
         "hand_in",
+        "listening_begin",
+        "listening_play",
+        "listening_answer",
+        "listening_stop",
+        "listening_export",
     ]);
     tauri_build::try_build(tauri_build::Attributes::new().app_manifest(commands))?;
     Ok(())

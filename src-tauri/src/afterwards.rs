@@ -205,7 +205,7 @@ pub(crate) fn hand_in(app: AppHandle, house: State<'_, House>) -> Answer<String>
 }
 
 /// A folder that a person can open without this app.
-fn reachable(app: &AppHandle, words: &Words) -> Answer<PathBuf> {
+pub(crate) fn reachable(app: &AppHandle, words: &Words) -> Answer<PathBuf> {
     let place = app.path();
     let folder = place
         .document_dir()

@@ -2,6 +2,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use conduct::Shown;
 use cycle::{Card, mark::PatientClass};
+use listening::{Progress, Sheet};
 use tauri::ipc::Channel;
 use words::{News, NextSounds, Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
 
@@ -13,13 +14,17 @@ pub(crate) struct Board(Arc<Mutex<Slots>>);
 struct Slots {
     page: Option<Channel<News>>,
     last: Option<Screen>,
+    /// Of the listening test that is over.
+    sheet: Option<Sheet>,
 }
 
 impl Board {
-    /// Sends what is shown to the page and keeps it for a page that comes later.
+    /// Sends what is shown to the page and keeps it for a page that comes later; `words` are the screen's and the
+    /// voice's.
     /// `gone` is the id of a protocol that was chosen and cannot be had.
-    pub(crate) fn show(&self, words: &Words, shown: &Shown, gone: Option<&str>) {
+    pub(crate) fn show(&self, words: (&Words, &Words), shown: &Shown, gone: Option<&str>) {
         let mut screen = screen(words, shown);
+        let (words, _) = words;
         if shown.voice != shown.lang {
             screen.faults.push(words.other_voice(&shown.voice));
         }
@@ -33,6 +38,10 @@ impl Board {
             Some(_) | None => News::Screen(Box::new(screen.clone())),
         };
         deliver(&mut slots.page, news);
+        slots.sheet = match &shown.listening {
+            Some(Progress::Done(sheet)) => Some(Sheet::clone(sheet)),
+            Some(_) | None => None,
+        };
         slots.last = Some(screen);
     }
 
@@ -55,6 +64,12 @@ impl Board {
         let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let record = slots.last.as_ref()?.record.as_ref()?;
         Some(record.id.clone())
+    }
+
+    /// The sheet of the listening test that is over.
+    pub(crate) fn sheet(&self) -> Option<Sheet> {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        slots.sheet.clone()
     }
 
     /// Takes a page's channel in place of an earlier one and sends the current screen at once.
@@ -88,18 +103,20 @@ fn is_but_the_beat(last: &Screen, screen: &Screen) -> bool {
         faults,
         protocol,
         record,
+        listening,
     } = screen;
-    (face, receipt, faults, protocol, record)
+    (face, receipt, faults, protocol, record, listening)
         == (
             &last.face,
             &last.receipt,
             &last.faults,
             &last.protocol,
             &last.record,
+            &last.listening,
         )
 }
 
-fn screen(words: &Words, shown: &Shown) -> Screen {
+fn screen((words, spoken): (&Words, &Words), shown: &Shown) -> Screen {
     Screen {
         face: words.face(&shown.view, &shown.banners),
         now: shown.now,
@@ -131,5 +148,9 @@ fn screen(words: &Words, shown: &Shown) -> Screen {
             is_kept: record.is_kept,
             text: words.record_kept(record.is_kept),
         }),
+        listening: shown
+            .listening
+            .as_ref()
+            .map(|progress| words.listening(progress, spoken)),
     }
 }

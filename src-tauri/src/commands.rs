@@ -145,7 +145,7 @@ pub(crate) fn paper(house: State<'_, House>, page: PaperWord) -> Result<Paper, C
     house.paper(page)
 }
 
-const fn touch(down_ms: u64, taken_ms: u64, sent_ms: u64) -> Touch {
+pub(crate) const fn touch(down_ms: u64, taken_ms: u64, sent_ms: u64) -> Touch {
     Touch {
         down_ms,
         taken_ms,

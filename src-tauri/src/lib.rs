@@ -5,6 +5,7 @@ mod board;
 mod commands;
 mod error;
 mod lifecycle;
+mod listening;
 mod papers;
 mod tongues;
 
@@ -39,6 +40,11 @@ pub fn run() {
             afterwards::delete_runs,
             afterwards::export_run,
             afterwards::hand_in,
+            listening::listening_begin,
+            listening::listening_play,
+            listening::listening_answer,
+            listening::listening_stop,
+            listening::listening_export,
         ])
         .build(tauri::generate_context!());
     match outcome {

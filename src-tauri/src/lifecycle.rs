@@ -1,5 +1,6 @@
 use std::{error::Error, io::Write, sync::Arc};
 
+use ::listening::Sheet;
 use audio::{Pack, Player};
 use conduct::{Ask, Handle, Heads, Own, Parts, StartError, settings::Settings};
 use cycle::{ClipLengths, Ms, Protocol, Setup};
@@ -71,6 +72,31 @@ impl House {
             theme: open.drawer.theme(),
             live: open.board.record(),
         })
+    }
+
+    /// Whether a listening test may begin.
+    ///
+    /// # Errors
+    /// A run goes on, or clips of the voice are faulty: another sound would stand for them.
+    pub(crate) fn may_listen(&self) -> Result<(), CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        if open.board.has_run() {
+            return Err(open.drawer.not_in_a_run());
+        }
+        open.drawer.whole_voice()
+    }
+
+    /// The sheet of the listening test that is over.
+    ///
+    /// # Errors
+    /// None is.
+    pub(crate) fn sheet(&self) -> Result<Sheet, CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        let none = || CommandError {
+            code: Code::Setting,
+            message: open.drawer.words().listening_labels().none_done,
+        };
+        open.board.sheet().ok_or_else(none)
     }
 
     /// Passes a request on. An app that did not start has nobody to ask.
@@ -193,7 +219,8 @@ fn open(app: &App) -> Result<Open, CommandError> {
         show: {
             let board = board.clone();
             Box::new(move |shown| {
-                board.show(&tongues.of(&shown.lang), &shown, gone.as_deref());
+                let (words, spoken) = (tongues.of(&shown.lang), tongues.of(&shown.voice));
+                board.show((&words, &spoken), &shown, gone.as_deref());
             })
         },
     };

@@ -128,6 +128,17 @@ impl Drawer {
         }
     }
 
+    /// Why no listening test begins: another sound stands for a clip that is faulty.
+    pub(crate) fn whole_voice(&self) -> Result<(), CommandError> {
+        if self.now().faults().is_empty() {
+            return Ok(());
+        }
+        Err(CommandError {
+            code: Code::Setting,
+            message: self.words().listening_labels().faulty,
+        })
+    }
+
     pub(crate) fn labels(&self) -> Labels {
         let words = self.words();
         let now = self.now();
@@ -495,6 +506,16 @@ mod tests {
         assert_eq!(Settings::load(&set_at).unwrap().lang, "es-419");
         assert!(drawer.choose(SettingWord::Lang, "xx", |_| ()).is_err());
         assert_eq!(drawer.labels().lang, "es-419");
+    }
+
+    #[test]
+    fn a_voice_with_faulty_clips_is_not_tested() {
+        let folder = Folder::new();
+        let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+        assert!(drawer.whole_voice().is_ok());
+        drawer.now().pack = Pack::from_folders(&folder.0, &folder.0);
+        let refused = drawer.whole_voice().unwrap_err();
+        assert_eq!(refused.message, drawer.words().listening_labels().faulty);
     }
 
     #[test]

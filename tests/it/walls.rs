@@ -13,15 +13,26 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 15] = [
+const ARROWS: [(&str, &[&str]); 16] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
     ("render", &["beat"]),
-    ("conduct", &["beat", "cycle", "record"]),
+    ("listening", &["cycle"]),
+    ("conduct", &["beat", "cycle", "listening", "record"]),
     ("resample", &[]),
-    ("audio", &["beat", "conduct", "cycle", "render", "resample"]),
-    ("words", &["cycle"]),
+    (
+        "audio",
+        &[
+            "beat",
+            "conduct",
+            "cycle",
+            "listening",
+            "render",
+            "resample",
+        ],
+    ),
+    ("words", &["cycle", "listening"]),
     ("debrief", &["cycle", "record"]),
     ("chart", &["cycle", "debrief", "words"]),
     ("sheet", &["chart", "cycle", "debrief", "record", "words"]),
@@ -29,20 +40,45 @@ const ARROWS: [(&str, &[&str]); 15] = [
     (
         "after",
         &[
-            "chart", "conduct", "cycle", "debrief", "exports", "record", "sheet", "words",
+            "chart",
+            "conduct",
+            "cycle",
+            "debrief",
+            "exports",
+            "listening",
+            "record",
+            "sheet",
+            "words",
         ],
     ),
     (
         "desk",
         &[
-            "audio", "beat", "chart", "conduct", "cycle", "debrief", "exports", "record", "sheet",
+            "audio",
+            "beat",
+            "chart",
+            "conduct",
+            "cycle",
+            "debrief",
+            "exports",
+            "listening",
+            "record",
+            "sheet",
             "words",
         ],
     ),
     (
         "carrybeat",
         &[
-            "after", "audio", "beat", "conduct", "cycle", "record", "render", "words",
+            "after",
+            "audio",
+            "beat",
+            "conduct",
+            "cycle",
+            "listening",
+            "record",
+            "render",
+            "words",
         ],
     ),
 ];
@@ -57,8 +93,15 @@ const KEPT_IN: [(&str, &[&str]); 5] = [
 ];
 
 /// Rooms without a clock: the time comes in as an argument.
-const CLOCKLESS: [&str; 7] = [
-    "beat", "chart", "cycle", "debrief", "exports", "render", "sheet",
+const CLOCKLESS: [&str; 8] = [
+    "beat",
+    "chart",
+    "cycle",
+    "debrief",
+    "exports",
+    "listening",
+    "render",
+    "sheet",
 ];
 
 /// Rooms without the standard library.
@@ -386,13 +429,10 @@ fn commands(text: &str, from: &str, until: &str, prefix: &str) -> BTreeSet<Strin
 fn what_the_page_may_ask_is_listed_alike_wherever_it_is_listed() {
     let read = |path: &str| fs::read_to_string(root().join(path)).expect("a source");
     let handled = read("src-tauri/src/lib.rs");
-    let mut answered = commands(&handled, "generate_handler![", "]", "commands::");
-    answered.extend(commands(
-        &handled,
-        "generate_handler![",
-        "]",
-        "afterwards::",
-    ));
+    let answered: BTreeSet<String> = ["commands::", "afterwards::", "listening::"]
+        .iter()
+        .flat_map(|room| commands(&handled, "generate_handler![", "]", room))
+        .collect();
     let listed = commands(&read("src-tauri/build.rs"), ".commands(&[", "]", "");
     let allowed = read("src-tauri/capabilities/main.json");
     let allowed = commands(&allowed, "\"permissions\": [", "]", "allow-");

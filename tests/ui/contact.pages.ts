@@ -7,7 +7,7 @@ import { join } from "node:path";
 
 import { type Page, test } from "@playwright/test";
 
-import { FACES, open, seen } from "./page.ts";
+import { FACES, listening, open, seen } from "./page.ts";
 
 const OUT = join(import.meta.dirname, "../../out/contact");
 const SIZES = [
@@ -93,6 +93,12 @@ for (const { name: size, width, height } of SIZES) {
       await open(page, from);
       await press(page, ...keys);
       await take(name);
+    }
+    await listening(page);
+    await take("listening");
+    for (const state of Object.keys(FACES.listening)) {
+      await listening(page, state);
+      await take(`listening_${state}`);
     }
     const columns = width > height ? 3 : 6;
     const each = 12;

@@ -38,6 +38,7 @@ export interface Face {
 interface Faces {
   labels: Record<string, string>;
   papers: Record<string, object>;
+  listening: Record<string, object>;
   screens: Record<string, { face: Face; protocol: string; record: { id: string } | null }>;
 }
 
@@ -153,7 +154,7 @@ async function serve(page: Page): Promise<void> {
           if (known !== undefined) {
             return Promise.resolve(known);
           }
-          if (["export_run", "hand_in", "delete_runs"].includes(command)) {
+          if (["export_run", "hand_in", "delete_runs", "listening_export"].includes(command)) {
             return Promise.resolve(`${command}: ${why}`);
           }
           if (command === "choose") {
@@ -208,6 +209,30 @@ export async function turn(page: Page, from: string | undefined, name: string, l
   if (wanted?.length !== 0 && standing.join() !== wanted?.join()) {
     throw new Error(`${name}: shown are the keys ${standing.join()}, not ${wanted?.join()}`);
   }
+}
+
+/** Opens the listening test as a crew does, and shows it where `state` says it stands. */
+export async function listening(page: Page, state?: string): Promise<void> {
+  await open(page, "start");
+  await seen(page, FACES.labels["menu"] ?? "").press("Enter");
+  const { label } = (FACES.labels["pages"] as unknown as { page: string; label: string }[]).find(
+    (one) => one.page === "ready",
+  ) ?? { label: "" };
+  await seen(page, label).press("Enter");
+  const { title } = FACES.labels["listening"] as unknown as { title: string };
+  await page.locator("button.go").filter({ hasText: title }).press("Enter");
+  await page.getByRole("main", { name: title, exact: true }).waitFor();
+  if (state !== undefined) await stands(page, state);
+}
+
+/** Shows the listening test where `state` says it stands, as the app does. */
+export async function stands(page: Page, state: string): Promise<void> {
+  await page.evaluate(async (screen) => {
+    (window as unknown as { show: (s: object) => void }).show(screen);
+    const drawn = (): Promise<unknown> => new Promise(requestAnimationFrame);
+    await drawn();
+    await drawn();
+  }, { ...FACES.screens["start"], listening: FACES.listening[state] });
 }
 
 /** The commands that the page sent, without those that go by themselves. */

@@ -11,6 +11,7 @@ import type { Labels } from "./bindings/Labels";
 import type { Paper } from "./bindings/Paper";
 import type { PaperWord } from "./bindings/PaperWord";
 import type { PatientClass } from "./bindings/PatientClass";
+import type { Prompt } from "./bindings/Prompt";
 import type { News } from "./bindings/News";
 import type { Review } from "./bindings/Review";
 import type { SetState } from "./bindings/SetState";
@@ -134,6 +135,30 @@ export function exportRun(id: string, what: "pdf" | "csv" | "carry_over"): Promi
 /** Hands in what has come since the last time. The answer says what and where. */
 export function handIn(): Promise<string> {
   return invoke<string>("hand_in");
+}
+
+/** A listening test begins; the listener is a number or none. */
+export function listeningBegin(level: number, listener: number | null): Promise<void> {
+  return invoke("listening_begin", { level, listener });
+}
+
+/** Its next prompt is to be heard. */
+export function listeningPlay(): Promise<void> {
+  return invoke("listening_play");
+}
+
+/** Which prompt `n` was; null where nothing was heard. */
+export function listeningAnswer(n: number, answer: Prompt | null, touch: Touch): Promise<void> {
+  return invoke("listening_answer", { n, answer, ...sent(touch) });
+}
+
+export function listeningStop(): Promise<void> {
+  return invoke("listening_stop");
+}
+
+/** Writes its sheet where others can reach it. The answer says where. */
+export function listeningExport(): Promise<string> {
+  return invoke<string>("listening_export");
 }
 
 export function endHeld(): Promise<void> {

@@ -3,6 +3,7 @@ import type { AfterLabels } from "./AfterLabels";
 import type { ClassKey } from "./ClassKey";
 import type { EntryWords } from "./EntryWords";
 import type { Key } from "./Key";
+import type { ListeningLabels } from "./ListeningLabels";
 import type { PageKey } from "./PageKey";
 import type { SpanKey } from "./SpanKey";
 import type { StateKey } from "./StateKey";
@@ -194,4 +195,8 @@ entry: EntryWords,
 /**
  * The words of the screens after a run.
  */
-after: AfterLabels, };
+after: AfterLabels, 
+/**
+ * The words of the listening test.
+ */
+listening: ListeningLabels, };

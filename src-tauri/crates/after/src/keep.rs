@@ -256,7 +256,7 @@ impl After {
 }
 
 /// A name that nothing has yet: a number is added where it must be.
-fn free(folder: &Path, name: &str, ending: &str) -> PathBuf {
+pub(crate) fn free(folder: &Path, name: &str, ending: &str) -> PathBuf {
     let first = folder.join(format!("{name}{ending}"));
     let others = (2_u32..).map(|n| folder.join(format!("{name}-{n}{ending}")));
     std::iter::once(first.clone())
@@ -265,7 +265,7 @@ fn free(folder: &Path, name: &str, ending: &str) -> PathBuf {
         .unwrap_or(first)
 }
 
-fn written(path: &Path, bytes: &[u8]) -> Result<(), KeepError> {
+pub(crate) fn written(path: &Path, bytes: &[u8]) -> Result<(), KeepError> {
     let failed = |error| KeepError::File {
         path: path.to_owned(),
         error,

@@ -7,6 +7,7 @@
 mod carry;
 mod debrief;
 mod keep;
+mod listening;
 mod review;
 mod seen;
 
@@ -27,6 +28,7 @@ use words::{CarryPage, Change, Debrief, Review, SaidWord, Strip, Words};
 
 pub use debrief::{Frame, Theme};
 pub use keep::{KeepError, What};
+pub use listening::keep_sheet;
 
 use seen::Seen;
 

@@ -65,7 +65,7 @@ impl Clips for Bank {
     }
 }
 
-fn at_rate(clip: &Clip, hz: u32) -> Result<Vec<i16>, String> {
+pub(crate) fn at_rate(clip: &Clip, hz: u32) -> Result<Vec<i16>, String> {
     let mut samples = if clip.hz == hz {
         clip.samples.clone()
     } else {

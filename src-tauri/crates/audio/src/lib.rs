@@ -10,6 +10,7 @@ mod order;
 mod pack;
 mod player;
 mod supervisor;
+mod trial;
 mod wav;
 
 pub use bank::{Bank, BankError};

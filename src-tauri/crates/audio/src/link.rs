@@ -10,6 +10,8 @@ use rtrb::{Consumer, Producer};
 
 use crate::live::Told;
 
+mod trial;
+
 /// A cue that nothing could sound is told as left out after this.
 const LATE: Ms = Ms(80);
 
@@ -27,6 +29,7 @@ pub(crate) struct Link {
     is_behind: bool,
     news: VecDeque<SoundNews>,
     beats: u64,
+    trial: trial::Trial,
 }
 
 impl Link {
@@ -52,6 +55,7 @@ impl Link {
         self.drain();
         self.told = None;
         self.reports = None;
+        self.break_trial();
     }
 
     pub(crate) fn set_zero(&mut self, zero_ns: i64) {
@@ -72,7 +76,10 @@ impl Link {
             Order::Levels(levels) => self.levels = Some((now, levels)),
             Order::Rest => self.score = None,
             Order::Play(cue) => self.cues.push((now, cue)),
-            Order::Revoke(id) => self.cues.retain(|(_, cue)| cue.id != id),
+            Order::Revoke(id) => {
+                self.cues.retain(|(_, cue)| cue.id != id);
+                self.trial.revoke(id);
+            }
         }
         if self.is_behind {
             self.tell_all();
@@ -173,7 +180,7 @@ impl Link {
                         .cues
                         .iter()
                         .find(|(_, cue)| cue.id == id)
-                        .map_or(Ms::ZERO, |(now, _)| *now),
+                        .map_or_else(|| self.trial.asked(id), |(now, _)| *now),
                 };
                 (id, SoundNews::Started { id, at })
             }

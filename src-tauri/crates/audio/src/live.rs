@@ -6,18 +6,19 @@ use std::sync::{
 };
 
 use conduct::Order;
-use cycle::Ms;
-use render::{Follow, Message, Mixer, Moved, Report, Sink, Stamp};
+use cycle::{CueId, Ms};
+use render::{Bus, Follow, Message, Mixer, Moved, Play, Report, Sink, Stamp};
 use rtrb::{Consumer, Producer};
 
 use crate::{
     bank::Bank,
     device::{Fill, Notice, Trouble},
     order::message,
+    trial::{self, Sound, WithTrial},
 };
 
 /// What the control side tells the audio thread.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) enum Told {
     /// An order of the conductor, and the run time at which it was given.
     Order(Ms, Order),
@@ -25,6 +26,8 @@ pub(crate) enum Told {
     Offset(i64),
     /// The run's zero on the system's clock, ns.
     Zero(i64),
+    /// A sound of the listening test, to be played at once under this name.
+    Trial(CueId, Sound),
 }
 
 /// Counters that both sides see.
@@ -62,6 +65,8 @@ pub(crate) struct Live {
     underruns: u64,
     offset_ns: Option<i64>,
     zero_ns: i64,
+    /// Let go here only where the control side holds it as well.
+    trial: Option<Sound>,
 }
 
 struct Reports(Producer<Report>);
@@ -94,6 +99,7 @@ impl Live {
             gauge,
             offset_ns: None,
             zero_ns: 0,
+            trial: None,
         }
     }
 
@@ -162,6 +168,16 @@ impl Fill for Live {
                     self.zero_ns = ns;
                     self.set_clock();
                 }
+                Ok(Told::Trial(id, sound)) => {
+                    self.trial = Some(sound);
+                    let play = Play {
+                        id: id.0,
+                        clip: trial::CLIP,
+                        bus: Bus::Voice,
+                        start: None,
+                    };
+                    self.mixer.take(Message::Play(play), &mut self.reports);
+                }
                 Err(_) => break,
             }
         }
@@ -169,7 +185,11 @@ impl Fill for Live {
     }
 
     fn fill(&mut self, out: &mut [f32]) {
-        self.mixer.render(&*self.bank, out, &mut self.reports);
+        let clips = WithTrial {
+            bank: &self.bank,
+            trial: self.trial.as_ref(),
+        };
+        self.mixer.render(&clips, out, &mut self.reports);
         self.gauge.frames.store(self.mixer.frame(), Relaxed);
     }
 }

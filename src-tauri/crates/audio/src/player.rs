@@ -13,7 +13,8 @@ use std::{
 };
 
 use conduct::{Order, Speaker, clock};
-use cycle::{Ms, SoundNews};
+use cycle::{CueId, Ms, SoundNews};
+use listening::Stimulus;
 use rtrb::RingBuffer;
 
 use crate::{
@@ -23,6 +24,7 @@ use crate::{
     live::{Gauge, Live},
     pack::Pack,
     supervisor::{Step, Supervisor},
+    trial,
 };
 
 /// Orders that fit into the ring to the audio thread.
@@ -61,6 +63,8 @@ enum Wish {
     Reopen,
     /// The voice of a language, of the service's own folder if it has one there.
     Speak(String, PathBuf),
+    /// A sound of the listening test.
+    Trial(CueId, Stimulus),
 }
 
 #[derive(Default)]
@@ -210,6 +214,14 @@ impl Speaker for Player {
                 .unwrap_or_default();
         }
     }
+
+    fn trial(&mut self, now: Ms, id: CueId, stimulus: Stimulus) {
+        lock(&self.shared.link).want_trial(now, id);
+        if let Some((wishes, _)) = &self.owner {
+            // Fails only if the owner is gone, and with it the stream.
+            wishes.send(Wish::Trial(id, stimulus)).unwrap_or_default();
+        }
+    }
 }
 
 impl fmt::Debug for Player {
@@ -294,6 +306,7 @@ impl Owner {
             match inbox.recv_timeout(LOOK_EVERY) {
                 Ok(Wish::Reopen) => supervisor.reopen(now()),
                 Ok(Wish::Speak(lang, own)) => self.speak(&lang, &own, supervisor),
+                Ok(Wish::Trial(id, stimulus)) => self.play_trial(id, stimulus),
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => break,
             }
@@ -314,6 +327,13 @@ impl Owner {
             }
             supervisor.reopen(now());
         }
+    }
+
+    /// Making it takes some tenths of a second; what sounds meanwhile is not held up.
+    fn play_trial(&self, id: CueId, stimulus: Stimulus) {
+        let hz = lock(&self.shared.link).hz();
+        let sound = trial::made(&self.pack, stimulus, hz);
+        lock(&self.shared.link).play_trial(id, sound, hz);
     }
 
     fn tell(&self, supervisor: &mut Supervisor) {

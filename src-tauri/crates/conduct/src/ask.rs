@@ -1,9 +1,10 @@
 //! What the page asks of the conductor, and what it is shown.
 
 use cycle::{
-    Act, Banner, Entered, LastAct, Ms, Seq, Setup, View,
+    Act, Banner, Entered, LastAct, Ms, Prompt, Seq, Setup, View,
     mark::{PatientClass, SetState},
 };
+use listening::{Level, Progress};
 use record::Digest;
 
 /// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
@@ -98,6 +99,33 @@ pub enum Ask {
     Levels(cycle::Levels),
     /// Let the sounds be heard as loud as they are set, between runs.
     Listen,
+    /// What the listening test asks.
+    Listening(ListeningAsk),
+}
+
+/// A request of the listening test; between runs only.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ListeningAsk {
+    /// Another test begins.
+    Begin {
+        /// Over the noise.
+        level: Level,
+        /// The listener's number, never a name.
+        listener: Option<u16>,
+    },
+    /// The next prompt is to be heard.
+    Play,
+    /// Which it was.
+    Answer {
+        /// Of which prompt, from 1.
+        n: usize,
+        /// `None`: nothing was heard.
+        answer: Option<Prompt>,
+        /// When.
+        touch: Touch,
+    },
+    /// The test is put away.
+    Stop,
 }
 
 /// A language of screen and voice.
@@ -146,6 +174,8 @@ pub struct Shown {
     pub lang: String,
     /// The voice pack that speaks.
     pub voice: String,
+    /// Where the listening test stands, if there is one.
+    pub listening: Option<Progress>,
 }
 
 /// Which record a run is written to, and whether that went well so far.

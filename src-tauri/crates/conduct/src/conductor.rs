@@ -9,6 +9,7 @@ use std::{
     time::Duration,
 };
 
+use ::listening::Test;
 use cycle::{
     Input, Mark, Ms, Run, Setup, SoundNews,
     fact::{Source, Way},
@@ -31,6 +32,7 @@ use crate::{
 
 mod asked;
 mod kept;
+mod listening;
 
 /// Never asleep longer: timers stop while a phone sleeps, and the sound is looked after here.
 const LONGEST_SLEEP_MS: u64 = 1000;
@@ -184,6 +186,10 @@ struct Conductor {
     battery: Option<(u8, bool)>,
     /// House time at which the sounds of the ready check fall silent.
     listening: Option<Ms>,
+    /// The listening test.
+    test: Option<::listening::Test>,
+    /// Its sounds so far: each has a name of its own.
+    trials: u32,
     /// A language that was chosen in a run: it waits until that is put away.
     voice: Option<Voice>,
 }
@@ -247,6 +253,8 @@ impl Conductor {
             sound_lost: false,
             battery: None,
             listening: None,
+            test: None,
+            trials: 0,
             voice: None,
         }
     }
@@ -316,6 +324,9 @@ impl Conductor {
         if let Some(end) = self.listening {
             ms = ms.min(end.since(house).0.max(20));
         }
+        if let Some(at) = self.test.as_ref().and_then(Test::next_wakeup) {
+            ms = ms.min(at.since(house).0.max(20));
+        }
         if let Some(at) = self.parts.speaker.next_wakeup() {
             ms = ms.min(at.since(house).0.max(20));
         }
@@ -330,6 +341,7 @@ impl Conductor {
                 self.hush();
             }
             while let Some(news) = self.parts.speaker.news(house) {
+                self.test_hears(news);
                 match news {
                     SoundNews::Lost => self.sound_lost = true,
                     SoundNews::Back => self.sound_lost = false,
@@ -338,6 +350,9 @@ impl Conductor {
                     | SoundNews::Cut { .. }
                     | SoundNews::Count { .. } => {}
                 }
+            }
+            if let Some(test) = &mut self.test {
+                test.tick(house);
             }
             return;
         };
@@ -377,6 +392,7 @@ impl Conductor {
     /// A new run whose zero is the moment the finger went down. Nothing here looks at the disk.
     fn begin(&mut self, down_mono: Ms, way: Way) {
         self.hush();
+        self.break_test();
         let back = Ms(uptime_ms()).since(down_mono);
         let clock: Arc<dyn Clock> = Arc::new(RunClock::begin(back));
         let heads = Heads {
@@ -501,6 +517,7 @@ impl Conductor {
 
     fn show(&mut self) {
         let mono = uptime_ms();
+        self.showing.listening(self.test_progress());
         let shown = match &mut self.live {
             Some(live) => self
                 .showing

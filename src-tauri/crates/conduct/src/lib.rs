@@ -26,7 +26,7 @@ mod stage;
 pub mod store;
 mod writer;
 
-pub use ask::{Ask, Pulse, RunRecord, Shown, Touch, Voice};
+pub use ask::{Ask, ListeningAsk, Pulse, RunRecord, Shown, Touch, Voice};
 pub use clock::{Clock, RunClock};
 pub use conductor::{Handle, Parts, SEAL_AFTER_MS, StartError, start};
 pub use heads::Heads;

@@ -2,6 +2,8 @@
 
 use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, View, fact::Source};
 
+use listening::Progress;
+
 use crate::{Parts, Pulse, Receipt, RunRecord, Shown, Stage, Voice};
 
 /// The list of coming sounds reaches so far.
@@ -39,6 +41,7 @@ pub(crate) struct Showing {
     remarks: Vec<String>,
     lang: String,
     voice: String,
+    listening: Option<Progress>,
 }
 
 impl Showing {
@@ -63,7 +66,13 @@ impl Showing {
             remarks: parts.remarks.clone(),
             lang: parts.heads.lang.clone(),
             voice: parts.heads.pack_id.clone(),
+            listening: None,
         }
+    }
+
+    /// Where the listening test stands.
+    pub(crate) fn listening(&mut self, progress: Option<Progress>) {
+        self.listening = progress;
     }
 
     /// Another language, with what is wrong with its voice.
@@ -247,6 +256,7 @@ impl Showing {
             }),
             lang: self.lang.clone(),
             voice: self.voice.clone(),
+            listening: self.listening.clone(),
         };
         let is_due = mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS;
         let stale = is_other || (is_due && !shown.pulses.is_empty());
@@ -258,7 +268,7 @@ impl Showing {
                 last.waiting_ms,
                 &last.faults,
                 (&last.protocol, last.is_example, &last.record),
-                (&last.lang, &last.voice),
+                (&last.lang, &last.voice, &last.listening),
             ) != (
                 &shown.view,
                 &shown.banners,
@@ -266,7 +276,7 @@ impl Showing {
                 shown.waiting_ms,
                 &shown.faults,
                 (&shown.protocol, shown.is_example, &shown.record),
-                (&shown.lang, &shown.voice),
+                (&shown.lang, &shown.voice, &shown.listening),
             ) || kept(last) != kept(&shown)
         });
         (changed || stale).then(|| {

@@ -9,6 +9,7 @@ mod check;
 mod exports;
 mod heard;
 mod keeping;
+mod listening;
 mod measures;
 mod parquet;
 mod pictures;
@@ -35,6 +36,7 @@ usage:
   carrybeat delete FOLDER --all
   carrybeat words check [FILE]
   carrybeat voices check [FOLDER]
+  carrybeat listening SHEET... [--csv OUT]
 
 A PROTOCOL is a file, or the id of a built-in example, such as example-adult.
 A RECORD is a run's file, ID the beginning of its name up to the first dot.
@@ -42,6 +44,7 @@ WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw 
 a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the service's own codes of
 procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
 A FILE of words is named by its language, such as es-419.ftl; without one all that are built in are checked.
+A SHEET is a score sheet of the listening test; OUT is a new file.
 ";
 
 fn main() -> ExitCode {
@@ -70,6 +73,7 @@ fn main() -> ExitCode {
         ["words", "check", file] => tongues::check(Some(file)),
         ["voices", "check"] => voices::check(None),
         ["voices", "check", folder] => voices::check(Some(folder)),
+        ["listening", sheets @ ..] => listening::add(sheets),
         ["--help" | "-h"] => {
             print!("{USAGE}");
             return ExitCode::SUCCESS;

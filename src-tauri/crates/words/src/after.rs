@@ -216,6 +216,20 @@ said_words! {
     NotRead = "not_read",
     Written = "written",
     HandInWritten = "hand_in_written",
+    ListeningLevel = "listening_level",
+    ListeningRight = "listening_right",
+    ListeningPressing = "listening_pressing",
+    ListeningBetween = "listening_between",
+    ListeningGate = "listening_gate",
+    ListeningConfused = "listening_confused",
+    ListeningSaid = "listening_said",
+    ListeningTaken = "listening_taken",
+    ListeningNoneWrong = "listening_none_wrong",
+    ListeningPack = "listening_pack",
+    ListeningSeed = "listening_seed",
+    ListeningDevice = "listening_device",
+    ListeningDate = "listening_date",
+    ListeningWritten = "listening_written",
 }
 
 impl Words {

@@ -173,6 +173,7 @@ impl Words {
             .to_vec(),
             entry: self.entry_words(),
             after: self.after_labels(),
+            listening: self.listening_labels(),
         }
     }
 

@@ -143,6 +143,7 @@ pub(crate) const SAME: &[(&str, &str)] = &[
     ("said-when", "values alone"),
     ("said-head", "values alone"),
     ("said-not_said", "a dash"),
+    ("said-listening_level", "a unit"),
 ];
 
 /// Every fault of a language's message file, in the order of its lines, what is missing last.

@@ -28,7 +28,7 @@ const ROWS: [&str; 3] = ["act-start_by_hand", "fixed-hold_end", "fixed-new_run"]
 /// Lists whose words stand on keys.
 const KEYS: [&str; 5] = ["act-", "group-", "set-", "class-", "preset-"];
 /// Single words that do.
-const SINGLE: [&str; 31] = [
+const SINGLE: [&str; 40] = [
     "entry-beat",
     "entry-breath",
     "entry-voice",
@@ -60,6 +60,15 @@ const SINGLE: [&str; 31] = [
     "entry-done",
     "entry-next",
     "entry-not_known",
+    "listening-less",
+    "listening-one_more",
+    "listening-ten_more",
+    "listening-begin",
+    "listening-play",
+    "listening-nothing",
+    "listening-stop",
+    "listening-export",
+    "listening-again",
 ];
 
 impl Room {

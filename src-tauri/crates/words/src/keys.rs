@@ -10,6 +10,7 @@ use crate::{
     CarryWord, GroupWord, SheetWord,
     after::{AFTER, SaidWord},
     card::{CARD_LINES, DUE, due},
+    listening::LISTENING,
     paper::{LISTS, THEMES},
 };
 
@@ -570,6 +571,7 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(By::ALL, "by", By::word))
         .chain(listed(ClockRef::ALL, "clock", ClockRef::word))
         .chain(AFTER.iter().map(|word| format!("after-{word}")))
+        .chain(LISTENING.iter().map(|word| format!("listening-{word}")))
         .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
         .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))
         .chain(listed(CarryWord::ALL, "carry", CarryWord::word))

@@ -12,6 +12,7 @@ mod faults;
 mod fit;
 mod group;
 mod keys;
+mod listening;
 mod paper;
 #[cfg(any(test, feature = "pseudo"))]
 mod pseudo;
@@ -29,6 +30,9 @@ pub use faults::{WordsFault, WordsWrong, check};
 pub use fit::Room;
 pub use group::GroupWord;
 pub use keys::Fixed;
+pub use listening::{
+    AnswerKey, FactLine, LevelKey, Listening, ListeningLabels, ListeningPhase, ListeningResult,
+};
 pub use paper::{
     Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Tongue, levels_of,
 };

@@ -98,6 +98,8 @@ pub enum Go {
     },
     /// Lets the sounds be heard.
     Listen {},
+    /// Opens the listening test.
+    Listening {},
     /// Opens what is kept of all runs, and what leaves the phone.
     Keep {},
 }
@@ -302,7 +304,12 @@ impl Words {
             note: Some(found.hash.clone()),
             ..beside(self.fixed(Fixed::ReadyProtocol), protocol.name.clone())
         });
-        let mut heard = vec![self.listen()];
+        let test = PaperLine {
+            note: Some(self.word("listening", "note")),
+            go: Some(Go::Listening {}),
+            ..plain(self.word("listening", "title"))
+        };
+        let mut heard = vec![self.listen(), test];
         for (word, db) in each(found.levels) {
             heard.push(beside(&self.word("entry", word), self.level(db)));
         }

@@ -6,7 +6,7 @@ use cycle::{
 };
 use serde::Serialize;
 
-use crate::{AfterLabels, GroupWord, PaperWord};
+use crate::{AfterLabels, GroupWord, Listening, ListeningLabels, PaperWord};
 
 /// A key: what it asks for and what stands on it, which is its accessible name as well.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -356,6 +356,8 @@ pub struct Screen {
     pub protocol: String,
     /// The record of the run that is shown.
     pub record: Option<RecordLine>,
+    /// The listening test, if there is one.
+    pub listening: Option<Listening>,
 }
 
 /// Which record the run that is shown is written to.
@@ -466,4 +468,6 @@ pub struct Labels {
     pub entry: EntryWords,
     /// The words of the screens after a run.
     pub after: AfterLabels,
+    /// The words of the listening test.
+    pub listening: ListeningLabels,
 }

@@ -258,8 +258,8 @@ prompt-cup_down = Set down. Check the cup.
 prompt-cup_now = Check the cup.
 prompt-dev_cont = Airway in. Device to continuous.
 prompt-dev_ratio = Mask again. Device to ratio.
-prompt-chk_30 = Check in thirty.
-prompt-chk_15 = Check in fifteen.
+prompt-chk_30 = Rhythm check in thirty.
+prompt-chk_15 = Rhythm check in fifteen.
 prompt-charge = Charge now?
 prompt-chk_cd5 = Five.
 prompt-chk_cd4 = Four.
@@ -722,6 +722,48 @@ clock-dispatch = Dispatch
 clock-monitor = Monitor
 clock-wall = Wall clock
 clock-other = Another
+
+## The listening test. Its answers are the prompts, in the language of the voice.
+
+listening-title = Listening Test
+listening-note = Twelve prompts in vehicle noise: which was it?
+listening-what = Twelve prompts in vehicle noise. Each is heard once; then say which it was, or that you heard nothing.
+listening-place_it = Lay the phone where it lies in a run, at the volume of a run, in a quiet place. A run that starts ends the test.
+listening-level = Voice above noise
+listening-listener = Listener
+listening-no_number = no number
+listening-a_number = A number, never a name.
+listening-less = 1 Less
+listening-one_more = 1 More
+listening-ten_more = 10 More
+listening-begin = Begin
+listening-ready = Press Play when you are ready. It is heard once.
+listening-play = Play
+listening-sounding = Listen
+listening-asking = Which was it?
+listening-nothing = Heard Nothing
+listening-stop = Stop Test
+listening-failed = The sound was lost or broken off: this test counts for nothing. Begin another.
+listening-proof = Twelve answers of one listener are no proof.
+listening-export = Export Sheet
+listening-again = Next Listener
+listening-faulty = Clips of this voice are faulty, so nothing can be tested with it. The start card names them and what helps.
+listening-none_done = No test is over yet: answer all twelve, then export
+
+said-listening_level = { $a } dB(A)
+said-listening_right = Right: { $a } of { $b }
+said-listening_pressing = Class A and B: { $a } of { $b }
+said-listening_between = That leaves open anything from { $a } to { $b } % (exact 95 % interval).
+said-listening_gate = Gate: { $a } % of class A and B right, over the sheets of all listeners.
+said-listening_confused = Not understood
+said-listening_said = Said
+said-listening_taken = Taken for
+said-listening_none_wrong = All were understood.
+said-listening_pack = Voice
+said-listening_seed = Drawn from
+said-listening_device = Device
+said-listening_date = Date
+said-listening_written = Sheet: { $a }. All sheets there, added up: { $b }
 
 ## The debrief: its charts and its printed page. Every time is as a crew marked it, in whole seconds;
 ## what is not known has a word and never a nought; nothing is a score.

@@ -729,6 +729,48 @@ clock-monitor = Monitor
 clock-wall = Reloj de pared
 clock-other = Otro
 
+## The listening test. Its answers are the prompts, in the language of the voice.
+
+listening-title = Prueba de escucha
+listening-note = Doce avisos con ruido de vehículo: ¿cuál era?
+listening-what = Doce avisos con ruido de vehículo. Cada uno suena una vez; después diga cuál era, o que no oyó nada.
+listening-place_it = Deje el teléfono donde va en un caso, con el volumen de un caso, en un sitio tranquilo. Un caso que empieza termina la prueba.
+listening-level = Voz sobre el ruido
+listening-listener = Oyente
+listening-no_number = sin número
+listening-a_number = Un número, nunca un nombre.
+listening-less = 1 menos
+listening-one_more = 1 más
+listening-ten_more = 10 más
+listening-begin = Empezar
+listening-ready = Pulse Sonar cuando esté listo. Suena una sola vez.
+listening-play = Sonar
+listening-sounding = Escuche
+listening-asking = ¿Cuál era?
+listening-nothing = No oí nada
+listening-stop = Dejar prueba
+listening-failed = El sonido se perdió o se cortó: esta prueba no vale. Empiece otra.
+listening-proof = Doce respuestas de un oyente no prueban nada.
+listening-export = Exportar hoja
+listening-again = Otro oyente
+listening-faulty = Esta voz tiene sonidos defectuosos y no sirve para la prueba. La primera pantalla dice cuáles y qué hacer.
+listening-none_done = Ninguna prueba ha terminado: responda las doce y exporte
+
+said-listening_level = { $a } dB(A)
+said-listening_right = Aciertos: { $a } de { $b }
+said-listening_pressing = Clases A y B: { $a } de { $b }
+said-listening_between = Eso deja abierto todo entre { $a } y { $b } % (intervalo exacto del 95 %).
+said-listening_gate = Umbral: { $a } % de aciertos en las clases A y B, con las hojas de todos los oyentes.
+said-listening_confused = No entendidos
+said-listening_said = Se dijo
+said-listening_taken = Se entendió
+said-listening_none_wrong = Todos se entendieron.
+said-listening_pack = Voz
+said-listening_seed = Sorteo
+said-listening_device = Dispositivo
+said-listening_date = Fecha
+said-listening_written = Hoja: { $a }. La suma de todas las hojas de allí: { $b }
+
 ## The debrief: its charts and its printed page. Every time is as a crew marked it, in whole seconds;
 ## what is not known has a word and never a nought; nothing is a score.
 

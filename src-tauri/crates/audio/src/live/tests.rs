@@ -236,3 +236,65 @@ fn the_latency_counts_what_the_device_takes_and_what_the_limiter_looks_ahead() {
     let found = rig.gauge.latency_ns.load(Relaxed);
     assert!(found.abs_diff(expected) < 50_000, "{found}, not {expected}");
 }
+
+/// What is played is what was made, sample by sample: neither the gain nor the limiter changes it. A prompt of a run
+/// cuts it off.
+#[test]
+fn a_sound_of_the_listening_test_goes_the_way_of_the_voices_untouched_and_gives_way() {
+    let mut rig = Rig::new(64);
+    rig.play(60);
+    let stimulus = listening::Stimulus {
+        prompt: Prompt::Off15,
+        level: listening::Level::ALL[0],
+        seed: 9,
+    };
+    let sound = trial::made(&Pack::built_in(), stimulus, 48_000).unwrap();
+    let begins = |rig: &mut Rig, id: u32| {
+        let told = Told::Trial(CueId(id), Arc::clone(&sound));
+        rig.told.push(told).unwrap();
+        let from = usize::try_from(rig.live.mixer.frame()).unwrap() + Mixer::DELAY;
+        rig.play(1);
+        assert_eq!(
+            rig.began().last().map(|(what, _)| *what),
+            Some(What::Cue(id))
+        );
+        from
+    };
+    let from = begins(&mut rig, 900);
+    rig.play(u64::try_from(sound.len()).unwrap() / 512 + 8);
+    let heard = &rig.out[from..from + sound.len()];
+    let off = heard
+        .iter()
+        .zip(sound.iter())
+        .map(|(heard, made)| (heard - f32::from(*made) / 32_768.0).abs())
+        .fold(0.0, f32::max);
+    assert!(off < 1e-6, "{off}");
+    let most = heard.iter().fold(0.0_f32, |most, s| most.max(s.abs()));
+    assert!(most > 0.5, "{most}");
+    // A voice of a run begins: 10 ms later nothing of the test is heard.
+    let from = begins(&mut rig, 901);
+    rig.play(30);
+    let at = rig.now();
+    rig.order(cue(1, CueSound::Tone(Tone::Attention), Start::Now));
+    rig.order(Order::Revoke(CueId(901)));
+    rig.play(1);
+    let (cut, gone) = (rig.out.len(), rig.now());
+    assert!(gone > at);
+    rig.play(120);
+    assert!(rig.out[from + 4800..cut].iter().any(|s| s.abs() > 0.1));
+    let after = &rig.out[cut + Mixer::DELAY + 48_000..];
+    assert!(after.iter().all(|s| s.abs() < 1e-6), "it goes on");
+    let mut rest = Vec::new();
+    while let Ok(report) = rig.reports.pop() {
+        rest.push(report);
+    }
+    assert!(rest.contains(&Report::Cut(901)), "{rest:?}");
+    let _cut_by_a_voice = begins(&mut rig, 902);
+    rig.order(cue(2, CueSound::Voice(Prompt::ChkNow), Start::Now));
+    rig.play(4);
+    let mut cut = false;
+    while let Ok(report) = rig.reports.pop() {
+        cut |= report == Report::Cut(902);
+    }
+    assert!(cut, "a run's voice goes first");
+}

@@ -59,6 +59,7 @@ impl Conductor {
             Ask::Class(class) => self.choose_class(class),
             Ask::Levels(levels) => self.set_levels(levels),
             Ask::Listen => self.listen(),
+            Ask::Listening(ask) => self.test_asked(ask, at_ms),
         }
     }
 
@@ -198,6 +199,7 @@ impl Conductor {
             return;
         }
         self.hush();
+        self.break_test();
         let now = house_now(uptime_ms());
         let p = &self.next.protocol;
         let period = 60_000_u64.checked_div(u64::from(p.rate.per_minute()));

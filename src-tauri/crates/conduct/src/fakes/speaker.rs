@@ -4,6 +4,7 @@ use std::{
 };
 
 use cycle::{CueId, Ms, SoundNews, Start};
+use listening::Stimulus;
 
 use crate::speaker::{Order, Speaker};
 
@@ -16,6 +17,7 @@ pub struct FakeSpeaker(Arc<Mutex<Inner>>);
 struct Inner {
     orders: Vec<(Ms, Order)>,
     spoken: Vec<String>,
+    trials: Vec<(CueId, Stimulus)>,
     waiting: Vec<(Ms, CueId)>,
     news: VecDeque<SoundNews>,
 }
@@ -38,6 +40,11 @@ impl FakeSpeaker {
     /// The languages that it was to speak, in order.
     pub fn spoken(&self) -> Vec<String> {
         self.lock().spoken.clone()
+    }
+
+    /// The sounds of the listening test, in order.
+    pub fn trials(&self) -> Vec<(CueId, Stimulus)> {
+        self.lock().trials.clone()
     }
 
     /// Has this news ready for the next question.
@@ -82,5 +89,10 @@ impl Speaker for FakeSpeaker {
 
     fn speak(&mut self, lang: &str) {
         self.lock().spoken.push(lang.to_owned());
+    }
+
+    /// When it begins is for the test to tell: see [`FakeSpeaker::tell`].
+    fn trial(&mut self, _now: Ms, id: CueId, stimulus: Stimulus) {
+        self.lock().trials.push((id, stimulus));
     }
 }

@@ -382,7 +382,8 @@ fn levels_go_up_and_down_by_steps_apart_and_together() {
                 crate::Go::Listen {} => "listen".to_owned(),
                 other @ (crate::Go::Open { .. }
                 | crate::Go::Run { .. }
-                | crate::Go::Keep { .. }) => {
+                | crate::Go::Keep { .. }
+                | crate::Go::Listening {}) => {
                     panic!("{other:?}")
                 }
             };

@@ -8,7 +8,12 @@ use cycle::{
     mark::{Outcome, PatientClass},
 };
 
-use crate::{Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Tongue, Words};
+use ::listening::Progress;
+
+use crate::{
+    Found, PastRun, Pulse, PulseKind, Receipt, RecordLine, Screen, Tongue, Words,
+    listening::tests::answered,
+};
 
 mod cases;
 mod tongues;
@@ -128,6 +133,7 @@ fn screen(words: &Words, run: &Run, view: &View, house: &[cycle::Banner], now: M
             is_kept: true,
             text: words.record_kept(true),
         }),
+        listening: None,
     }
 }
 
@@ -247,6 +253,27 @@ fn played() -> &'static [Played] {
     })
 }
 
+/// A listening test from its beginning to its figures, the answers the longest there are; of an invented listener,
+/// in a language that has a voice.
+fn listened(words: &Words) -> serde_json::Value {
+    let mut longest = Prompt::ALL.to_vec();
+    longest.sort_by_key(|prompt| std::cmp::Reverse(words.prompt(*prompt).chars().count()));
+    longest.truncate(::listening::CHOICES);
+    let asking = Progress::Asking {
+        n: 12,
+        choices: longest,
+    };
+    let done = answered(::listening::PROMPTS).progress();
+    let shown = |progress: &Progress| words.listening(progress, words);
+    serde_json::json!({
+        "ready": shown(&Progress::Ready { n: 12 }),
+        "sounding": shown(&Progress::Sounding { n: 12 }),
+        "asking": shown(&asking),
+        "done": shown(&done),
+        "failed": shown(&Progress::Failed),
+    })
+}
+
 /// All that the page's layout tests draw, in one language.
 fn faces(words: &Words) -> (serde_json::Value, Vec<(String, serde_json::Value)>) {
     let screen = |it: &Played| {
@@ -259,6 +286,7 @@ fn faces(words: &Words) -> (serde_json::Value, Vec<(String, serde_json::Value)>)
     let beside = serde_json::json!({
         "labels": words.labels("day", false),
         "papers": papers(words),
+        "listening": listened(words),
     });
     (beside, screens)
 }
@@ -278,9 +306,10 @@ fn faces_are_written() {
         .map(|(name, screen)| format!("\"{name}\": {screen}"))
         .collect();
     let text = format!(
-        "{{\"labels\": {},\n\"papers\": {},\n\"screens\": {{\n{}\n}}}}\n",
+        "{{\"labels\": {},\n\"papers\": {},\n\"listening\": {},\n\"screens\": {{\n{}\n}}}}\n",
         beside["labels"],
         beside["papers"],
+        beside["listening"],
         lines.join(",\n")
     );
     write("faces.json", &text);

@@ -68,9 +68,10 @@ fn the_faces_of_other_languages_are_written() {
 }
 
 /// Ways that end in one of these lead to words of the wire, not of the screen.
-const WIRE: [&str; 18] = [
+const WIRE: [&str; 20] = [
     "/act", "/banner", "/card", "/class", "/group", "/id", "/key", "/kind", "/lang", "/page",
-    "/setting", "/state", "/theme", "/unit", "/value", "/airway", "/decimal", "/preset",
+    "/setting", "/state", "/theme", "/unit", "/value", "/airway", "/decimal", "/preset", "/phase",
+    "/prompt",
 ];
 
 /// With a language in which every text is in brackets, what has none did not come from a message file. What

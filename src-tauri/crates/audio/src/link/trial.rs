@@ -1,0 +1,175 @@
+//! The sounds of the listening test on the control side.
+
+use std::sync::Arc;
+
+use cycle::{CueId, Ms, SoundNews};
+
+use super::Link;
+use crate::{live::Told, trial::Sound};
+
+#[derive(Debug, Default)]
+pub(super) struct Trial {
+    /// The sound that is wanted or was begun, and when it was asked for.
+    now: Option<(CueId, Ms)>,
+    /// What the audio thread may still hold.
+    held: Vec<Sound>,
+}
+
+impl Trial {
+    pub(super) fn revoke(&mut self, id: CueId) {
+        self.now.take_if(|(wanted, _)| *wanted == id);
+    }
+
+    /// When the sound of this name was asked for.
+    pub(super) fn asked(&self, id: CueId) -> Ms {
+        let now = self.now.filter(|(wanted, _)| *wanted == id);
+        now.map_or(Ms::ZERO, |(_, asked)| asked)
+    }
+}
+
+impl Link {
+    /// A sound is being made. It is played unless it is revoked meanwhile.
+    pub(crate) fn want_trial(&mut self, now: Ms, id: CueId) {
+        self.trial.now = Some((id, now));
+    }
+
+    /// Frames a second of the stream.
+    pub(crate) fn hz(&self) -> u32 {
+        self.hz
+    }
+
+    /// Plays the sound of that name, which was made for `hz`. What cannot be played is told as left out.
+    pub(crate) fn play_trial(&mut self, id: CueId, sound: Option<Sound>, hz: u32) {
+        if self.trial.now.is_none_or(|(wanted, _)| wanted != id) {
+            return;
+        }
+        // The last hold frees the samples, and the audio thread must free nothing: it lets go before we do.
+        self.trial.held.retain(|sound| Arc::strong_count(sound) > 1);
+        let is_open = self.told.is_some() && self.hz == hz && !self.is_behind;
+        if let Some(sound) = sound.filter(|_| is_open) {
+            self.trial.held.push(Arc::clone(&sound));
+            self.tell(Told::Trial(id, sound));
+            // A full ring is told again without it.
+            if !self.is_behind {
+                return;
+            }
+        }
+        self.news.push_back(SoundNews::Late { id });
+    }
+
+    /// The stream is gone, and with it what it was sounding.
+    pub(super) fn break_trial(&mut self) {
+        if let Some((id, _)) = self.trial.now.take() {
+            self.news.push_back(SoundNews::Cut { id });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use conduct::Order;
+    use render::{Report, What};
+    use rtrb::{Consumer, Producer, RingBuffer};
+
+    use super::*;
+
+    const ID: CueId = CueId(70);
+    const HZ: u32 = 48_000;
+
+    fn open() -> (Link, Consumer<Told>, Producer<Report>) {
+        let mut link = Link::default();
+        let (told, audio) = RingBuffer::new(64);
+        let (reports, taken) = RingBuffer::new(64);
+        link.connect(told, taken, HZ);
+        (link, audio, reports)
+    }
+
+    fn sound() -> Sound {
+        vec![5_i16; 10].into()
+    }
+
+    fn trials(audio: &mut Consumer<Told>) -> Vec<CueId> {
+        let mut all = Vec::new();
+        while let Ok(told) = audio.pop() {
+            if let Told::Trial(id, _) = told {
+                all.push(id);
+            }
+        }
+        all
+    }
+
+    #[test]
+    fn a_sound_that_is_wanted_is_played_once_made_and_told_as_begun() {
+        let (mut link, mut audio, mut reports) = open();
+        link.want_trial(Ms(500), ID);
+        link.play_trial(ID, Some(sound()), HZ);
+        assert_eq!(trials(&mut audio), [ID]);
+        let begun = |tick| Report::Begun {
+            what: What::Cue(ID.0),
+            frame: 1,
+            tick,
+            frames: 10,
+        };
+        reports.push(begun(Some(48_000))).unwrap();
+        reports.push(begun(None)).unwrap();
+        let started = |at| Some(SoundNews::Started { id: ID, at });
+        assert_eq!(link.news(Ms(1100)), started(Ms(1000)));
+        assert_eq!(link.news(Ms(1100)), started(Ms(500)), "as it was asked for");
+    }
+
+    #[test]
+    fn a_sound_that_was_revoked_while_it_was_made_is_never_played() {
+        let (mut link, mut audio, _reports) = open();
+        link.want_trial(Ms(500), ID);
+        link.order(Ms(600), Order::Revoke(ID));
+        link.play_trial(ID, Some(sound()), HZ);
+        assert_eq!((trials(&mut audio), link.news(Ms(700))), (vec![], None));
+    }
+
+    #[test]
+    fn a_sound_without_a_stream_or_of_another_rate_is_told_as_left_out() {
+        let (mut link, mut audio, _reports) = open();
+        let late = Some(SoundNews::Late { id: ID });
+        for (made, hz) in [(None, HZ), (Some(sound()), 44_100)] {
+            link.want_trial(Ms(0), ID);
+            link.play_trial(ID, made, hz);
+            assert_eq!((trials(&mut audio), link.news(Ms(1))), (vec![], late));
+        }
+        let mut link = Link::default();
+        link.want_trial(Ms(0), ID);
+        link.play_trial(ID, Some(sound()), 0);
+        assert_eq!(link.news(Ms(1)), late);
+    }
+
+    #[test]
+    fn a_stream_that_goes_takes_its_sound_with_it() {
+        let (mut link, _audio, _reports) = open();
+        link.want_trial(Ms(0), ID);
+        link.play_trial(ID, Some(sound()), HZ);
+        link.disconnect();
+        assert_eq!(link.news(Ms(1)), Some(SoundNews::Cut { id: ID }));
+        link.disconnect();
+        assert_eq!(link.news(Ms(1)), None);
+    }
+
+    #[test]
+    fn what_the_audio_thread_holds_is_held_here_too_and_let_go_after_it() {
+        let (mut link, mut audio, _reports) = open();
+        let mut last = None;
+        for n in 0..4 {
+            let id = CueId(n);
+            link.want_trial(Ms(0), id);
+            link.play_trial(id, Some(sound()), HZ);
+            while let Ok(told) = audio.pop() {
+                if let Told::Trial(_, sound) = told {
+                    last = Some(sound);
+                }
+            }
+            assert!(
+                last.as_ref()
+                    .is_some_and(|sound| Arc::strong_count(sound) == 2)
+            );
+            assert!(link.trial.held.len() <= 2);
+        }
+    }
+}

@@ -1,0 +1,285 @@
+//! The listening test as the app runs it: the conductor's own thread and clock; only the speaker is a fake, whose
+//! sounds began as long ago as they last: no test waits for one to be over.
+#![expect(
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a test that meets an error fails, as it should"
+)]
+
+use std::{
+    fs,
+    path::PathBuf,
+    sync::mpsc::{self, Receiver},
+    time::Duration,
+};
+
+use conduct::{
+    Ask, HOUSE_ZERO_MS, Handle, Heads, ListeningAsk, Order, Parts, Shown, Touch, clock::uptime_ms,
+    fakes::FakeSpeaker,
+};
+use cycle::{
+    Act, ClipLengths, Ms, Prompt, Protocol, Setup, SoundNews, StateWord, mark::PatientClass,
+};
+use listening::{Level, PROMPTS, Progress, draw, length_ms};
+use record::{Digest, RunKind};
+
+const CLIP_MS: u32 = 700;
+
+struct House {
+    folder: PathBuf,
+    speaker: FakeSpeaker,
+    handle: Handle,
+    shown: Receiver<Shown>,
+}
+
+impl Drop for House {
+    fn drop(&mut self) {
+        self.handle.close();
+        drop(fs::remove_dir_all(&self.folder));
+    }
+}
+
+fn open(name: &str) -> House {
+    let name = format!("carrybeat-hear-{name}-{}", std::process::id());
+    let folder = std::env::temp_dir().join(name);
+    let speaker = FakeSpeaker::new();
+    let (show, shown) = mpsc::channel();
+    let text = Protocol::example("example-adult").unwrap();
+    let clips = Prompt::ALL.iter().map(|p| (*p, CLIP_MS)).collect();
+    let parts = Parts {
+        folder: folder.clone(),
+        speaker: Box::new(speaker.clone()),
+        setup: Setup {
+            protocol: Protocol::parse(text.as_bytes()).unwrap(),
+            clips: ClipLengths::new(clips).unwrap(),
+            class: PatientClass::Adult,
+            others: Vec::new(),
+        },
+        heads: Heads {
+            kind: RunKind::Test,
+            version: "7.8.9".to_owned(),
+            pack_id: "en-US".to_owned(),
+            pack_sha256: Digest::of(b"pack"),
+            lang: "en-US".to_owned(),
+            tz: "UTC".to_owned(),
+            record_id: String::new(),
+        },
+        faults: Vec::new(),
+        other_faults: Vec::new(),
+        levels: cycle::Levels {
+            beat_db: 3,
+            breath_db: 3,
+            voice_db: 6,
+        },
+        seal_after: Ms(1000),
+        show: Box::new(move |s| drop(show.send(s))),
+    };
+    let handle = conduct::start(parts).unwrap();
+    House {
+        folder,
+        speaker,
+        handle,
+        shown,
+    }
+}
+
+impl House {
+    fn until(&self, what: &str, is: impl Fn(&Shown) -> bool) -> Shown {
+        loop {
+            let shown = self.shown.recv_timeout(Duration::from_mins(1));
+            let shown = shown.unwrap_or_else(|e| panic!("{what}: {e}"));
+            if is(&shown) {
+                return shown;
+            }
+        }
+    }
+
+    fn progress(&self, what: &str, is: impl Fn(&Progress) -> bool) -> Progress {
+        let shown = self.until(what, |s| s.listening.as_ref().is_some_and(&is));
+        shown.listening.unwrap()
+    }
+
+    fn ask(&self, ask: ListeningAsk) {
+        self.handle.ask(Ask::Listening(ask));
+    }
+
+    fn begin(&self) {
+        self.ask(ListeningAsk::Begin {
+            level: Level::of(6).unwrap(),
+            listener: Some(5),
+        });
+    }
+
+    /// Has this news heard at once.
+    fn tell(&self, news: SoundNews) {
+        self.speaker.tell(news);
+        self.handle.ask(Ask::PageClock {
+            sent_ms: uptime_ms(),
+        });
+    }
+
+    /// The `n`th sound, which was asked for, began so long ago that it is just over.
+    fn is_heard(&self, n: usize) {
+        let trials = self.speaker.trials();
+        let (id, _) = *trials.get(n.saturating_sub(1)).unwrap();
+        let now = Ms(uptime_ms().saturating_add_signed(HOUSE_ZERO_MS.saturating_neg()));
+        let at = now.minus(Ms(u64::from(length_ms(CLIP_MS))));
+        self.tell(SoundNews::Started { id, at });
+    }
+
+    fn press(&self, act: Act) {
+        self.handle.ask(Ask::Press { act, touch: now() });
+    }
+
+    fn orders(&self) -> Vec<Order> {
+        self.speaker
+            .orders()
+            .into_iter()
+            .map(|(_, order)| order)
+            .collect()
+    }
+}
+
+fn now() -> Touch {
+    let now = uptime_ms();
+    Touch {
+        down_ms: now,
+        taken_ms: now,
+        sent_ms: now,
+    }
+}
+
+/// The sheet says what was drawn from its seed, heard at the level that is set, and answered; nothing is heard of a
+/// prompt before it is asked for, and none twice.
+#[test]
+fn twelve_prompts_are_heard_and_the_sheet_is_that_of_its_seed() {
+    let house = open("whole");
+    house.begin();
+    for n in 1..=PROMPTS {
+        house.progress("ready", |p| *p == Progress::Ready { n });
+        assert_eq!(house.speaker.trials().len(), n.saturating_sub(1));
+        house.ask(ListeningAsk::Play);
+        house.ask(ListeningAsk::Play);
+        house.progress("sounding", |p| *p == Progress::Sounding { n });
+        house.is_heard(n);
+        let asking = house.progress("asking", |p| matches!(p, Progress::Asking { .. }));
+        let Progress::Asking { choices, .. } = asking else {
+            panic!("{asking:?}");
+        };
+        house.ask(ListeningAsk::Answer {
+            n,
+            answer: choices.first().copied(),
+            touch: now(),
+        });
+    }
+    let done = house.progress("done", |p| matches!(p, Progress::Done(_)));
+    let Progress::Done(sheet) = done else {
+        panic!("{done:?}");
+    };
+    let drawn = draw(sheet.seed);
+    let heard: Vec<Prompt> = house
+        .speaker
+        .trials()
+        .iter()
+        .map(|(_, s)| s.prompt)
+        .collect();
+    let prompts: Vec<Prompt> = drawn.iter().map(|trial| trial.prompt).collect();
+    assert_eq!(heard, prompts);
+    for (row, trial) in sheet.rows.iter().zip(&drawn) {
+        assert_eq!((row.prompt, &row.choices), (trial.prompt, &trial.choices));
+        assert_eq!(row.answer, trial.choices.first().copied());
+        // From the end of the words on, half a second of noise lies before any answer.
+        assert!((500..30_000).contains(&row.ms), "{row:?}");
+    }
+    let names: std::collections::BTreeSet<_> =
+        house.speaker.trials().iter().map(|(id, _)| id.0).collect();
+    assert_eq!(names.len(), PROMPTS, "each sound has a name of its own");
+    let facts = &sheet.facts;
+    assert_eq!(
+        (facts.version.as_str(), facts.pack.as_str()),
+        ("7.8.9", "en-US")
+    );
+    assert_eq!(facts.pack_sha256, Digest::of(b"pack").to_string());
+    assert_eq!((facts.sheet.len(), facts.date.len()), (12, 10));
+    assert_eq!(sheet.listener, Some(5));
+    let levels = house.orders().into_iter().find_map(|order| match order {
+        Order::Levels(levels) => Some(levels),
+        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest => None,
+    });
+    assert_eq!(levels.map(|l| l.voice_ddb), Some(60));
+    assert_eq!(
+        fs::read_dir(&house.folder)
+            .unwrap()
+            .filter(|e| {
+                e.as_ref()
+                    .unwrap()
+                    .file_name()
+                    .to_string_lossy()
+                    .contains(".rec.")
+            })
+            .count(),
+        0,
+        "nothing of it is a run"
+    );
+    // A sheet that is done outlives a run.
+    house.press(Act::StartByHand);
+    house.until("the run", |s| {
+        s.view.state == StateWord::ByHand && s.listening.is_none()
+    });
+    house.handle.ask(Ask::EndHeld);
+    house.press(Act::EndHandedOver);
+    house.until("the end", |s| s.view.state == StateWord::Ended);
+    house.handle.ask(Ask::PutAway);
+    let again = house.progress("the sheet", |p| matches!(p, Progress::Done(_)));
+    assert_eq!(again, Progress::Done(sheet));
+}
+
+/// The run's first sound comes after the test's was taken back, and nothing of the test is shown any more.
+#[test]
+fn a_run_that_begins_ends_the_test_at_once() {
+    let house = open("run");
+    house.begin();
+    house.ask(ListeningAsk::Play);
+    house.progress("sounding", |p| *p == Progress::Sounding { n: 1 });
+    let (id, _) = *house.speaker.trials().first().unwrap();
+    house.press(Act::StartByHand);
+    let shown = house.until("the run", |s| s.view.state == StateWord::ByHand);
+    assert_eq!(shown.listening, None);
+    let orders = house.orders();
+    let revoked = orders.iter().position(|o| *o == Order::Revoke(id));
+    let score = orders.iter().position(|o| matches!(o, Order::Score(_)));
+    assert!(revoked.is_some() && revoked < score, "{orders:?}");
+    // In a run nothing of it can be asked for.
+    house.begin();
+    house.ask(ListeningAsk::Play);
+    house.press(Act::Flag);
+    house.until("the flag", |s| !s.view.last.is_empty());
+    assert_eq!(house.speaker.trials().len(), 1);
+    house.handle.ask(Ask::EndHeld);
+    house.press(Act::EndHandedOver);
+    house.until("the end", |s| s.view.state == StateWord::Ended);
+    house.handle.ask(Ask::PutAway);
+    let after = house.until("the start card", |s| s.view.card == cycle::Card::Before);
+    assert_eq!(after.listening, None);
+}
+
+#[test]
+fn a_sound_that_is_lost_or_broken_off_spoils_the_test() {
+    let house = open("lost");
+    for lost in [true, false] {
+        house.begin();
+        house.progress("ready", |p| *p == Progress::Ready { n: 1 });
+        house.ask(ListeningAsk::Play);
+        house.progress("sounding", |p| *p == Progress::Sounding { n: 1 });
+        let (id, _) = *house.speaker.trials().last().unwrap();
+        house.tell(if lost {
+            SoundNews::Lost
+        } else {
+            SoundNews::Cut { id }
+        });
+        house.progress("spoilt", |p| *p == Progress::Failed);
+        house.tell(SoundNews::Back);
+        house.ask(ListeningAsk::Stop);
+        house.until("put away", |s| s.listening.is_none());
+    }
+}
