@@ -195,7 +195,8 @@ def spectrum(_kind, tone, size):
 
 def settle(rest, one, tone):
     first = max(0, min(int(round(one.at)) - NUDGE, len(rest) - len(tone) - 2))
-    height = correlate(rest[first:first + 2 * NUDGE + len(tone)], tone, "valid", method="direct") / float(tone @ tone)
+    height = correlate(rest[first:first + 2 * NUDGE + len(tone)], tone, "valid",
+                       method="fft" if len(tone) > 5_000 else "direct") / float(tone @ tone)
     n = 1 + int(np.argmax(height[1:-1]))
     one.at, one.gain = first + between(height, n), float(top_of(height, n))
 
@@ -217,17 +218,11 @@ def without(piece, found, tones):
 def block_gains(piece, tone):
     """The tone's height in each 5 ms; the last, shorter block belongs to the one before."""
     count = max(1, len(tone) // BLOCK)
-    edges = [*range(0, count * BLOCK, BLOCK), len(tone)]
-    out = []
-    for a, b in zip(edges, edges[1:], strict=False):
-        energy = float(tone[a:b] @ tone[a:b])
-        weak = energy < 1e-4 * float(tone @ tone)
-        out.append(out[-1] if weak and out else float(piece[a:b] @ tone[a:b]) / max(energy, 1e-12))
-    return np.array(out)
-
-
-def remains(heard, seconds=0.05):
-    """The loudest 50 ms of what nobody has named, dB re full scale, and where."""
-    step = int(seconds * RATE)
-    power = (heard.left[:len(heard.left) // step * step].reshape(-1, step) ** 2).mean(axis=1)
-    return float(10 * np.log10(power.max() + 1e-12)), float(power.argmax() * seconds)
+    edges = np.arange(count) * BLOCK
+    fits = np.add.reduceat(piece * tone, edges)
+    energy = np.add.reduceat(tone * tone, edges)
+    strong = energy > 1e-4 * energy.sum()
+    out = np.where(strong, fits / np.maximum(energy, 1e-12), 0.0)
+    for n in np.flatnonzero(~strong):
+        out[n] = out[n - 1] if n else 0.0
+    return out

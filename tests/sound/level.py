@@ -77,8 +77,8 @@ def oversampled(sound, factor):
     return resample_poly(sound, factor, 1, window=firwin(512 * factor + 1, 0.995 / factor))
 
 
-def true_peak(sound):
-    return float(db(np.abs(oversampled(np.pad(sound, 64), 8)).max()))
+def true_peak(sound, factor=8):
+    return float(db(np.abs(oversampled(np.pad(sound, 64), factor)).max()))
 
 
 def lufs(sound, rate):
