@@ -189,7 +189,7 @@ def loudness(rows, where, heard, spoken):
 def run_peak(sound):
     """True peak of what lies near the ceiling, 0.1 s at a time; the rest cannot have the highest one."""
     near = np.unique(np.flatnonzero(np.abs(sound) > 0.85) // (RATE // 10))
-    return max((level.true_peak(sound[max(0, n * RATE // 10 - 256):(n + 1) * RATE // 10 + 256], 4) for n in near),
+    return max((level.true_peak(sound[max(0, n * RATE // 10 - 256):(n + 1) * RATE // 10 + 256]) for n in near),
                default=float(level.db(np.abs(sound).max())))
 
 

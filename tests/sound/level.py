@@ -74,10 +74,10 @@ def telephone(sound, rate):
 
 
 def oversampled(sound, factor):
-    return resample_poly(sound, factor, 1, window=firwin(512 * factor + 1, 0.995 / factor))
+    return resample_poly(sound, factor, 1, window=firwin(256 * factor + 1, 0.995 / factor))
 
 
-def true_peak(sound, factor=8):
+def true_peak(sound, factor=4):
     return float(db(np.abs(oversampled(np.pad(sound, 64), factor)).max()))
 
 
@@ -94,7 +94,7 @@ def lufs(sound, rate):
 
 def train(tones, seconds, rate, gain_db=0.0):
     """Beats at 110/min; `tones` one after another, again and again."""
-    out = np.zeros(int(seconds * rate) + max(map(len, tones)))
+    out = np.zeros(int(seconds * rate) + max(map(len, tones)) + 1)
     for n, at in enumerate(np.arange(0, seconds, 60 / BEATS_PER_MINUTE)):
         tone, start = tones[n % len(tones)], round(at * rate)
         out[start:start + len(tone)] += tone * 10 ** (gain_db / 20)
