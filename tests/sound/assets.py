@@ -6,8 +6,8 @@ from statistics import median
 import alarm
 import level
 import numpy as np
+from house import BEATS, CUES, TONE_RATE, VOICE_RATE  # first: it says where the others lie
 from check import COUNT, LONGEST_MS, NUMBERS, PAUSES, syllables, words
-from house import BEATS, CUES, TONE_RATE, VOICE_RATE
 from scipy.signal import correlate
 
 HALF_S = TONE_RATE // 2

@@ -64,7 +64,7 @@ def judge(rows, where, heard, exact, cues, lines, tones, clips):
     spoken = [(v.begin, v.end) for v in heard.voices]
     grid(rows, where, pairs, spoken)
     ducking(rows, where, heard, pairs, missing, spoken, tones)
-    alarms(rows, where, heard)
+    alarms(rows, where, heard, spoken)
     loudness(rows, where, heard, spoken)
     lateness(rows, where, heard, cues, lines, clips)
     busiest(rows, where, heard, exact)
@@ -122,7 +122,7 @@ def ducking(rows, where, heard, pairs, missing, spoken, tones):
     alone = lonely(heard)
     for _, tone in pairs:
         shape = tones[tone.kind]
-        if tone.at not in alone or not inside(tone, spoken, 0.3, 0.2):
+        if tone.at not in alone or not inside(tone, spoken, 0.6, 0.2):
             continue
         at = int(round(tone.at))
         gains = hear.block_gains(heard.rest[at:at + len(shape)], shape)
@@ -154,9 +154,13 @@ def limited(heard, at):
     return np.abs(heard.sound[max(0, at - 480):at + 720]).max() > 10 ** (-1.6 / 20)
 
 
-def alarms(rows, where, heard):
-    named = heard.rest - heard.left
-    found = alarm.pulses(named, RATE, 0.02)
+def alarms(rows, where, heard, spoken):
+    # What is left under a voice is the voice's; what else is there, and how loud, `strangers` says.
+    whole = heard.rest.copy()
+    for a, b in spoken:
+        piece = slice(max(0, int((a - 0.1) * RATE)), int((b + 0.1) * RATE))
+        whole[piece] -= heard.left[piece]
+    found = alarm.pulses(whole, RATE, 0.02)
     patterns = alarm.patterns(found)
     rows.each(7, where, "patterns of an alarm", {f"{what} at {at:.2f} s": 1 for what, at in patterns} or {"": 0}, high=0)
     rows.one(7, where, "three sounds of any length 50-250 ms apart", len(alarm.triples(found)))

@@ -74,7 +74,7 @@ class Rows:
             "rule": rule, "where": where, "what": what, "unit": unit, "low": low, "high": high,
             "value": plain(values[worst]), "name": worst, "n": len(values),
             "least": plain(ordered[0]), "median": plain(ordered[len(ordered) // 2]), "most": plain(ordered[-1]),
-            "faults": [f"{n or where} {plain(v)}" for n, v in values.items() if limited and bad(v)]})
+            "faults": {n: plain(v) for n, v in values.items() if limited and bad(v)}})
 
 
 def plain(value):

@@ -153,3 +153,19 @@ def of_run(pack, sound, exact_s, spoken, tones, name, seed, until_s=None):
             "misses_under_speech": int((~hit & voiced).sum()), "false": len(false) - in_speech,
             "false_under_speech": int(in_speech),
             "p95_ms": round(float(np.percentile(near[hit], 95)) * 1000, 2) if hit.any() else None}
+
+
+def judge(rows, found):
+    """Every beat and every tone is found; nothing is found where there is none, outside speech."""
+    for name in CHAINS:
+        alone = [f for f in found if f["chain"] == name and "seed" not in f]
+        rows.each("onset", "tones", f"missed, {name}", {f["what"]: f["misses"] for f in alone}, high=0)
+        rows.each("onset", "tones", f"found where it is not, {name}", {f["what"]: f["false"] for f in alone}, high=0)
+        rows.each("onset", "tones", f"taken for another, {name}", {f["what"]: f["taken for another"] for f in alone}, high=0)
+        for what in dict.fromkeys(f["what"] for f in found if "seed" in f):
+            some = {f"seed {f['seed']}": f for f in found if f["what"] == what and f["chain"] == name}
+            where = what.replace("beats of the run", "run")
+            rows.each("onset", where, f"beats missed, {name}",
+                      {n: f["misses"] + f["misses_under_speech"] for n, f in some.items()}, high=0)
+            rows.each("onset", where, f"found where there is none, outside speech, {name}",
+                      {n: f["false"] for n, f in some.items()}, high=0)
