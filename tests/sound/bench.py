@@ -76,11 +76,11 @@ def measure(pool, carrybeat, full):
     packs = {pack: house.load_pack(pack) for pack in PACKS}
     unshaped = intelligible.load(intelligible.UNSHAPED, "bench.py --unshaped writes it")
     cells = [*intelligible.CELLS, intelligible.RULE_13] if full else list(intelligible.QUICK)
-    found = intelligible.measure(pool, packs, cells, unshaped["speech"])
-    rows = house.Rows([row for file in files for row in file.result()])
-    intelligible.judge_cost(rows, [c.result() for c in costs])
     baseline = intelligible.load(intelligible.BASELINE, "bench.py --write writes it")["packs"] \
         if intelligible.BASELINE.is_file() else {}
+    found = intelligible.measure(pool, packs, cells, unshaped["speech"], None if full else baseline)
+    rows = house.Rows([row for file in files for row in file.result()])
+    intelligible.judge_cost(rows, [c.result() for c in costs])
     for pack, clips in packs.items():
         intelligible.judge(rows, pack, clips, found[pack], baseline, unshaped["packs"])
     onsets = singles.result()

@@ -1,8 +1,10 @@
 """Levels, noise and what stands between a file and an ear. Loudness by pyloudnorm, filters by scipy."""
 import warnings
+from functools import lru_cache
 
 import numpy as np
 import pyloudnorm
+from scipy.fft import irfft, next_fast_len, rfft
 from scipy.signal import butter, ellip, firwin, resample_poly, sosfilt, sosfiltfilt
 
 # Below this noise is level, so that the A-weighted level is not one of rumble alone.
@@ -26,24 +28,30 @@ def a_weight(hz):
 
 def a_level(sound, rate):
     """A-weighted mean power over the whole of `sound`, dB re full scale squared."""
-    power = np.abs(np.fft.rfft(sound)) ** 2
-    power[1:-1 if len(sound) % 2 == 0 else None] *= 2
-    hz = np.fft.rfftfreq(len(sound), 1 / rate)
-    return 10 * np.log10(float((power * a_weight(hz) ** 2).sum()) / len(sound) ** 2 + 1e-20)
+    size = next_fast_len(len(sound), real=True)
+    power = np.abs(rfft(sound, size)) ** 2
+    power[1:-1 if size % 2 == 0 else None] *= 2
+    return 10 * np.log10(float(power @ a_power(size, rate)) / size / len(sound) + 1e-20)
+
+
+@lru_cache(200)
+def a_power(size, rate):
+    return a_weight(np.fft.rfftfreq(size, 1 / rate)) ** 2
 
 
 def noise(kind, count, seed, rate, speech=None):
     """Random, Gaussian, shaped in frequency: pink falls 3 dB an octave, vehicle 6, both level below 40 Hz;
     speech follows `speech`, [(Hz, dB)] of third octaves."""
-    white = np.fft.rfft(np.random.default_rng(seed).standard_normal(count))
-    hz = np.maximum(np.fft.rfftfreq(count, 1 / rate), FLOOR_HZ)
+    size = next_fast_len(count, real=True)
+    white = rfft(np.random.default_rng(seed).standard_normal(size))
+    hz = np.maximum(np.fft.rfftfreq(size, 1 / rate), FLOOR_HZ)
     if kind == "speech":
         at, level = np.array(speech).T
         # A band's level is the sum over its width, which grows with its middle.
         shape = 10 ** (np.interp(np.log(hz), np.log(at), level - 10 * np.log10(at)) / 20)
     else:
         shape = hz ** {"pink": -0.5, "vehicle": -1.0}[kind]
-    return np.fft.irfft(white * shape, count)
+    return irfft(white * shape, size)[:count]
 
 
 def at_level(added, wanted_db, rate):

@@ -35,4 +35,9 @@ macro_rules! voice {
 }
 
 /// The voices, each with its language and its place; the first stands in where a language has none.
-pub(crate) const VOICES: &[(&str, &str, Folder)] = &[voice!("en-US")];
+pub(crate) const VOICES: &[(&str, &str, Folder)] = &[
+    voice!("en-US"),
+    voice!("en-GB"),
+    voice!("es-419"),
+    voice!("es-ES"),
+];
