@@ -17,17 +17,17 @@ import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
 
-# Two processes on two cores; more threads in each would only wait for one another.
+# Before numpy is loaded. Two processes on two cores; more threads in each would only wait for one another.
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-import assets  # noqa: E402
-import course  # noqa: E402
-import house  # noqa: E402
-import intelligible  # noqa: E402
-import noisy  # noqa: E402
-import pages  # noqa: E402
-from house import PACKS  # noqa: E402
+import assets
+import course
+import house
+import intelligible
+import noisy
+import pages
+from house import PACKS
 
 QUICK_RUN_S = 300
 WORKERS = 2

@@ -8,7 +8,7 @@ is measured, so that nothing sounds which nobody has named. No code is shared wi
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-import house  # noqa: F401  first: it says where `onsets` lies
+import house  # first: it says where `onsets` lies
 import numpy as np
 import soundfile
 from onsets import between, likeness, place_ducked, take_out, top_of
