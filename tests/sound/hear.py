@@ -25,6 +25,7 @@ JOIN = RATE // 100
 LEAST = 0.2
 MOST = 12
 BLOCK = RATE // 200
+STEP, FADE = RATE // 50, RATE // 100
 # How far a tone may be moved when it is placed anew, in samples.
 NUDGE = 60
 # On both sides of a stretch; how far a swell may be out of place at the edge of a voice.
@@ -101,10 +102,37 @@ def find_voices(heard, cues, clips, compare):
         if best not in full:
             full[best] = resample_poly(clips[best], 2, 1)
         at = placed(heard.rest, full[best], first + tops[best][1] * (RATE // LOW))
-        length = min(len(full[best]), int(cue["len_s"] * RATE + 1))
+        length = until(heard.rest, full[best], int(round(at)))
         heard.voices.append(Voice(best, at, tops[best][0], rival, tops.get(rival, (0.0,))[0], length))
-        # A voice that is broken off is taken out as far as it goes.
-        take_out(heard.rest, full[best][:length], int(round(at)))
+        take_out(heard.rest, faded(full[best], length), int(round(at)))
+
+
+def until(sound, shape, at):
+    """How far the clip goes: one that is broken off has no height in the steps of 20 ms that follow, and dies away
+    where that leaves least."""
+    piece = sound[at:at + len(shape)]
+    edges = np.arange(0, len(piece), STEP)
+    energy = np.add.reduceat(shape[:len(piece)] ** 2, edges)
+    strong = np.flatnonzero(energy > 0.01 * energy.max())
+    sounding = [n for n in strong if float(piece[n * STEP:(n + 1) * STEP] @ shape[n * STEP:(n + 1) * STEP][:len(piece) - n * STEP])
+                > 0.5 * energy[n]]
+    if not sounding or sounding[-1] == strong[-1]:
+        return len(shape)
+    first = sounding[-1] * STEP
+    span = slice(first, first + 4 * STEP)
+    def left(length):
+        other = piece[span] - np.pad(faded(shape, length), (0, len(shape)))[span][:len(piece[span])]
+        return float(other @ other)
+    return min(range(first, first + 3 * STEP, 48), key=left)
+
+
+def faded(shape, length):
+    """The clip up to `length`, dying away in 10 ms more."""
+    if length >= len(shape):
+        return shape
+    out = shape[:length + FADE].copy()
+    out[length:] *= np.linspace(1, 0, len(out) - length)
+    return out
 
 
 def placed(sound, shape, about):

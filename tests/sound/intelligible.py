@@ -65,14 +65,14 @@ def job(item):
     return all_of(sound, cells, speech) | {"level": plain(at_equal_peak(sound))}
 
 
-def measure(pool, packs, cells, speech, known=None):
-    """Figures by pack and clip. With `known`, the baseline, a clip of class C or D whose file is the baseline's has the
-    figures that stand there."""
+def measure(pool, packs, cells, speech, known, groups):
+    """Figures by pack and clip. A clip of one of the classes `groups` whose file is that of `known`, the baseline, has
+    the figures that stand there."""
     todo = []
     for pack, clips in packs.items():
         for clip in clips.values():
-            old = (known or {}).get(pack, {}).get(clip.id, {})
-            kept = old if clip.group in "CD" and old.get("sha256") == clip.sha256 else {}
+            old = known.get(pack, {}).get(clip.id, {})
+            kept = old if clip.group in groups and old.get("sha256") == clip.sha256 else {}
             todo.append((pack, clip, {cell: kept[cell] for cell in cells if cell in kept}))
     found = pool.map(job, [(clip.sound, [c for c in cells if c not in kept], speech) for _, clip, kept in todo],
                      chunksize=4)

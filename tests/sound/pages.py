@@ -88,6 +88,8 @@ def same(a, b):
 def figure(value, unit=""):
     if value is None:
         return "none"
+    if 0 < abs(value) < 0.001:
+        return f"{value:.1g}{unit}"
     digits = 4 if abs(value) < 0.1 else 3 if abs(value) < 10 else 1
     text = f"{value:.{digits}f}".rstrip("0").rstrip(".") if value else "0"
     return ("0" if text in ("-0", "") else text) + unit
