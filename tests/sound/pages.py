@@ -53,7 +53,7 @@ def faults(rows, misses=None):
 
 def within(figure):
     """What another machine's rounding and another run may differ by."""
-    return 0.005 + 0.01 * abs(figure)
+    return 0.001 + 0.01 * abs(figure)
 
 
 def differences(rows, full):

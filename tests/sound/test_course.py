@@ -109,6 +109,17 @@ def test_a_voice_that_does_not_sound_is_missing(clips):
     assert heard.missing == ["voice undo at 1.000 s"]
 
 
+def test_a_voice_that_is_broken_off_ends_where_it_does(clips):
+    clip = resample_poly(clips["drug_due"], 2, 1)
+    sound = np.zeros(4 * RATE)
+    sound[RATE:][:RATE // 2] = clip[:RATE // 2]
+    sound[RATE + RATE // 2:][:480] = clip[RATE // 2:][:480] * np.linspace(1, 0, 480)
+    heard = hear.Heard(sound)
+    hear.find_voices(heard, [{"kind": "voice", "id": "drug_due", "at_frame": RATE, "len_s": 1.18}], clips, True)
+    assert heard.voices[0].length == pytest.approx(RATE / 2, abs=0.005 * RATE)
+    assert level.db(np.sqrt(np.mean(heard.rest[RATE:2 * RATE] ** 2))) < -40
+
+
 def test_timed_prompts_are_late_from_100_ms_on(clips):
     from house import Rows
     heard = hear.Heard(np.zeros(RATE))
