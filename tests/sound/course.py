@@ -26,6 +26,7 @@ ATTACK_S = 0.020
 PER_MINUTE = level.BEATS_PER_MINUTE
 TIMED = ("off", "chk_", "drug_", "power_1", "power_2", "cup_", "causes", "plan_now", "pads_now")
 SPACING_S = 1.5
+MANY = 90
 
 
 def rehearse(carrybeat, pack, folder, script=SCRIPT):
@@ -247,8 +248,8 @@ def busiest(rows, where, heard, exact):
     prompts = [v.begin for v in heard.voices if not v.id.startswith("chk_cd")]
     beats = np.array([w for _, w in exact]) / 1000
     most = max((sum(a <= p < a + 60 for p in prompts) for a in prompts
-                if np.sum((beats >= a) & (beats < a + 60)) >= 100), default=0)
-    rows.one(2, where, "prompts in the fullest minute of unbroken beat", most, low=5)
+                if np.sum((beats >= a) & (beats < a + 60)) >= MANY), default=0)
+    rows.one(2, where, "prompts in the fullest minute with 90 beats or more", most, low=5)
     rows.one(2, where, "beats of the run", len(exact), low=1000)
     rows.one(3, where, "beats under speech", sum(any(a <= w / 1000 <= b for a, b in
              [(v.begin, v.end) for v in heard.voices]) for _, w in exact), low=40)

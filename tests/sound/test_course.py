@@ -71,7 +71,7 @@ def faults_of(sound_of, tones, clips):
         course.judge(rows, "run", heard, exact, cues, lines, tones, clips)
         # How long a run is, and how much is said in it, is not this one's matter.
         # The made run has no limiter.
-        short = ("true peak of the run", "beats of the run", "prompts in the fullest minute of unbroken beat", "beats under speech",
+        short = ("true peak of the run", "beats of the run", "prompts in the fullest minute with 90 beats or more", "beats under speech",
                  "stretches that this was measured in")
         return {(r["rule"], r["what"]) for r in rows.rows if r["faults"] and r["what"] not in short}
     return judged
