@@ -64,7 +64,7 @@ def faults_of(sound_of, tones, clips):
         lines = [{"ev": "cue", "d": {"kind": "voice", "id": name, "due_ms": round(at * 1000), "start_ms": round(at * 1000),
                                      "outcome": "spoken"}} for name, at in SPOKEN]
         heard = hear.Heard(sound)
-        hear.find_voices(heard, cues, clips, True)
+        hear.find_voices(heard, cues, clips, compare="other" in wrong)
         heard.left = heard.rest.copy()
         hear.find_tones(heard, tones)
         rows = Rows()
