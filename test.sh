@@ -296,6 +296,15 @@ sounds() {
     python3 sounds/check.py
 }
 
+# The bench's own gates broken once each, then the bench. Its run of 20 minutes is rehearsed by the program.
+sound_bench() {
+    need_file tests/sound/bench.py "the sound bench" || return 1
+    local options=()
+    [ "$FULL" = no ] || options+=(--full)
+    python3 -m pytest -q -p no:cacheprovider -n 2 --dist loadfile tests/sound || return 1
+    python3 tests/sound/bench.py --carrybeat "${CARGO_TARGET_DIR:-target}"/debug/carrybeat "${options[@]}"
+}
+
 # What measures the sound is measured itself: it has to find the faults put into good sound. Random records
 # are measured by the app's code, built before, and by the second implementation.
 measures() {
@@ -303,7 +312,7 @@ measures() {
     need_file tests/js/package-lock.json "the validator of FHIR bundles" || return 1
     npm_packages tests/js || return 1
     [ "$FULL" = no ] || export CARRYBEAT_FULL=1
-    python3 -m pytest -q -p no:cacheprovider tests/py
+    python3 -m pytest -q -p no:cacheprovider -n 2 --dist loadfile tests/py
 }
 
 licences() {
@@ -352,6 +361,7 @@ stage sounds sounds
 stage build build
 stage measures measures
 stage rehearsal rehearsal
+stage sound-bench sound_bench
 stage unit unit
 stage licences licences
 # Last, when nothing is left to compile.

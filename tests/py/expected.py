@@ -50,21 +50,34 @@ def attentions(state, protocol, at, until):
         yield from range(first, until, protocol.still_every)
 
 
+def moments_of(marks, end, protocol):
+    """(from, until, state) for each stretch in which nothing was marked."""
+    moments = sorted({mark.taken for mark in marks})
+    states = [fold(marks, sum(m.taken <= at for m in marks), protocol) for at in moments]
+    return [(at, min(until, end), state)
+            for at, until, state in zip(moments, [*moments[1:], end], states, strict=True)]
+
+
+def score_of(at, until, state, protocol):
+    """(kind, exact ms) of what the score sounds in one stretch."""
+    for kind, when in state.score.sounds(protocol, at, until):
+        off = state.silent if kind == "life" else state.scoreless or kind.startswith(state.muted)
+        if not off:
+            yield kind, when
+
+
 def expected(script, protocol_file, manifest, voice_off=False):
     marks, end = read_script(script)
     protocol = Protocol(protocol_file)
     clip_ms = {c["id"]: c["ms"] for c in
                json.loads(Path(manifest).read_text(encoding="utf-8"))["clips"]}
     sounds = []
-    moments = sorted({mark.taken for mark in marks})
-    states = [fold(marks, sum(m.taken <= at for m in marks), protocol) for at in moments]
+    stretches = moments_of(marks, end, protocol)
+    moments, states = [at for at, _, _ in stretches], [state for _, _, state in stretches]
     quiet_way = any(state.quiet_way for state in states)
-    for at, until, state in zip(moments, [*moments[1:], end], states, strict=True):
-        until = min(until, end)
-        for kind, when in state.score.sounds(protocol, at, until):
-            off = state.silent if kind == "life" else state.scoreless or kind.startswith(state.muted)
-            if not off:
-                sounds.append({"kind": kind, "at_frame": int(when * FRAMES_PER_MS)})
+    for at, until, state in stretches:
+        sounds += [{"kind": kind, "at_frame": int(when * FRAMES_PER_MS)}
+                   for kind, when in score_of(at, until, state, protocol)]
         for when in attentions(state, protocol, at, until):
             if at <= when < until and not state.silent:
                 sounds.append({"kind": "attention", "at_frame": when * FRAMES_PER_MS})
