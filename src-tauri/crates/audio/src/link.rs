@@ -45,11 +45,6 @@ impl Link {
         self.tell_all();
     }
 
-    /// The frames a second of the stream that there is or was, if there was one.
-    pub(crate) fn hz(&self) -> Option<u32> {
-        (self.hz > 0).then_some(self.hz)
-    }
-
     /// The stream is gone.
     pub(crate) fn disconnect(&mut self) {
         self.drain();

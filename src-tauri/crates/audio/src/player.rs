@@ -321,7 +321,7 @@ impl Owner {
             self.pack = pack;
             self.banks.clear();
             let hz = lock(&self.shared.link).hz();
-            if let Some(hz) = hz {
+            if hz > 0 {
                 // What is wrong with it is said where the device opens with it.
                 drop(self.bank(hz));
             }

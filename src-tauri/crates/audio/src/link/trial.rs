@@ -33,7 +33,7 @@ impl Link {
         self.trial.now = Some((id, now));
     }
 
-    /// Frames a second of the stream.
+    /// Frames a second of the stream that there is or was; 0 where there was none.
     pub(crate) fn hz(&self) -> u32 {
         self.hz
     }
