@@ -76,7 +76,7 @@ impl Board {
     pub(crate) fn subscribe(&self, page: Channel<News>) {
         let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         slots.page = Some(page);
-        let Slots { page, last } = &mut *slots;
+        let Slots { page, last, .. } = &mut *slots;
         if let Some(screen) = last {
             deliver(page, News::Screen(Box::new(screen.clone())));
         }
