@@ -277,7 +277,10 @@ fn a_sound_that_is_lost_or_broken_off_spoils_the_test() {
         } else {
             SoundNews::Cut { id }
         });
+        let told = uptime_ms();
         house.progress("spoilt", |p| *p == Progress::Failed);
+        // Eight seconds after it was asked for it would be given up in any case.
+        assert!(uptime_ms().saturating_sub(told) < 5000, "by itself");
         house.tell(SoundNews::Back);
         house.ask(ListeningAsk::Stop);
         house.until("put away", |s| s.listening.is_none());

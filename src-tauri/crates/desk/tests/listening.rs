@@ -55,9 +55,10 @@ fn run(words: &[&Path]) -> (bool, String) {
 /// An invented listener who takes fifteen for fifty wherever it comes up, and nothing else.
 fn sheet(id: &str, listener: u16, seed: u32) -> Sheet {
     let rows = draw(seed).into_iter().map(|trial| Row {
-        answer: Some(match trial.prompt {
-            cycle::Prompt::Off15 => cycle::Prompt::Off50,
-            prompt => prompt,
+        answer: Some(if trial.prompt == cycle::Prompt::Off15 {
+            cycle::Prompt::Off50
+        } else {
+            trial.prompt
         }),
         prompt: trial.prompt,
         choices: trial.choices,
@@ -83,7 +84,7 @@ fn sheet(id: &str, listener: u16, seed: u32) -> Sheet {
 /// A seed that draws fifteen seconds off.
 fn with_fifteen(from: u32) -> u32 {
     let has = |seed: &u32| draw(*seed).iter().any(|t| t.prompt == cycle::Prompt::Off15);
-    (from..).find(has).unwrap()
+    (from..u32::MAX).find(has).unwrap()
 }
 
 /// The interval of 18 of 20. Source: scipy 1.17.1, `binomtest(18, 20).proportion_ci(0.95, "exact")`: 0.6830 to

@@ -41,10 +41,10 @@ pub(crate) fn asked(test: &mut Test, now: Ms) -> Vec<Prompt> {
     test.play(ID, now).expect("one waits");
     test.begun(ID, now);
     test.tick(now.plus(Ms(3000)));
-    match test.progress() {
-        Progress::Asking { choices, .. } => choices,
-        other => panic!("{other:?}"),
-    }
+    let Progress::Asking { choices, .. } = test.progress() else {
+        panic!("{:?}", test.progress());
+    };
+    choices
 }
 
 fn words(lang: &str) -> Words {
