@@ -65,6 +65,7 @@ fn open(name: &str) -> House {
             record_id: String::new(),
         },
         faults: Vec::new(),
+        remarks: Vec::new(),
         other_faults: Vec::new(),
         levels: cycle::Levels {
             beat_db: 3,
