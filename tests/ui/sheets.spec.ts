@@ -228,7 +228,7 @@ test("every key, timer and dialog has a name; state, question and lines are told
   }
   await open(page, "check_due");
   await expect(page.locator("h1[aria-live=polite]")).toHaveText("By Hand");
-  await expect(page.locator("p[aria-live=polite]").last()).toContainText("Rhythm check");
+  await expect(page.locator("p[aria-live=polite]").last()).toContainText("Time for rhythm check.");
 });
 
 test("the first page comes once and can be skipped", async ({ page }) => {
