@@ -132,6 +132,9 @@ impl Link {
             Some((now, placed)) => self.tell(Told::Order(now, Order::Score(placed))),
             None => self.tell(Told::Order(Ms::ZERO, Order::Rest)),
         }
+        if let Some(id) = self.trial.unwanted() {
+            self.tell(Told::Order(Ms::ZERO, Order::Revoke(id)));
+        }
         for (now, cue) in self.cues.clone() {
             // Not twice, should the ring still hold the first one.
             self.tell(Told::Order(now, Order::Revoke(cue.id)));

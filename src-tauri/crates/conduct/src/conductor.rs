@@ -190,6 +190,8 @@ struct Conductor {
     test: Option<::listening::Test>,
     /// Its sounds so far: each has a name of its own.
     trials: u32,
+    /// The one that the speaker was told of last and that was not taken back.
+    trial_told: Option<cycle::CueId>,
     /// A language that was chosen in a run: it waits until that is put away.
     voice: Option<Voice>,
 }
@@ -255,6 +257,7 @@ impl Conductor {
             listening: None,
             test: None,
             trials: 0,
+            trial_told: None,
             voice: None,
         }
     }

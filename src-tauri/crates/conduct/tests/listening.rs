@@ -264,6 +264,25 @@ fn a_run_that_begins_ends_the_test_at_once() {
     assert_eq!(after.listening, None);
 }
 
+/// A sound that the test gave up may still be on its way; a run that begins then takes it back.
+#[test]
+fn a_run_takes_back_the_sound_of_a_test_that_was_given_up() {
+    let house = open("given-up");
+    house.begin();
+    house.ask(ListeningAsk::Play);
+    house.progress("sounding", |p| *p == Progress::Sounding { n: 1 });
+    let (id, _) = *house.speaker.trials().first().unwrap();
+    house.tell(SoundNews::Lost);
+    house.progress("spoilt", |p| *p == Progress::Failed);
+    house.tell(SoundNews::Back);
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    let orders = house.orders();
+    let revoked = orders.iter().position(|o| *o == Order::Revoke(id));
+    let score = orders.iter().position(|o| matches!(o, Order::Score(_)));
+    assert!(revoked.is_some() && revoked < score, "{orders:?}");
+}
+
 #[test]
 fn a_sound_that_is_lost_or_broken_off_spoils_the_test() {
     let house = open("lost");

@@ -133,7 +133,7 @@ impl Test {
     }
 
     /// The sound that was asked for and is not over.
-    pub fn sounding(&self) -> Option<CueId> {
+    fn sounding(&self) -> Option<CueId> {
         match self.phase {
             Phase::Asked(id, _) | Phase::Begun(id, _) => Some(id),
             Phase::Ready | Phase::Asking(_) | Phase::Failed => None,

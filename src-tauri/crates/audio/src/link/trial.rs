@@ -11,6 +11,8 @@ use crate::{live::Told, trial::Sound};
 pub(super) struct Trial {
     /// The sound that is wanted or was begun, and when it was asked for.
     now: Option<(CueId, Ms)>,
+    /// The last one that the audio thread was told of.
+    told: Option<CueId>,
     /// What the audio thread may still hold.
     held: Vec<Sound>,
 }
@@ -18,6 +20,12 @@ pub(super) struct Trial {
 impl Trial {
     pub(super) fn revoke(&mut self, id: CueId) {
         self.now.take_if(|(wanted, _)| *wanted == id);
+    }
+
+    /// One that the audio thread was told of and that is not wanted: its revocation may not have got through.
+    pub(super) fn unwanted(&self) -> Option<CueId> {
+        let wanted = self.now.map(|(id, _)| id);
+        self.told.filter(|told| wanted != Some(*told))
     }
 
     /// When the sound of this name was asked for.
@@ -48,6 +56,7 @@ impl Link {
         let is_open = self.told.is_some() && self.hz == hz && !self.is_behind;
         if let Some(sound) = sound.filter(|_| is_open) {
             self.trial.held.push(Arc::clone(&sound));
+            self.trial.told = Some(id);
             self.tell(Told::Trial(id, sound));
             // A full ring is told again without it.
             if !self.is_behind {
@@ -139,6 +148,32 @@ mod tests {
         link.want_trial(Ms(0), ID);
         link.play_trial(ID, Some(sound()), 0);
         assert_eq!(link.news(Ms(1)), late);
+    }
+
+    /// A ring that was full when the sound was taken back: what is told again says so.
+    #[test]
+    fn a_revocation_that_did_not_get_through_is_told_again() {
+        let mut link = Link::default();
+        let (told, mut audio) = RingBuffer::new(8);
+        let (_reports, taken) = RingBuffer::new(8);
+        link.connect(told, taken, HZ);
+        while audio.pop().is_ok() {}
+        link.want_trial(Ms(0), ID);
+        link.play_trial(ID, Some(sound()), HZ);
+        for n in 0..8 {
+            link.set_offset(n);
+        }
+        link.order(Ms(1), Order::Revoke(ID));
+        let mut revoked = |link: &mut Link| {
+            let mut found = false;
+            while let Ok(told) = audio.pop() {
+                found |= matches!(told, Told::Order(_, Order::Revoke(id)) if id == ID);
+            }
+            assert_eq!(link.news(Ms(2)), None);
+            found
+        };
+        assert!(!revoked(&mut link), "the ring was full");
+        assert!(revoked(&mut link));
     }
 
     #[test]

@@ -127,7 +127,9 @@ fn a_clip_is_held_to_length_rate_peak_and_a_prompt_start() {
     ] {
         let copy = Copy::new(&format!("check-{name}"));
         copy.replace("voice/off10.wav", &bytes);
-        let faults = check(&copy).faults;
+        let mut faults = check(&copy).faults;
+        // A shorter clip may take the pack as a whole over its rate, which has a test of its own.
+        faults.retain(|fault| !fault.wrong.contains("words a minute in the median"));
         // The manifest still has the length of the clip before.
         assert_eq!(faults.len(), 2, "{name}: {faults:?}");
         assert_eq!(faults[0].place, "off10");
@@ -193,20 +195,21 @@ fn a_service_s_own_recordings_speak_if_they_are_whole_and_not_at_all_otherwise()
 
     fs::create_dir_all(&voices).unwrap();
     fs::rename(copy.path("voice"), voices.join("en-US")).unwrap();
-    let own = tone(0, 24_000, 20_000, 24_000);
+    let own = tone(0, 38_400, 20_000, 24_000);
     copy.replace("voices/en-US/off10.wav", &own);
     let manifest = voices.join("en-US/manifest.json");
     let text = fs::read_to_string(&manifest).unwrap();
     let listed = text.find("\"off10.wav\"").unwrap();
     let ms = listed + text[listed..].find("\"ms\": ").unwrap() + 6;
     let end = ms + text[ms..].find(',').unwrap();
-    fs::write(&manifest, format!("{} 1000{}", &text[..ms], &text[end..])).unwrap();
+    fs::write(&manifest, format!("{} 1600{}", &text[..ms], &text[end..])).unwrap();
     let (pack, faults) = Pack::with_own(&voices, "en-US");
     assert_eq!(faults, []);
     assert_ne!(pack.hash(), Pack::built_in().hash());
-    assert_eq!(pack.lengths().ms(Prompt::Off10), 1000);
+    assert_eq!(pack.lengths().ms(Prompt::Off10), 1600);
 
-    for prompt in ["chk_now", "undo", "still", "causes"] {
+    // Quick ones: without them the pack is not spoken more quickly.
+    for prompt in ["chk_now", "cup_now", "fit_plan", "hold_end"] {
         fs::remove_file(voices.join(format!("en-US/{prompt}.wav"))).unwrap();
     }
     let (pack, faults) = Pack::with_own(&voices, "en-US");
