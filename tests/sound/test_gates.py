@@ -96,7 +96,7 @@ def without_gap(sound):
     ("off10", lambda c: replace(c, sound=without_gap(c.sound)), (11, "gap at a number")),
     ("off10", lambda c: replace(c, sound=c.sound * 0.85), (14, "loudest less quietest")),
     ("off10", lambda c: replace(c, sound=c.sound / np.abs(c.sound).max()), (14, "true peak")),
-    ("drug_due", lambda c: replace(c, text="Rhythm due."), (15, "class A and B prompts with one first word")),
+    ("drug_due", lambda c: replace(c, text="Time due."), (15, "class A and B prompts with one first word")),
     ("causes", lambda c: replace(c, text="Off causes?"), (15, "class C prompts that begin like one of class A")),
 ])
 def test_a_clip_that_breaks_a_rule_is_a_fault(clips, name, change, fault):
