@@ -1,5 +1,5 @@
-//! Noise like that of a vehicle: falls 6 dB an octave from about 100 Hz on, and has little below, as what
-//! `sounds/build/noise.py` makes. A model, not a recording.
+//! Noise like that of a vehicle: falls 6 dB an octave from about 100 Hz on, and has little below; what
+//! `sounds/build/noise.py` makes falls from 40 Hz on. A model, not a recording.
 
 use std::f64::consts::{PI, SQRT_2, TAU};
 
