@@ -69,7 +69,9 @@ class World:
             self.helpers.append(subprocess.Popen(
                 ["Xvfb", "-displayfd", str(out.fileno()), "-screen", "0", "800x600x24", "-nolisten", "tcp"],
                 pass_fds=[out.fileno()], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL))
-        until(lambda: socket.exists() and display.read_text().strip(), "sound server and display")
+        if not until(lambda: socket.exists() and display.read_text().strip()):
+            self.__exit__()
+            sys.exit("sound server and display: not there after 20 s")
         self.env["DISPLAY"] = ":" + display.read_text().strip()
         return self
 
@@ -88,12 +90,12 @@ class World:
         shutil.rmtree(self.folder, ignore_errors=True)
 
 
-def until(true, what, seconds=20):
+def until(true, seconds=20):
+    """Waits for it; whether it came."""
     end = time.monotonic() + seconds
-    while not true():
-        if time.monotonic() > end:
-            sys.exit(f"{what}: not there after {seconds} s")
+    while not true() and time.monotonic() < end:
         time.sleep(0.05)
+    return bool(true())
 
 
 def tree(pid):
@@ -181,7 +183,8 @@ def measure(player, kind, args):
     with World() as world:
         wav = world.folder / "heard.wav"
         capture = world.start(sys.executable, str(ROOT / "tests/py/capture.py"), "out.monitor", str(wav))
-        until(wav.exists, "the recording")
+        if not until(wav.exists):
+            sys.exit("the recording: not there after 20 s")
         time.sleep(1)
         child = world.start(*command(player, args, world.folder, seconds + 10))
         time.sleep(SETTLE_S)
@@ -199,13 +202,16 @@ def measure(player, kind, args):
 def judge(wav):
     """When each beat came, ms of the recording, and how fast that ran."""
     tone = {"beat": load_tones(TONE.parent)["beat"]}
-    beats = find_tones(load(str(wav)), tone, kinds=("beat",))
+    sound = load(str(wav))
+    beats = find_tones(sound, tone, kinds=("beat",))
     at = np.array([b["at"] for b in beats]) * 1000 / RATE
     if len(at) < 15:
         return {"fault": f"{len(at)} beats: too few to be judged"}
     pace, _ = stretch(str(wav))
     at = at[at >= at[0] + 1000 * (SETTLE_S - 1)]
-    return {"pace_ppm": round(1e6 * (pace - 1), 1), "at_ms": [round(float(t - at[0]), 3) for t in at]}
+    # A player that falls silent misses all that was due until the recording's end, but for a beat cut there.
+    until = 1000 * len(sound) / RATE - at[0] - 200
+    return {"pace_ppm": round(1e6 * (pace - 1), 1), "until_ms": round(until), "at_ms": [round(float(t - at[0]), 3) for t in at]}
 
 
 def errors(row, pace_ppm):
@@ -221,7 +227,8 @@ def known(out):
 
 
 def run(args):
-    done = {(r["player"], r["trouble"], r["repeat"], r["seconds"]) for r in known(args.out)}
+    # What could not be judged is measured again.
+    done = {(r["player"], r["trouble"], r["repeat"], r["seconds"]) for r in known(args.out) if "fault" not in r}
     for repeat in range(args.repeats):
         for kind in args.troubles.split(","):
             for player in args.players.split(","):
@@ -251,7 +258,7 @@ def table(args):
             "furthest": np.abs(error).max(), "all": np.abs(error),
             "even": np.abs(error - np.polyval(line, number)).max(),
             "drift": line[0] * PER_MINUTE, "cpu": row["cpu_percent"],
-            "missed": number[-1] - number[0] + 1 - len(set(number.tolist()))})
+            "missed": max(number[-1], int(row["until_ms"] * PER_MINUTE // 60_000)) + 1 - len(set(number.tolist()))})
 
     def span(found, key, digits=2):
         values = [f[key] for f in found]
@@ -261,6 +268,9 @@ def table(args):
               " | drift, ms a minute | missed | of a core, % |\n|---|---|---|---|---|---|---|")
         for player in PLAYERS:
             found = cells.get((player, kind), [])
+            faults = sum(r.get("player") == player and r.get("trouble") == kind and "fault" in r for r in known(args.out))
+            if faults:
+                print(f"| {player} | {faults} captures could not be judged |" + " |" * 5)
             if not found:
                 continue
             pooled = np.concatenate([f["all"] for f in found])

@@ -9,7 +9,7 @@ use crate::{Level, Row, Sheet, binomial::interval, draw::is_pressing};
 
 /// So many per cent of class A and B must be right over all listeners. Source: the project's own gate, no
 /// published one for prompts like these.
-pub const GATE_PER_CENT: u32 = 95;
+pub const GATE_PER_CENT: usize = 95;
 
 /// So many right of so many.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -38,7 +38,7 @@ impl Share {
 
     /// Whether it reaches the gate.
     pub fn is_enough(self) -> bool {
-        let needed = self.asked.saturating_mul(95);
+        let needed = self.asked.saturating_mul(GATE_PER_CENT);
         self.asked > 0 && self.right.saturating_mul(100) >= needed
     }
 }

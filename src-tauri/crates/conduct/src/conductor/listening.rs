@@ -90,19 +90,14 @@ impl Conductor {
 
     /// A run, or another sound, goes first: a test that is not done is over. A sheet that is done stays.
     pub(super) fn break_test(&mut self) {
-        self.take_trial_back();
         if self.test.as_ref().is_some_and(|test| !test.is_done()) {
             self.stop_test();
         }
     }
 
-    fn stop_test(&mut self) {
-        self.take_trial_back();
-        self.test = None;
-    }
-
     /// What the speaker was told last may come late, long after the test gave it up: it must not come into a run.
-    fn take_trial_back(&mut self) {
+    fn stop_test(&mut self) {
+        self.test = None;
         if let Some(id) = self.trial_told.take() {
             let now = house_now(uptime_ms());
             self.parts.speaker.order(now, Order::Revoke(id));
