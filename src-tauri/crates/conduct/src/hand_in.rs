@@ -7,7 +7,7 @@
 use std::{
     collections::BTreeSet,
     fmt, fs,
-    io::{self, Write},
+    io::{self, BufRead as _, Read as _, Write},
     path::{Path, PathBuf},
 };
 
@@ -20,7 +20,7 @@ use crate::{
     private::{add_lines, lines, make_folder, options, sync_folder},
 };
 
-const SCHEMA: &str = "handin/1.0.0";
+const SCHEMA: &str = "handin/1.1.0";
 const HANDED_IN: &str = "handed-in.jsonl";
 /// The manifest's line at most: fifty thousand runs.
 const MANIFEST_MAX: usize = 16 * 1024 * 1024;
@@ -28,10 +28,17 @@ const MANIFEST_MAX: usize = 16 * 1024 * 1024;
 /// A hand-in's first line.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Manifest {
-    /// `handin/1.0.0`.
+    /// `handin/1.1.0`; one of 1.0.0 has neither `before` nor `unread`.
     pub schema: String,
     /// When it was made, by the phone's clock.
     pub made: Wall,
+    /// SHA-256 of the first line of the hand-in that this folder made before: none may be missing between them.
+    /// `None`: there was none, or it was one of 1.0.0.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<Digest>,
+    /// Runs of the folder that could not be read.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unread: Vec<String>,
     /// The records, in the order in which they follow.
     pub records: Vec<Piece>,
 }
@@ -49,10 +56,45 @@ pub struct Piece {
     pub fingerprint: Digest,
 }
 
+impl Piece {
+    /// Whether these bytes are the record.
+    ///
+    /// # Errors
+    /// What was found and what is allowed.
+    pub fn is(&self, bytes: &[u8]) -> Result<(), String> {
+        let found = Digest::of(bytes);
+        if found != self.sha256 {
+            return Err(format!("SHA-256 = {found}, allowed: {}", self.sha256));
+        }
+        let found = last_line(bytes);
+        if found != self.fingerprint {
+            return Err(format!(
+                "fingerprint = {found}, allowed: {}",
+                self.fingerprint
+            ));
+        }
+        Ok(())
+    }
+}
+
+/// A hand-in's first line, read without the records.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Head {
+    /// What it says.
+    pub manifest: Manifest,
+    /// SHA-256 of the line: the next hand-in of the same folder names it.
+    pub line: Digest,
+    /// Where the first record begins.
+    pub from: u64,
+}
+
 /// A line of the list of what was handed in.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 struct Handed {
     fingerprint: String,
+    /// SHA-256 of the first line of the hand-in that it went with.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    hand_in: Option<Digest>,
 }
 
 /// Why a hand-in is not made or not taken.
@@ -121,7 +163,8 @@ pub struct Waiting {
 /// See [`StoreError`].
 pub fn waiting(folder: &Path, live: Option<&str>) -> Result<Waiting, StoreError> {
     let mut out = Waiting::default();
-    out.unread = gather(folder, live, |piece, _| out.runs.push(piece.record_id))?;
+    let unread = gather(folder, live, |piece, _| out.runs.push(piece.record_id))?;
+    out.unread = unread.into_iter().map(|(_, e)| e).collect();
     Ok(out)
 }
 
@@ -134,17 +177,27 @@ pub fn is_waiting(folder: &Path, record_id: &str) -> Result<bool, StoreError> {
     Ok(!handed(folder)?.contains(&last_line(&bytes).to_string()))
 }
 
-fn handed(folder: &Path) -> Result<BTreeSet<String>, StoreError> {
+/// The fingerprints of what a folder of runs has handed in.
+///
+/// # Errors
+/// See [`StoreError`].
+pub fn handed(folder: &Path) -> Result<BTreeSet<String>, StoreError> {
     let lines: Vec<Handed> = lines(&folder.join(HANDED_IN))?;
     Ok(lines.into_iter().map(|line| line.fingerprint).collect())
 }
 
-/// Looks at what was not handed in yet, a run at a time; gives what cannot be read.
+/// The hand-in that a folder made last.
+fn before(folder: &Path) -> Result<Option<Digest>, StoreError> {
+    let lines: Vec<Handed> = lines(&folder.join(HANDED_IN))?;
+    Ok(lines.last().and_then(|line| line.hand_in))
+}
+
+/// Looks at what was not handed in yet, a run at a time; gives the ids of what cannot be read, and why.
 fn gather(
     folder: &Path,
     live: Option<&str>,
     mut found: impl FnMut(Piece, Vec<u8>),
-) -> Result<Vec<StoreError>, StoreError> {
+) -> Result<Vec<(String, StoreError)>, StoreError> {
     let store = FileStore::at(folder);
     let handed = handed(folder)?;
     let mut unread = Vec::new();
@@ -155,7 +208,7 @@ fn gather(
         let bytes = match store.read(&record_id) {
             Ok(bytes) => bytes,
             Err(e) => {
-                unread.push(e);
+                unread.push((record_id, e));
                 continue;
             }
         };
@@ -204,11 +257,13 @@ fn hand_in_by_steps(
     let unread = gather(folder, live, |piece, bytes| found.push((piece, bytes)))?;
     if found.is_empty() {
         let why = unread.into_iter().next();
-        return Err(why.map_or(HandInError::Nothing, HandInError::Store));
+        return Err(why.map_or(HandInError::Nothing, |(_, e)| HandInError::Store(e)));
     }
     let manifest = Manifest {
         schema: SCHEMA.to_owned(),
         made: now,
+        before: before(folder)?,
+        unread: unread.into_iter().map(|(id, _)| id).collect(),
         records: found.iter().map(|(piece, _)| piece.clone()).collect(),
     };
     let mut name = out.as_os_str().to_owned();
@@ -239,7 +294,12 @@ fn hand_in_by_steps(
     let mut marks = String::new();
     for piece in &manifest.records {
         let fingerprint = piece.fingerprint.to_string();
-        let mark = serde_json::to_string(&Handed { fingerprint }).map_err(|e| failed(e.into()))?;
+        let hand_in = Some(Digest::of(head.as_bytes()));
+        let mark = Handed {
+            fingerprint,
+            hand_in,
+        };
+        let mark = serde_json::to_string(&mark).map_err(|e| failed(e.into()))?;
         marks.push_str(&mark);
         marks.push('\n');
     }
@@ -248,28 +308,62 @@ fn hand_in_by_steps(
     Ok(manifest)
 }
 
+/// What begins a hand-in, so that it can be told from other files.
+pub const BEGINS: &[u8] = br#"{"schema":"handin/"#;
+
+fn wrong(path: &Path, place: &str, what: String) -> HandInError {
+    HandInError::File {
+        path: path.to_owned(),
+        place: place.to_owned(),
+        what,
+    }
+}
+
+/// Reads a hand-in's first line.
+fn head_of(path: &Path, line: &[u8]) -> Result<Head, HandInError> {
+    let wrong = |what: String| wrong(path, "manifest", what);
+    let manifest: Manifest = serde_json::from_slice(line).map_err(|e| wrong(e.to_string()))?;
+    if !manifest.schema.starts_with("handin/1.") {
+        let what = format!("schema = {:?}, allowed: handin/1.x", manifest.schema);
+        return Err(wrong(what));
+    }
+    let from = u64::try_from(line.len()).unwrap_or(u64::MAX);
+    Ok(Head {
+        manifest,
+        line: Digest::of(line),
+        from: from.saturating_add(1),
+    })
+}
+
+/// Reads what a hand-in says it holds, and none of its records.
+///
+/// # Errors
+/// See [`HandInError`].
+pub fn head(path: &Path) -> Result<Head, HandInError> {
+    let failed = |e: io::Error| HandInError::Store(StoreError::from_io(path, &e));
+    let most = u64::try_from(MANIFEST_MAX).unwrap_or(u64::MAX);
+    let mut file = io::BufReader::new(fs::File::open(path).map_err(failed)?).take(most);
+    let mut line = Vec::new();
+    file.read_until(b'\n', &mut line).map_err(failed)?;
+    if line.pop() != Some(b'\n') {
+        return Err(wrong(path, "manifest", "no line of JSON".to_owned()));
+    }
+    head_of(path, &line)
+}
+
 /// Reads a hand-in: the manifest, and each record's bytes, every one compared with what the manifest says.
 ///
 /// # Errors
 /// See [`HandInError`].
 pub fn read(path: &Path) -> Result<(Manifest, Vec<Vec<u8>>), HandInError> {
     let bytes = fs::read(path).map_err(|e| StoreError::from_io(path, &e))?;
-    let wrong = |place: &str, what: String| HandInError::File {
-        path: path.to_owned(),
-        place: place.to_owned(),
-        what,
-    };
+    let wrong = |place: &str, what: String| wrong(path, place, what);
     let first = bytes.iter().take(MANIFEST_MAX).position(|b| *b == b'\n');
     let (head, mut rest) = first
         .and_then(|end| bytes.split_at_checked(end))
         .ok_or_else(|| wrong("manifest", "no line of JSON".to_owned()))?;
     rest = rest.get(1..).unwrap_or_default();
-    let manifest: Manifest =
-        serde_json::from_slice(head).map_err(|e| wrong("manifest", e.to_string()))?;
-    if !manifest.schema.starts_with("handin/1.") {
-        let what = format!("schema = {:?}, allowed: handin/1.x", manifest.schema);
-        return Err(wrong("manifest", what));
-    }
+    let manifest = head_of(path, head)?.manifest;
     let mut records = Vec::new();
     let mut seen = BTreeSet::new();
     for piece in &manifest.records {
@@ -285,22 +379,7 @@ pub fn read(path: &Path) -> Result<(Manifest, Vec<Vec<u8>>), HandInError> {
             let what = format!("{} bytes of it, allowed: {}", rest.len(), piece.bytes);
             return Err(wrong(&place, what));
         };
-        if Digest::of(record) != piece.sha256 {
-            let what = format!(
-                "SHA-256 = {}, allowed: {}",
-                Digest::of(record),
-                piece.sha256
-            );
-            return Err(wrong(&place, what));
-        }
-        if last_line(record) != piece.fingerprint {
-            let what = format!(
-                "fingerprint = {}, allowed: {}",
-                last_line(record),
-                piece.fingerprint
-            );
-            return Err(wrong(&place, what));
-        }
+        piece.is(record).map_err(|what| wrong(&place, what))?;
         records.push(record.to_vec());
         rest = after;
     }

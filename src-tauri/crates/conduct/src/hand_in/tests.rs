@@ -32,7 +32,7 @@ fn a_hand_in_is_a_manifest_and_the_records_byte_for_byte() {
     let out = folder.0.join("one.handin");
     hand_in(&runs, &out, None, now()).unwrap();
     let wanted = format!(
-        "{{\"schema\":\"handin/1.0.0\",\"made\":\"2026-11-28T12:00:00.000-05:00\",\"records\":\
+        "{{\"schema\":\"handin/1.1.0\",\"made\":\"2026-11-28T12:00:00.000-05:00\",\"records\":\
          [{{\"record_id\":\"a\",\"bytes\":3,\"sha256\":\"{ABC}\",\"fingerprint\":\"{ABC}\"}}]}}\nabc"
     );
     assert_eq!(fs::read_to_string(&out).unwrap(), wanted);
@@ -184,8 +184,35 @@ fn a_hand_in_that_is_not_whole_is_refused_with_its_place() {
     assert!(refused(out_of.as_bytes()).contains("record id \"../a\""));
     let twice = text.replace("\"record_id\":\"a\"", "\"record_id\":\"b\"");
     assert!(refused(twice.as_bytes()).contains("twice"));
-    let other = text.replace("handin/1.0.0", "handin/2.0.0");
+    let other = text.replace("handin/1.1.0", "handin/2.0.0");
     assert!(refused(other.as_bytes()).contains("handin/1.x"));
+}
+
+/// What is missing between two hand-ins of one folder shows: each names the one before by its first line.
+#[test]
+fn a_hand_in_names_the_one_before_and_what_could_not_be_read() {
+    let folder = Folder::new();
+    let runs = runs(&folder);
+    let out = |n: u8| folder.0.join(format!("{n}.handin"));
+    assert_eq!(
+        hand_in(&runs, &out(1), Some("b"), now()).unwrap().before,
+        None
+    );
+    let text = fs::read(out(1)).unwrap();
+    let end = text.iter().position(|b| *b == b'\n').unwrap();
+    let line = Digest::of(&text[..end]);
+    fs::create_dir(runs.join("c.rec.jsonl")).unwrap();
+    let second = hand_in(&runs, &out(2), None, now()).unwrap();
+    assert_eq!(second.before, Some(line));
+    assert_eq!(second.unread, ["c"]);
+    // It is read without the records, which are each where the lengths before it say.
+    let head = head(&out(1)).unwrap();
+    assert_eq!((head.line, head.manifest.records.len()), (line, 1));
+    assert_eq!(&text[usize::try_from(head.from).unwrap()..], b"abc");
+    assert_eq!(head.manifest.records[0].is(b"abc"), Ok(()));
+    let wrong = head.manifest.records[0].is(b"abd").unwrap_err();
+    assert!(wrong.contains("SHA-256") && wrong.contains(ABC), "{wrong}");
+    assert!(super::head(&runs.join("b.rec.jsonl")).is_err());
 }
 
 /// Whatever the umask: only this user reads what the app keeps.
