@@ -43,7 +43,7 @@ pub use power::{Power, PowerSwap};
 pub use shocks::{Bands, ShockBands, ShockRow, Shocks};
 pub use spans::Doing;
 pub use stretches::{Spell, spells, standing};
-pub use table::{Column, Form, Table, began, sheets, tables};
+pub use table::{Column, Form, Table, about, began, sheets, tables};
 pub use text::text;
 pub use window::{BeginsBy, EndsBy, Window, WindowName, Windows};
 

@@ -59,17 +59,32 @@ impl Table {
     }
 
     /// As CSV (RFC 4180). A cell without a value is not known.
-    fn csv(&self) -> String {
-        let names = self.columns.iter().map(|c| c.name.to_owned()).collect();
+    pub fn csv(&self) -> String {
+        self.csv_names() + &self.csv_rows()
+    }
+
+    /// The first line of it, the columns' names.
+    pub fn csv_names(&self) -> String {
+        let names: Vec<&str> = self.columns.iter().map(|c| c.name).collect();
+        names.join(",") + "\r\n"
+    }
+
+    /// The lines after it.
+    pub fn csv_rows(&self) -> String {
         let mut out = String::new();
-        for cells in std::iter::once(&names).chain(&self.rows) {
-            let line: Vec<String> = cells.iter().map(|cell| quoted(cell)).collect();
-            out.push_str(&line.join(","));
+        for cells in &self.rows {
+            for (n, cell) in cells.iter().enumerate() {
+                if n > 0 {
+                    out.push(',');
+                }
+                quoted(&mut out, cell);
+            }
             out.push_str("\r\n");
         }
         out
     }
 
+    /// Its description as CSV on the Web has it.
     fn schema(&self) -> Value {
         let columns = self.columns.iter().map(|c| {
             let mut column = json!({
@@ -103,11 +118,13 @@ impl Table {
     }
 }
 
-fn quoted(cell: &str) -> String {
+fn quoted(out: &mut String, cell: &str) {
     if cell.contains(['"', ',', '\r', '\n']) {
-        format!("\"{}\"", cell.replace('"', "\"\""))
+        out.push('"');
+        out.push_str(&cell.replace('"', "\"\""));
+        out.push('"');
     } else {
-        cell.to_owned()
+        out.push_str(cell);
     }
 }
 
@@ -136,16 +153,21 @@ pub fn tables(opened: &Opened, measures: &Measures, form: &Form) -> Vec<(String,
         .iter()
         .map(|table| (format!("{}.csv", table.name), table.csv()))
         .collect();
+    files.push(("metadata.json".to_owned(), about(&all, "Measures of a run")));
+    files
+}
+
+/// What the tables are, as CSV on the Web has it: the text of `metadata.json` beside them.
+pub fn about(all: &[Table], title: &str) -> String {
     let about = json!({
         "@context": "http://www.w3.org/ns/csvw",
-        "dc:title": "Measures of a run",
+        "dc:title": title,
         "dc:description": "By the crew's marks, which carry a human delay: +/- 1 s. Times are \
             seconds from the zero named in runs.csv. An empty cell is not known, or there was none.",
         "schema:version": VERSION,
         "tables": all.iter().map(Table::schema).collect::<Vec<_>>(),
     });
-    files.push(("metadata.json".to_owned(), format!("{about:#}\n")));
-    files
+    format!("{about:#}\n")
 }
 
 /// The wall clock at the run's zero, by its first line.
