@@ -197,6 +197,16 @@ impl Scene {
         });
     }
 
+    /// A line that is itself what is shown.
+    pub(crate) fn edge(&mut self, from: (f64, f64), to: (f64, f64), dashed: bool) {
+        self.put(Shape::Line {
+            from,
+            to,
+            role: Role::Text,
+            dashed,
+        });
+    }
+
     pub(crate) fn figure(&mut self, points: Vec<(f64, f64)>, role: Option<Role>) {
         self.put(Shape::Figure { points, role });
     }
