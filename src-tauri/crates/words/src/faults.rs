@@ -140,6 +140,7 @@ pub(crate) const SAME: &[(&str, &str)] = &[
     ("sheet-pair", "values alone"),
     ("sheet-foot_line", "values alone"),
     ("sheet-places_value", "values alone"),
+    ("trend-yard_figure", "values alone"),
     ("said-when", "values alone"),
     ("said-head", "values alone"),
     ("said-not_said", "a dash"),

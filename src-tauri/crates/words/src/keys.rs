@@ -7,7 +7,7 @@ use cycle::{
 };
 
 use crate::{
-    CarryWord, GroupWord, SheetWord,
+    CarryWord, GroupWord, SheetWord, TrendWord,
     after::{AFTER, SaidWord},
     card::{CARD_LINES, DUE, due},
     listening::LISTENING,
@@ -585,6 +585,7 @@ pub(crate) fn all() -> Vec<String> {
         .chain(kinds::all().map(|kind| format!("mark-{kind}")))
         .chain(SaidWord::ALL.iter().map(|word| word.key().to_owned()))
         .chain(SheetWord::ALL.iter().map(|word| word.key().to_owned()))
+        .chain(TrendWord::ALL.iter().map(|word| word.key().to_owned()))
         .chain(Fixed::ALL.iter().map(|fixed| fixed.key().to_owned()))
         .collect()
 }

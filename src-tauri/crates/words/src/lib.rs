@@ -18,6 +18,7 @@ mod paper;
 mod pseudo;
 mod sheet;
 mod text;
+mod trends;
 mod wire;
 
 pub use after::{
@@ -40,6 +41,7 @@ pub use paper::{
 pub use pseudo::{OPEN, PSEUDO, SHUT};
 pub use sheet::SheetWord;
 pub use text::{REFERENCE, Words, WordsError, source};
+pub use trends::TrendWord;
 pub use wire::{
     AirwayKey, BannerLine, CardLine, ClassKey, EntryWords, Face, Group, Key, Labels, LastLine,
     ListLines, News, NextLine, NextSounds, NoteLine, PageKey, PresetKey, Pulse, PulseKind, Receipt,
