@@ -9,6 +9,7 @@ mod flow;
 mod lines;
 mod listed;
 mod pdf;
+mod report;
 mod tables;
 mod tags;
 
@@ -19,6 +20,7 @@ use record::Opened;
 use words::Words;
 
 pub use listed::{Table, basis, fractions, tables, trust_line, verdict};
+pub use report::{Block, Report, report_pdf};
 
 /// The size of a page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
