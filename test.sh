@@ -180,7 +180,7 @@ page_tests() {
 # The programs, and apart from them what the tests need: asked for together cargo would take the features
 # of both and build the shell's whole tree a second time.
 PROGRAMS=(-p carrybeat -p desk)
-ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p after -p resample -p listening)
+ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p after -p resample -p listening -p trends)
 CHECKS=("${ROOMS[@]}" -p it)
 # Asked for by itself: its schema's types would have every room above it built a second time.
 FORMAT=(-p record)
@@ -311,8 +311,31 @@ measures() {
     need_file tests/py/requirements.txt "the programs that measure sound" || return 1
     need_file tests/js/package-lock.json "the validator of FHIR bundles" || return 1
     npm_packages tests/js || return 1
-    [ "$FULL" = no ] || export CARRYBEAT_FULL=1
+    if [ "$FULL" = yes ]; then
+        export CARRYBEAT_FULL=1
+        need_spark
+    fi
     python3 -m pytest -q -p no:cacheprovider -n 2 --dist loadfile tests/py
+}
+
+# The engine of a cluster, on this machine, for the long form: 400 MB that only one check needs, and Java. Where it
+# cannot be had that check is skipped and says so.
+need_spark() {
+    local home="$TOOLS/spark" list="$ROOT/tests/py/requirements-spark.txt"
+    if ! command -v java >/dev/null; then
+        printf 'no Java: the tables are not read by Spark\n'
+        return
+    fi
+    if ! cmp -s "$list" "$home/requirements.txt"; then
+        rm -rf "$home"
+        if ! (make_venv "$home" "$list"); then
+            printf 'no pyspark: the tables are not read by Spark\n'
+            return
+        fi
+        cp "$list" "$home/requirements.txt"
+    fi
+    CARRYBEAT_SPARK=$(echo "$home"/lib/python3*/site-packages)
+    export CARRYBEAT_SPARK
 }
 
 licences() {

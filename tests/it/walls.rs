@@ -13,7 +13,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 16] = [
+const ARROWS: [(&str, &[&str]); 17] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
@@ -37,6 +37,10 @@ const ARROWS: [(&str, &[&str]); 16] = [
     ("chart", &["cycle", "debrief", "words"]),
     ("sheet", &["chart", "cycle", "debrief", "record", "words"]),
     ("exports", &["cycle", "debrief", "record", "words"]),
+    (
+        "trends",
+        &["chart", "cycle", "debrief", "record", "sheet", "words"],
+    ),
     (
         "after",
         &[
@@ -64,6 +68,7 @@ const ARROWS: [(&str, &[&str]); 16] = [
             "listening",
             "record",
             "sheet",
+            "trends",
             "words",
         ],
     ),
@@ -93,7 +98,7 @@ const KEPT_IN: [(&str, &[&str]); 5] = [
 ];
 
 /// Rooms without a clock: the time comes in as an argument.
-const CLOCKLESS: [&str; 8] = [
+const CLOCKLESS: [&str; 9] = [
     "beat",
     "chart",
     "cycle",
@@ -102,6 +107,7 @@ const CLOCKLESS: [&str; 8] = [
     "listening",
     "render",
     "sheet",
+    "trends",
 ];
 
 /// Rooms without the standard library.

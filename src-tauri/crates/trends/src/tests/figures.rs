@@ -1,0 +1,205 @@
+//! What stands together in a figure, and what never does.
+
+use record::RunKind;
+
+use super::seen;
+use crate::{By, Group, Measure, Seen, ShareOf, groups};
+
+fn found(group: &Group, measure: Measure) -> Option<(usize, f64)> {
+    let figure = group.figures.iter().find(|f| f.measure == measure)?;
+    Some((figure.spread.n, figure.spread.median))
+}
+
+fn close(a: f64, b: f64) -> bool {
+    (a - b).abs() < 1e-9
+}
+
+#[test]
+fn drills_stand_apart_and_rehearsals_tests_and_changed_records_in_no_figure() {
+    let of = |kind: RunKind, longest: f64| Seen {
+        kind,
+        ..seen(2026, 3, 0.8, longest)
+    };
+    let changed = Seen {
+        is_sound: false,
+        ..seen(2026, 3, 0.1, 99.0)
+    };
+    let all = [
+        of(RunKind::Drill, 7.0),
+        of(RunKind::Run, 21.0),
+        of(RunKind::Rehearsal, 300.0),
+        of(RunKind::Test, 400.0),
+        changed,
+        of(RunKind::Run, 23.0),
+    ];
+    let groups = groups(&all, None);
+    let kinds: Vec<(RunKind, usize)> = groups.iter().map(|g| (g.kind, g.runs)).collect();
+    assert_eq!(kinds, [(RunKind::Run, 2), (RunKind::Drill, 1)]);
+    let longest: Vec<_> = groups.iter().map(|g| found(g, Measure::Longest)).collect();
+    assert_eq!(longest, [Some((2, 22.0)), Some((1, 7.0))]);
+}
+
+#[test]
+fn versions_of_the_definitions_are_never_mixed() {
+    let of = |version: &str, longest: f64| Seen {
+        definitions: version.into(),
+        ..seen(2026, 3, 0.8, longest)
+    };
+    let all = [of("metrics/1.1.0", 9.0), of("metrics/1.0.0", 5.0)];
+    let groups = groups(&all, None);
+    let found: Vec<_> = groups
+        .iter()
+        .map(|g| (g.definitions.as_str(), found(g, Measure::Longest)))
+        .collect();
+    assert_eq!(
+        found,
+        [
+            ("metrics/1.0.0", Some((1, 5.0))),
+            ("metrics/1.1.0", Some((1, 9.0)))
+        ]
+    );
+}
+
+/// Upper bounds and arrests that the crew saw are in figures of their own, whichever way they lie.
+#[test]
+fn fractions_of_three_sorts_are_never_pooled() {
+    let of = |is_bound: bool, crew_saw: bool, fraction: f64| Seen {
+        is_bound,
+        crew_saw,
+        ..seen(2026, 3, fraction, 9.0)
+    };
+    let all = [
+        of(false, false, 0.5),
+        of(false, false, 0.7),
+        of(true, false, 0.9),
+        of(true, true, 0.92),
+        of(false, true, 0.99),
+    ];
+    let groups = groups(&all, None);
+    let of = |measure| {
+        let (n, median) = found(&groups[0], measure).unwrap();
+        (n, format!("{median:.3}"))
+    };
+    assert_eq!(of(Measure::Fraction), (2, "0.600".to_owned()));
+    assert_eq!(of(Measure::FractionBound), (2, "0.910".to_owned()));
+    assert_eq!(of(Measure::FractionSeen), (1, "0.990".to_owned()));
+    // 0.5 lies below 0.60, 0.7 and 0.9 do not; what the crew saw is left out: 2 of 3.
+    let share = &groups[0].shares[0];
+    assert_eq!((share.of, share.x, share.n), (ShareOf::AboveFloor, 2, 3));
+}
+
+#[test]
+fn a_unit_is_looked_at_by_itself() {
+    let of = |unit: Option<&str>, longest: f64| Seen {
+        unit: unit.map(Into::into),
+        ..seen(2026, 3, 0.8, longest)
+    };
+    let all = [of(Some("u7"), 5.0), of(Some("u8"), 50.0), of(None, 500.0)];
+    let groups = groups(&all, Some("u7"));
+    assert_eq!(found(&groups[0], Measure::Longest), Some((1, 5.0)));
+    assert!(crate::groups(&all, Some("u9")).is_empty());
+}
+
+/// By hand: 100 s windows of which 90 s are known, three of four checks: three runs.
+#[test]
+fn the_trust_line_is_of_the_runs_that_have_the_value() {
+    let mut all = vec![seen(2026, 1, 0.8, 9.0); 3];
+    all[0].fraction = None;
+    all[2].unsealed = 2;
+    let groups = groups(&all, None);
+    let trust = |measure| {
+        let mut figures = groups[0].figures.iter();
+        figures.find(|f| f.measure == measure).unwrap().trust
+    };
+    let longest = trust(Measure::Longest);
+    assert_eq!(
+        (longest.runs, longest.checks_marked, longest.checks_due),
+        (3, 9, 12)
+    );
+    assert!(close(longest.coverage().unwrap(), 0.9));
+    assert_eq!(longest.unsealed, 2);
+    let fraction = trust(Measure::Fraction);
+    assert_eq!((fraction.runs, fraction.checks_marked), (2, 6));
+}
+
+/// Eleven runs are dots without a rule, twelve have one; on their median alone nothing is said.
+#[test]
+fn few_points_have_no_rule() {
+    let of = |n: i32| -> Vec<Seen> {
+        (0..n)
+            .map(|k| seen(2026, 1 + k.rem_euclid(12), 0.8, f64::from(k)))
+            .collect()
+    };
+    let rules = |all: &[Seen], measure: Measure| {
+        let groups = groups(all, None);
+        let mut figures = groups[0].figures.iter();
+        let figure = figures.find(|f| f.measure == measure).unwrap();
+        (figure.points.len(), figure.by, figure.rules.is_some())
+    };
+    assert_eq!(rules(&of(11), Measure::Longest), (11, By::Run, false));
+    assert_eq!(rules(&of(12), Measure::Longest), (12, By::Run, true));
+    assert_eq!(rules(&of(12), Measure::Fraction), (12, By::Run, false));
+}
+
+/// By hand: 101 runs in twelve months are fewer than ten a month: four quarters; 120 in twelve months are ten.
+#[test]
+fn many_runs_are_months_or_where_those_are_thin_quarters() {
+    let of = |n: i32| -> Vec<Seen> {
+        (0..n)
+            .map(|k| seen(2026, 1 + k.rem_euclid(12), 0.8, f64::from(k.rem_euclid(12))))
+            .collect()
+    };
+    let points = |all: &[Seen]| {
+        let groups = groups(all, None);
+        let mut figures = groups[0].figures.iter();
+        let figure = figures
+            .find(|f| f.measure == Measure::Longest)
+            .unwrap()
+            .clone();
+        let labels: Vec<String> = figure.points.iter().map(|p| p.label.clone()).collect();
+        (figure.by, labels, figure.points[0].value)
+    };
+    let (by, labels, first) = points(&of(101));
+    assert_eq!(by, By::Quarter);
+    assert_eq!(labels, ["2026-Q1", "2026-Q2", "2026-Q3", "2026-Q4"]);
+    // January to March have 0, 1 and 2, nine each.
+    assert!(close(first, 1.0));
+    let (by, labels, first) = points(&of(120));
+    assert_eq!((by, labels.len()), (By::Month, 12));
+    assert!(close(first, 0.0));
+    // A hundred are points of their own.
+    assert_eq!(points(&of(100)).0, By::Run);
+}
+
+#[test]
+fn points_stand_in_the_order_of_time_whatever_the_order_of_the_files() {
+    let all = [
+        seen(2026, 5, 0.8, 3.0),
+        seen(2025, 12, 0.8, 1.0),
+        seen(2026, 1, 0.8, 2.0),
+    ];
+    let groups = groups(&all, None);
+    let points: Vec<(String, u8)> = groups[0]
+        .figures
+        .iter()
+        .find(|f| f.measure == Measure::Longest)
+        .unwrap()
+        .points
+        .iter()
+        .map(|p| {
+            (
+                p.label.clone(),
+                if p.value < 1.5 {
+                    1
+                } else if p.value < 2.5 {
+                    2
+                } else {
+                    3
+                },
+            )
+        })
+        .collect();
+    let expected = [("2025-12", 1), ("2026-01", 2), ("2026-05", 3)];
+    assert_eq!(points, expected.map(|(label, n)| (label.to_owned(), n)));
+    assert_eq!(groups[0].span, ("2025-12".to_owned(), "2026-05".to_owned()));
+}
