@@ -16,6 +16,7 @@ mod pictures;
 mod rehearse;
 mod review;
 mod tongues;
+mod trends;
 mod voices;
 
 use std::{path::PathBuf, process::ExitCode};
@@ -34,6 +35,7 @@ usage:
   carrybeat runs FOLDER [--due DAYS]
   carrybeat hold|release|delete FOLDER ID
   carrybeat delete FOLDER --all
+  carrybeat trends FOLDER --out DIR [--unit CODE] [--lang TAG] [--paper a4|letter] [--as-recorded]
   carrybeat words check [FILE]
   carrybeat voices check [FOLDER]
   carrybeat listening SHEET... [--csv OUT]
@@ -43,6 +45,7 @@ A RECORD is a run's file, ID the beginning of its name up to the first dot.
 WHAT is carry-over, csv, deidentified, fhir, nemsis, parquet, pdf, picture, raw or strip. PATH is new:
 a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the service's own codes of
 procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
+DIR is a new folder; CODE is a unit's own code as the records have it, TAG a language such as es-419.
 A FILE of words is named by its language, such as es-419.ftl; without one all that are built in are checked.
 A SHEET is a score sheet of the listening test; OUT is a new file.
 ";
@@ -69,6 +72,7 @@ fn main() -> ExitCode {
         ["release", folder, id] => keeping::hold(folder, id, false),
         ["delete", folder, "--all"] => keeping::delete_all(folder),
         ["delete", folder, id] => keeping::delete(folder, id),
+        ["trends", options @ ..] => trends::trends(options),
         ["words", "check"] => tongues::check(None),
         ["words", "check", file] => tongues::check(Some(file)),
         ["voices", "check"] => voices::check(None),
