@@ -9,7 +9,7 @@ use cycle::{ClipLengths, Prompt, Protocol, Setup};
 use record::{Digest, RunKind};
 use serde_json::{Map, Value, json};
 
-pub use made::{cpu_us, record_of};
+pub use made::{Invented, cpu_us, invented, record_of};
 
 /// Anything that stops a measurement.
 pub type Failure = Box<dyn std::error::Error>;

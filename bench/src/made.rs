@@ -1,7 +1,7 @@
 //! Invented records, and the time that the process has used.
 
 use cycle::{
-    Entry, Fact, Mark, Ms,
+    Entry, Fact, Mark, Ms, Setup,
     fact::{Deed, Source, Way},
     mark::{By, CareMark, CheckMark, FlowMark, GivenBy, Reason},
 };
@@ -9,7 +9,7 @@ use nix::{
     sys::time::TimeValLike,
     time::{ClockId, clock_gettime},
 };
-use record::{Chain, Stamp, Wall};
+use record::{Chain, RunKind, Stamp, Wall};
 
 use crate::{Failure, heads, setup};
 
@@ -23,12 +23,30 @@ pub fn cpu_us() -> Result<f64, Failure> {
     Ok(f64::from(us))
 }
 
-fn stamp(run: u64) -> Result<Stamp, Failure> {
+/// When invented records begin unless it is said: 2025-11-25 08:30 at five hours behind UTC.
+const BEGAN_MS: i64 = 1_764_077_400_000;
+
+/// An invented record.
+#[derive(Clone, Debug)]
+pub struct Invented {
+    /// What its times come from.
+    pub seed: u64,
+    /// Its lines.
+    pub lines: usize,
+    /// Its id.
+    pub record_id: String,
+    /// Run or drill.
+    pub kind: RunKind,
+    /// When it began, ms since 1970.
+    pub began_ms: i64,
+}
+
+fn stamp(began_ms: i64, run: u64) -> Result<Stamp, Failure> {
     Ok(Stamp {
         mono_ms: 3_600_000 + run,
         boot: "a-boot".to_owned(),
         proc: 0,
-        wall: Wall::new(1_764_077_400_000 + i64::try_from(run)?, -300)?,
+        wall: Wall::new(began_ms + i64::try_from(run)?, -300)?,
     })
 }
 
@@ -38,11 +56,29 @@ fn stamp(run: u64) -> Result<Stamp, Failure> {
 /// # Errors
 /// Those of the record's writer.
 pub fn record_of(seed: u64, lines: usize) -> Result<Vec<u8>, Failure> {
-    let heads = conduct::Heads {
+    let what = Invented {
+        seed,
+        lines,
         record_id: "0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f".to_owned(),
+        kind: RunKind::Test,
+        began_ms: BEGAN_MS,
+    };
+    invented(&what, &setup()?)
+}
+
+/// The same of any id, kind and day.
+///
+/// # Errors
+/// Those of the record's writer.
+pub fn invented(what: &Invented, setup: &Setup) -> Result<Vec<u8>, Failure> {
+    let (seed, lines) = (what.seed, what.lines);
+    let stamp = |run: u64| stamp(what.began_ms, run);
+    let heads = conduct::Heads {
+        record_id: what.record_id.clone(),
+        kind: what.kind,
         ..heads()
     };
-    let (mut chain, mut out) = heads.open(&setup()?, &stamp(0)?)?;
+    let (mut chain, mut out) = heads.open(setup, &stamp(0)?)?;
     let mut now = 0;
     let mut add = |chain: &mut Chain, now: u64, fact: Fact| -> Result<(), Failure> {
         let src = match fact {
