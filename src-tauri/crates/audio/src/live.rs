@@ -26,7 +26,7 @@ pub(crate) enum Told {
     Offset(i64),
     /// The run's zero on the system's clock, ns.
     Zero(i64),
-    /// A sound of the listening test, to be played at once under this name.
+    /// A sound of the listening test, to be played under this name as soon as it can be dated.
     Trial(CueId, Sound),
 }
 
@@ -67,6 +67,8 @@ pub(crate) struct Live {
     zero_ns: i64,
     /// Let go here only where the control side holds it as well.
     trial: Option<Sound>,
+    /// Its name, until it begins: see [`Live::begin_trial`].
+    waiting: Option<CueId>,
 }
 
 struct Reports(Producer<Report>);
@@ -100,6 +102,7 @@ impl Live {
             offset_ns: None,
             zero_ns: 0,
             trial: None,
+            waiting: None,
         }
     }
 
@@ -141,6 +144,23 @@ impl Live {
         self.mixer
             .take(Message::Timeline(timeline), &mut self.reports);
     }
+
+    /// Answers are timed from its last word, so it waits until there is a line by which to say when it began: a
+    /// stream that was just opened has none for a dozen blocks, and after an underrun the old one is in doubt.
+    fn begin_trial(&mut self) {
+        if self.mixer.timeline().is_none() || self.follow.is_in_doubt() {
+            return;
+        }
+        if let Some(id) = self.waiting.take() {
+            let play = Play {
+                id: id.0,
+                clip: trial::CLIP,
+                bus: Bus::Voice,
+                start: None,
+            };
+            self.mixer.take(Message::Play(play), &mut self.reports);
+        }
+    }
 }
 
 /// So many frames of `hz` a second, ns.
@@ -158,6 +178,8 @@ impl Fill for Live {
         for _ in 0..Self::MOST_ORDERS {
             match self.told.pop() {
                 Ok(Told::Order(now, order)) => {
+                    self.waiting
+                        .take_if(|waiting| order == Order::Revoke(*waiting));
                     self.mixer.take(message(now, order, hz), &mut self.reports);
                 }
                 Ok(Told::Offset(ns)) => {
@@ -170,18 +192,13 @@ impl Fill for Live {
                 }
                 Ok(Told::Trial(id, sound)) => {
                     self.trial = Some(sound);
-                    let play = Play {
-                        id: id.0,
-                        clip: trial::CLIP,
-                        bus: Bus::Voice,
-                        start: None,
-                    };
-                    self.mixer.take(Message::Play(play), &mut self.reports);
+                    self.waiting = Some(id);
                 }
                 Err(_) => break,
             }
         }
         self.follow(frames, now_ns, heard_ns);
+        self.begin_trial();
     }
 
     fn fill(&mut self, out: &mut [f32]) {

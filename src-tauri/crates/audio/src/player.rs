@@ -14,7 +14,7 @@ use std::{
 
 use conduct::{Order, Speaker, clock};
 use cycle::{CueId, Ms, SoundNews};
-use listening::Stimulus;
+use listening::{Output, Stimulus};
 use rtrb::RingBuffer;
 
 use crate::{
@@ -73,6 +73,8 @@ struct Shared {
     gauge: Arc<Gauge>,
     device_news: Mutex<VecDeque<SoundNews>>,
     refused: Mutex<Option<DeviceError>>,
+    /// Of the open stream.
+    output: Mutex<Option<Output>>,
     opened: AtomicU64,
 }
 
@@ -215,12 +217,16 @@ impl Speaker for Player {
         }
     }
 
-    fn trial(&mut self, now: Ms, id: CueId, stimulus: Stimulus) {
-        lock(&self.shared.link).want_trial(now, id);
+    fn trial(&mut self, _now: Ms, id: CueId, stimulus: Stimulus) {
+        lock(&self.shared.link).want_trial(id);
         if let Some((wishes, _)) = &self.owner {
             // Fails only if the owner is gone, and with it the stream.
             wishes.send(Wish::Trial(id, stimulus)).unwrap_or_default();
         }
+    }
+
+    fn output(&self) -> Option<Output> {
+        lock(&self.shared.output).clone()
     }
 }
 
@@ -344,6 +350,7 @@ impl Owner {
 
     fn close(&mut self) {
         lock(&self.shared.link).disconnect();
+        *lock(&self.shared.output) = None;
         self.stream = None;
         self.shared.gauge.frames.store(0, Relaxed);
         self.shared.gauge.is_broken.store(false, Relaxed);
@@ -374,6 +381,10 @@ impl Owner {
         if let Some((told, reports)) = ends {
             lock(&self.shared.link).connect(told, reports, device.hz());
         }
+        *lock(&self.shared.output) = Some(Output {
+            kind: device.kind(),
+            hz: device.hz(),
+        });
         *lock(&self.shared.refused) = None;
         self.shared.opened.fetch_add(1, Relaxed);
         Ok(())

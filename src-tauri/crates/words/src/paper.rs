@@ -337,7 +337,7 @@ impl Words {
         }
     }
 
-    fn level(&self, db: u8) -> String {
+    pub(crate) fn level(&self, db: u8) -> String {
         if db == 0 {
             self.fixed(Fixed::AtFull).to_owned()
         } else {
