@@ -39,6 +39,8 @@ pub(crate) struct Gauge {
     pub(crate) last_jump_ns: AtomicI64,
     pub(crate) ppm: AtomicI64,
     pub(crate) latency_ns: AtomicI64,
+    /// What the device of the latest stream takes, where it tells: the next stream keeps to it.
+    pub(crate) kept_ns: AtomicI64,
     pub(crate) is_broken: AtomicBool,
 }
 
@@ -91,9 +93,11 @@ impl Live {
         reports: Producer<Report>,
         gauge: Arc<Gauge>,
     ) -> Self {
+        let kept = gauge.kept_ns.load(Relaxed);
+        let follow = Follow::new(bank.hz());
         Self {
             mixer: Mixer::new(bank.hz(), None),
-            follow: Follow::new(bank.hz()),
+            follow: if kept > 0 { follow.after(kept) } else { follow },
             underruns: gauge.underruns.load(Relaxed),
             bank,
             told,
@@ -133,6 +137,9 @@ impl Live {
                 let ahead = ns_of(Mixer::DELAY, self.bank.hz());
                 let latency = self.follow.latency_ns().saturating_add(ahead);
                 self.gauge.latency_ns.store(latency, Relaxed);
+                if self.follow.is_told() {
+                    self.gauge.kept_ns.store(self.follow.latency_ns(), Relaxed);
+                }
             }
             Moved::Jumped(ns) => {
                 self.mixer.break_off();

@@ -23,7 +23,7 @@ use crate::{
     link::Link,
     live::{Gauge, Live},
     pack::Pack,
-    supervisor::{Step, Supervisor},
+    supervisor::{SoundState, Step, Supervisor},
     trial,
 };
 
@@ -76,11 +76,14 @@ struct Shared {
     /// Of the open stream.
     output: Mutex<Option<Output>>,
     opened: AtomicU64,
+    state: Mutex<SoundState>,
 }
 
-/// How the sound stands, for measurements.
+/// How the sound stands, for measurements and tests.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Health {
+    /// Whether it plays.
+    pub state: SoundState,
     /// Streams opened so far.
     pub opened: u64,
     /// Frames of the open stream.
@@ -155,6 +158,7 @@ impl Player {
     pub fn health(&self) -> Health {
         let gauge = &self.shared.gauge;
         Health {
+            state: *lock(&self.shared.state),
             opened: self.shared.opened.load(Relaxed),
             frames: gauge.frames.load(Relaxed),
             underruns: gauge.underruns.load(Relaxed),
@@ -215,6 +219,10 @@ impl Speaker for Player {
                 .send(Wish::Speak(lang.to_owned(), self.own.clone()))
                 .unwrap_or_default();
         }
+    }
+
+    fn rerouted(&mut self) {
+        self.reopen();
     }
 
     fn trial(&mut self, _now: Ms, id: CueId, stimulus: Stimulus) {
@@ -290,6 +298,7 @@ impl Owner {
             let frames = self.shared.gauge.frames.load(Relaxed);
             let is_broken = self.shared.gauge.is_broken.load(Relaxed);
             let step = supervisor.step(now(), frames, is_broken);
+            *lock(&self.shared.state) = supervisor.sound();
             self.tell(supervisor);
             if supervisor.is_waiting() {
                 self.close();
