@@ -49,6 +49,7 @@ fn open(name: &str) -> House {
     let parts = Parts {
         folder: folder.clone(),
         speaker: Box::new(speaker.clone()),
+        phone: Box::new(conduct::NoPhone),
         setup: Setup {
             protocol: Protocol::parse(text.as_bytes()).unwrap(),
             clips: ClipLengths::new(clips).unwrap(),

@@ -18,6 +18,7 @@ struct Inner {
     orders: Vec<(Ms, Order)>,
     spoken: Vec<String>,
     trials: Vec<(CueId, Stimulus)>,
+    rerouted: usize,
     output: Option<Output>,
     waiting: Vec<(Ms, CueId)>,
     news: VecDeque<SoundNews>,
@@ -46,6 +47,11 @@ impl FakeSpeaker {
     /// The sounds of the listening test, in order.
     pub fn trials(&self) -> Vec<(CueId, Stimulus)> {
         self.lock().trials.clone()
+    }
+
+    /// How often it was told that the sound may go elsewhere.
+    pub fn rerouted(&self) -> usize {
+        self.lock().rerouted
     }
 
     /// From now on it comes out of this.
@@ -91,6 +97,11 @@ impl Speaker for FakeSpeaker {
 
     fn next_wakeup(&self) -> Option<Ms> {
         self.lock().waiting.iter().map(|(at, _)| *at).min()
+    }
+
+    fn rerouted(&mut self) {
+        let mut inner = self.lock();
+        inner.rerouted = inner.rerouted.saturating_add(1);
     }
 
     fn speak(&mut self, lang: &str) {
