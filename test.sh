@@ -64,7 +64,7 @@ end_child() {
     done
     kill -KILL -- "-$child" 2>/dev/null || true
 }
-trap end_child EXIT
+trap 'end_child; [ -z "${deny_pid-}" ] || kill -TERM -- "-$deny_pid" 2>/dev/null || true' EXIT
 trap 'exit 130' INT
 trap 'exit 143' TERM
 
@@ -179,7 +179,7 @@ page_tests() {
 
 # The programs, and apart from them what the tests need: asked for together cargo would take the features
 # of both and build the shell's whole tree a second time.
-PROGRAMS=(-p carrybeat -p desk)
+PROGRAMS=(-p carrybeat -p desk -p phone)
 ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p after -p resample -p listening -p trends)
 CHECKS=("${ROOMS[@]}" -p it)
 # Asked for by itself: its schema's types would have every room above it built a second time.
@@ -338,15 +338,36 @@ need_spark() {
     export CARRYBEAT_SPARK
 }
 
-licences() {
+# What no machine here can run, type-checked; then broken in each place, and what the phones' tools will read.
+phones() {
+    tools/phones.sh || return 1
+    tests/phone/planted.sh || return 1
+    tests/phone/android/check.sh || return 1
+    tests/phone/android/check.sh --planted || return 1
+    python3 -m pytest -q -p no:cacheprovider tests/phone/test_projects.py
+}
+
+# The desktop's package, from the program that was built.
+deb() { tests/phone/deb.sh; }
+
+# Unoptimised: it is built in a minute and runs for a second.
+bring_deny() {
     local home="$TOOLS/cargo-deny"
     if ! "$home/bin/cargo-deny" --version 2>/dev/null | grep -qF "$DENY_VERSION"; then
-        # Unoptimised: it is built in a minute and runs for a second.
         CARGO_PROFILE_DEV_DEBUG=none CARGO_TARGET_DIR="$home/build" cargo install --locked --debug --root "$home" \
             --version "$DENY_VERSION" cargo-deny || return 1
         rm -rf "$home/build"
     fi
-    "$home/bin/cargo-deny" check licenses bans sources
+}
+
+licences() {
+    if [ -n "$deny_pid" ]; then
+        tail -f --pid="$deny_pid" /dev/null
+        cat "$LOGS/cargo-deny.log"
+        deny_pid=
+    fi
+    bring_deny || return 1
+    "$TOOLS/cargo-deny/bin/cargo-deny" check licenses bans sources
 }
 
 # One test at a time: they measure sound and time on the machine's own clock.
@@ -373,7 +394,15 @@ need_python() {
 }
 
 say "tools"
-need_tools window "${TEST_PACKAGES[@]}"
+packages=("${TEST_PACKAGES[@]}")
+[ "$FULL" = no ] || packages+=("${PHONE_PACKAGES[@]}")
+# While packages are fetched and unpacked a core has nothing to do.
+deny_pid=
+if rustup_rust; then
+    bring_deny >"$LOGS/cargo-deny.log" 2>&1 </dev/null &
+    deny_pid=$!
+fi
+need_tools window "${packages[@]}"
 need_python
 printf '%-12s %5s s\n' tools "$SECONDS"
 
@@ -386,6 +415,8 @@ stage measures measures
 stage rehearsal rehearsal
 stage sound-bench sound_bench
 stage unit unit
+[ "$FULL" = no ] || stage phones phones
+[ "$FULL" = no ] || stage deb deb
 stage licences licences
 # Last, when nothing is left to compile.
 stage whole-app --show whole_app

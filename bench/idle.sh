@@ -4,7 +4,8 @@
 # example `empty_window`, and how long
 #
 # A run is begun by a press in the window; then both go on untouched. Figures are taken from 60 s after the
-# press on. Processor time is what the system counted for each process, and for each thread of the app's own.
+# press on. Processor time is what the system counted for each process, and for each thread of the app's own;
+# wake-ups are the sleeps that each thread ended.
 # A web process tidies up when it has collected some tens of MB, so its memory is a saw: what it keeps is told
 # by the troughs, the least within two minutes of a fall by a tenth.
 set -euo pipefail
@@ -39,6 +40,16 @@ saw() {
             print v[1], top, v[NR] troughs
         }' "$1"
 }
+# Each thread that woke by itself, with how often it did so far: a sleep that ended, no turn that was taken away.
+wakes() {
+    local pid task
+    for pid in $(family "$main"); do
+        for task in "/proc/$pid/task"/*; do
+            printf '%s\t%s\n' "$(awk '/^voluntary/ { print $2 }' "$task/status" 2>/dev/null || echo 0)" \
+                "$(cat "/proc/$pid/comm" 2>/dev/null)/$(cat "$task/comm" 2>/dev/null)"
+        done
+    done | awk -F '\t' '{ s[$2] += $1 } END { for (n in s) print n "\t" s[n] }' | sort
+}
 threads() {
     local task
     for task in "/proc/$main/task"/*; do
@@ -55,6 +66,7 @@ own_0=$(private "$main") cpu_0=$(ticks "/proc/$main/stat")
 # shellcheck disable=SC2046
 whole_0=$(ticks $(stats "$main")) bare_0=$(ticks $(stats "$bare"))
 threads >"$folder/threads.0"
+wakes >"$folder/wakes.0"
 for _ in $(seq $((minutes * 3))); do
     web "$main" >>"$folder/web"
     sleep 20
@@ -63,6 +75,7 @@ done
 whole_1=$(ticks $(stats "$main")) bare_1=$(ticks $(stats "$bare"))
 cpu_1=$(ticks "/proc/$main/stat")
 threads >"$folder/threads.1"
+wakes >"$folder/wakes.1"
 own_1=$(private "$main")
 still_sounds
 seconds=$(awk -v a="$began" -v b="$(date +%s%N)" 'BEGIN { print (b - a) / 1e9 }')
@@ -88,4 +101,8 @@ say "the app and its web processes" "% of a core" "$(percent "$whole_0" "$whole_
 say "an empty window of the same shell and its web processes" "% of a core" "$(percent "$bare_0" "$bare_1")"
 join -t $'\t' "$folder/threads.0" "$folder/threads.1" | while IFS=$'\t' read -r name a b; do
     [ "$a" = "$b" ] || say "thread $name" "% of a core" "$(percent "$a" "$b")"
+done
+rate() { awk -v a="$1" -v b="$2" -v s="$seconds" 'BEGIN { printf "%.2f", (b - a) / s }'; }
+join -t $'\t' "$folder/wakes.0" "$folder/wakes.1" | while IFS=$'\t' read -r name a b; do
+    [ "$a" = "$b" ] || say "$name" "wake-ups a second" "$(rate "$a" "$b")"
 done

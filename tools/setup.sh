@@ -19,8 +19,11 @@ RUST_PACKAGES=(cargo-web rust-web-clippy rustc-web rustfmt-web)
 # shellcheck disable=SC2034
 TEST_PACKAGES=(
     chromium dbus fonts-dejavu-core libasound2-plugins procps pulseaudio pulseaudio-utils python3-venv
-    strace util-linux webkit2gtk-driver xvfb
+    strace util-linux webkit2gtk-driver x11-utils xvfb
 )
+# The check for phones: a compiler with the source of its standard library, and one for a file of Objective-C.
+# shellcheck disable=SC2034
+PHONE_PACKAGES=(cargo-web clang-22 llvm-22 rust-web-clippy rust-web-src rustc-web)
 
 say() { printf '== %s\n' "$*"; }
 die() {

@@ -187,7 +187,8 @@ pub(crate) fn export_run(
     let done = desk
         .after
         .export(&desk.words, &id, what, &reachable(&app, &desk.words)?);
-    done.map_err(|e| Desk::not_kept(&e))
+    done.map(|written| house.handed_over(written))
+        .map_err(|e| Desk::not_kept(&e))
 }
 
 /// Writes everything since the last hand-in; says where.
@@ -201,7 +202,8 @@ pub(crate) fn hand_in(app: AppHandle, house: State<'_, House>) -> Answer<String>
     let done = desk
         .after
         .hand_in(&desk.words, desk.live.as_deref(), &folder);
-    done.map_err(|e| Desk::not_kept(&e))
+    done.map(|written| house.handed_over(written))
+        .map_err(|e| Desk::not_kept(&e))
 }
 
 /// A folder that a person can open without this app.

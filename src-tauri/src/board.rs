@@ -16,6 +16,8 @@ struct Slots {
     last: Option<Screen>,
     /// Of the listening test that is over.
     sheet: Option<Sheet>,
+    /// The phone is locked.
+    is_locked: bool,
 }
 
 impl Board {
@@ -38,6 +40,7 @@ impl Board {
             Some(_) | None => News::Screen(Box::new(screen.clone())),
         };
         deliver(&mut slots.page, news);
+        slots.is_locked = shown.is_locked;
         slots.sheet = match &shown.listening {
             Some(Progress::Done(sheet)) => Some(Sheet::clone(sheet)),
             Some(_) | None => None,
@@ -50,6 +53,12 @@ impl Board {
         let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let last = slots.last.as_ref();
         last.is_some_and(|screen| screen.face.card != Card::Before)
+    }
+
+    /// Whether the phone is locked: what is kept stays out of sight.
+    pub(crate) fn is_locked(&self) -> bool {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        slots.is_locked
     }
 
     /// Whose numbers are on the start card, if that is what is shown.

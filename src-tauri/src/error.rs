@@ -23,6 +23,8 @@ pub(crate) enum Code {
     Protocol,
     /// A setting cannot be as asked for, or cannot be kept.
     Setting,
+    /// The phone is locked: what is kept is out of sight.
+    PhoneLocked,
     /// Anything else.
     Start,
 }

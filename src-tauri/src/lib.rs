@@ -6,13 +6,22 @@ mod commands;
 mod error;
 mod lifecycle;
 mod listening;
+mod page;
 mod papers;
 mod tongues;
 
 /// Runs the app until its window is closed.
 #[cfg_attr(mobile, tauri::mobile_entry_point)]
 pub fn run() {
-    let outcome = tauri::Builder::default()
+    let builder = tauri::Builder::default();
+    #[cfg(target_os = "ios")]
+    let builder = builder.on_web_content_process_terminate(|webview| {
+        page::tell(webview.app_handle(), false);
+        // A page that cannot be loaded is not there; the sound says that the run goes on.
+        webview.reload().unwrap_or_default();
+    });
+    let outcome = builder
+        .plugin(phone::init())
         .setup(lifecycle::set_up)
         .invoke_handler(tauri::generate_handler![
             commands::subscribe,
@@ -49,9 +58,7 @@ pub fn run() {
         .build(tauri::generate_context!());
     match outcome {
         Ok(app) => app.run(|app, event| {
-            if let tauri::RunEvent::Exit = event {
-                lifecycle::close(app);
-            }
+            lifecycle::happened(app, &event);
         }),
         Err(error) => {
             lifecycle::complain(&error);

@@ -2,10 +2,10 @@ use std::{error::Error, io::Write, sync::Arc};
 
 use ::listening::Sheet;
 use audio::{Pack, Player};
-use conduct::{Ask, Handle, Heads, Own, Parts, StartError, settings::Settings};
-use cycle::{ClipLengths, Ms, Protocol, Setup};
+use conduct::{Ask, Handle, Heads, Own, Parts, PhoneNews, StartError, settings::Settings};
+use cycle::{Around, ClipLengths, Ms, Protocol, Setup};
 use record::{Digest, RunKind};
-use tauri::{App, AppHandle, Manager, WebviewWindowBuilder, ipc::Channel};
+use tauri::{App, AppHandle, Manager, RunEvent, WebviewWindowBuilder, ipc::Channel};
 use words::{Fixed, Labels, News, Paper, PaperWord, REFERENCE, SettingWord};
 
 use after::After;
@@ -14,7 +14,8 @@ use crate::{
     afterwards::Desk,
     board::Board,
     error::{Code, CommandError},
-    papers::{Drawer, Now, own_folder, voices_folder},
+    page,
+    papers::{Drawer, Now, brightness, own_folder, voices_folder},
     tongues::Tongues,
 };
 
@@ -26,6 +27,17 @@ struct Open {
     drawer: Drawer,
     handle: Handle,
     after: After,
+}
+
+impl Open {
+    /// The phone lies on a stretcher among strangers: while it is locked, what is kept stays out of sight.
+    fn out_of_sight(&self) -> CommandError {
+        let words = self.drawer.words();
+        CommandError {
+            code: Code::PhoneLocked,
+            message: words.fixed(Fixed::ErrorPhoneLocked).to_owned(),
+        }
+    }
 }
 
 impl House {
@@ -43,12 +55,17 @@ impl House {
             open.handle.ask(ask);
         }
         open.board.subscribe(page);
+        let there = Around::Page { on: true };
+        open.handle.ask(Ask::Phone(PhoneNews::Around(there)));
         Ok(open.drawer.labels())
     }
 
     /// A page before or after a run.
     pub(crate) fn paper(&self, page: PaperWord) -> Result<Paper, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
+        if page == PaperWord::Past && open.board.is_locked() {
+            return Err(open.out_of_sight());
+        }
         open.drawer.paper(page, open.board.class())
     }
 
@@ -66,6 +83,9 @@ impl House {
     /// What the screens after a run are made of.
     pub(crate) fn desk(&self) -> Result<Desk<'_>, CommandError> {
         let open = self.0.as_ref().map_err(Clone::clone)?;
+        if open.board.is_locked() {
+            return Err(open.out_of_sight());
+        }
         Ok(Desk {
             words: open.drawer.words(),
             after: &open.after,
@@ -99,6 +119,15 @@ impl House {
         open.board.sheet().ok_or_else(none)
     }
 
+    /// What was written is handed to whom the crew chooses, where the system has a way; says where it is.
+    pub(crate) fn handed_over(&self, written: after::Written) -> String {
+        // A folder of tables is found where it was written.
+        if written.path.is_file() {
+            self.ask(Ask::Share(written.path));
+        }
+        written.said
+    }
+
     /// Passes a request on. An app that did not start has nobody to ask.
     pub(crate) fn ask(&self, ask: Ask) {
         if let Ok(open) = &self.0 {
@@ -121,12 +150,28 @@ pub(crate) fn set_up(app: &mut App) -> Result<(), Box<dyn Error>> {
         .first()
         .ok_or("tauri.conf.json names no window")?
         .clone();
-    WebviewWindowBuilder::from_config(app.handle(), &window)?.build()?;
+    let window = WebviewWindowBuilder::from_config(app.handle(), &window)?.build()?;
+    page::watch(&window)?;
     Ok(())
 }
 
+/// What the system says of the app.
+pub(crate) fn happened(app: &AppHandle, event: &RunEvent) {
+    if let RunEvent::Exit = event {
+        close(app);
+    }
+    // A shortcut of the system's own: its address is the one way in without a touch of ours.
+    #[cfg(target_os = "ios")]
+    if let RunEvent::Opened { urls } = event
+        && let Some(begin) = urls.iter().find_map(|url| phone::begin_of(url.as_str()))
+        && let Some(house) = app.try_state::<House>()
+    {
+        house.ask(Ask::Phone(begin));
+    }
+}
+
 /// The process ends: everything that was marked goes to the disk first.
-pub(crate) fn close(app: &AppHandle) {
+fn close(app: &AppHandle) {
     if let Some(house) = app.try_state::<House>()
         && let Ok(open) = &house.0
     {
@@ -186,8 +231,10 @@ fn open(app: &App) -> Result<Open, CommandError> {
         message: format!("{}: {what}", words.fixed(Fixed::ErrorProtocol)),
     })?;
     let place = folder.display().to_string();
+    let kept_at = folder.clone();
     let board = Board::default();
     let settings_levels = settings.levels;
+    let (bright, feel) = (brightness(settings.theme), settings.feel);
     let now = Now {
         settings,
         setup: setup.clone(),
@@ -206,9 +253,11 @@ fn open(app: &App) -> Result<Open, CommandError> {
     player.set_zero(conduct::HOUSE_ZERO_MS);
     player.set_own(voices);
     let after = After::at(&folder);
+    let phone = phone::open(app.handle(), notices(&tongues));
     let parts = Parts {
         folder,
         speaker: Box::new(player),
+        phone,
         heads: heads(&pack, lang),
         faults,
         remarks: told,
@@ -231,11 +280,39 @@ fn open(app: &App) -> Result<Open, CommandError> {
         },
         StartError::Thread(_) => refuse(Code::Start, &unable, &error),
     })?;
+    handle.ask(Ask::Brightness(bright));
+    handle.ask(Ask::Feel(feel));
+    if let Err(error) = phone::keep_out_of_backups(&kept_at) {
+        complain(&error);
+    }
+    listen(app, handle.clone());
     Ok(Open {
         board,
         drawer,
         handle,
         after,
+    })
+}
+
+/// The conductor hears what the phone says. Without it the run goes on; what happens around the phone is then not said.
+fn listen(app: &App, handle: Handle) {
+    let tell = Box::new(move |news| handle.ask(Ask::Phone(news)));
+    if let Err(error) = phone::listen(app.handle(), tell) {
+        complain(&error);
+    }
+}
+
+/// What the phone's system shows of a run, in the language of the screen.
+fn notices(tongues: &Arc<Tongues>) -> phone::Notices {
+    let tongues = Arc::clone(tongues);
+    Box::new(move |lang| {
+        let words = tongues.of(lang);
+        let word = |word| words.fixed(word).to_owned();
+        phone::Notice {
+            channel: word(Fixed::NoticeChannel),
+            title: word(Fixed::NoticeTitle),
+            text: word(Fixed::NoticeText),
+        }
     })
 }
 

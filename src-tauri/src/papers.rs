@@ -10,7 +10,7 @@ use conduct::{
     Ask, FileStore, Own, Voice,
     keeping::Keeping,
     past, ready,
-    settings::{Settings, Theme},
+    settings::{Feel, Settings, Theme},
 };
 use cycle::{Protocol, Setup, mark::PatientClass};
 use record::Digest;
@@ -184,6 +184,11 @@ impl Drawer {
         match what {
             SettingWord::Theme => {
                 next.settings.theme = Theme::of(value).ok_or_else(not_allowed)?;
+                told = Some(Ask::Brightness(brightness(next.settings.theme)));
+            }
+            SettingWord::Feel => {
+                next.settings.feel = Feel::of(value).ok_or_else(not_allowed)?;
+                told = Some(Ask::Feel(next.settings.feel));
             }
             SettingWord::First => next.settings.first_seen = true,
             SettingWord::Protocol => {
@@ -271,7 +276,7 @@ impl Drawer {
                 let protocols: Vec<_> = ours.chain(examples).collect();
                 words.settings(
                     &Tongues::choices(&self.voices_at),
-                    now.settings.theme.word(),
+                    (now.settings.theme.word(), now.settings.feel.word()),
                     (&now.setup.protocol.id, &protocols),
                     (&self.own_at.display().to_string(), &faults),
                     now.settings.levels,
@@ -289,6 +294,16 @@ pub(crate) fn voices_folder(runs: &Path) -> PathBuf {
 /// Beside the folder of the runs.
 pub(crate) fn own_folder(runs: &Path) -> PathBuf {
     runs.with_file_name("protocols")
+}
+
+/// How bright the screen is in a run, per cent. Source: common practice, no source; sun wants all there is, and at
+/// night the eyes of those who drive and lift are to stay adapted.
+pub(crate) const fn brightness(theme: Theme) -> Option<u8> {
+    match theme {
+        Theme::Day => None,
+        Theme::Glare => Some(100),
+        Theme::Night => Some(12),
+    }
 }
 
 fn past_run(past: &past::Past, keeping: &Keeping) -> PastRun {

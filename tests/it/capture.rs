@@ -139,6 +139,7 @@ const fn secs(quick: u64, long: u64, full: bool) -> Duration {
 }
 
 #[test]
+#[ignore = "with both cores full the same is asked and more"]
 fn the_beat_is_exact_on_an_idle_machine() -> Told<()> {
     for _ in 0..if full() { 3 } else { 1 } {
         beat_under(Trouble::Idle, undisturbed())?;

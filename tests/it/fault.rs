@@ -26,6 +26,7 @@ fn without_a_sound_device_the_run_goes_on_and_says_so() -> Told<()> {
 }
 
 #[test]
+#[ignore = "`lost` kills the server too, and takes sound away in five other ways"]
 fn a_sound_server_that_dies_is_told_within_a_second_and_sound_comes_back() -> Told<()> {
     let rig = Rig::new("server")?;
     let sound = SoundServer::start(&rig)?;

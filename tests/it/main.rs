@@ -11,12 +11,14 @@
     reason = "a check that fails panics, and that is what it is for"
 )]
 
+mod asleep;
 mod capture;
 mod fault;
 mod figures;
 mod five_minutes;
 mod kill;
 mod latency;
+mod lost;
 mod pictures;
 mod reference;
 mod rig;

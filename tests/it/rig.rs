@@ -15,9 +15,9 @@ use std::{
     time::{Duration, Instant},
 };
 
-pub(crate) use crew::{Crew, pid_of_app};
+pub(crate) use crew::{Crew, pages_of, pid_of_app};
 pub(crate) use helper::{Helper, Told, say, send, tool};
-pub(crate) use sound::{Capture, SoundServer};
+pub(crate) use sound::{Capture, SINK, SoundServer};
 
 /// The repository.
 pub(crate) fn root() -> PathBuf {

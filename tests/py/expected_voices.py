@@ -23,6 +23,26 @@ def class_a(prompt):
     return prompt in CLASS_A or prompt.startswith("off")
 
 
+def answered(prompt, old, new):
+    """Whether what a voice says is so no longer, or is done, after this mark."""
+    if prompt.startswith("off"):
+        return new.doing != "off"
+    if prompt in ("cup_down", "cup_now"):
+        return new.cup is None
+    if prompt == "dev_stop":
+        return (new.doing, new.reason) != ("off", "device_fault")
+    if prompt == "power_over":
+        return new.doing != "off"
+    if prompt in ("dev_cont", "dev_ratio"):
+        mode = {"dev_cont": "continuous", "dev_ratio": "ratio"}[prompt]
+        return (new.doing, new.mode) != ("mechanical", mode)
+    if prompt == "arrest_again":
+        return new.doing not in ("manual", "mechanical")
+    if prompt in ("drug_due", "drug_late"):
+        return len(new.doses) > len(old.doses) or new.acked
+    return False
+
+
 def rank(prompt):
     if class_a(prompt):
         return 0
@@ -208,7 +228,11 @@ class Voices:
                    for (prompt, due), began in self.done.items() if began is not None)
 
     def mark_taken(self, old, new, now):
-        """Hands off and a move break off a lower voice at once."""
+        """Hands off and a move break off a lower voice at once, and a mark that answers a voice breaks off that one. It
+        is over at that moment: the 10 ms in which it dies away lie in the gap after it."""
+        if self.speaking and answered(self.speaking[0], old, new):
+            prompt, group, end, key = self.speaking
+            self.speaking = (prompt, group, min(end, now), key)
         broken = (new.doing == "off" and old.doing != "off") or (
             new.moving is not None and old.moving is None)
         withheld = new.withheld(self.protocol) and self.speaking and self.speaking[0] in OF_DRUG

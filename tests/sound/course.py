@@ -1,7 +1,7 @@
 """Rules 1, 2, 3, 7, 14 and 17 on a rendered run: what the WAV has, against the exact grid of the script.
 
-The grid is that of tests/py/expected.py, worked out from script and protocol in fractions; what was asked
-for, and when it was due, is in the rehearsal's record.
+The grid is that of tests/py/expected.py, worked out from script and protocol in fractions, and so is the moment
+at which the rules let a prompt begin; what was asked for, and when it was due, is in the rehearsal's record.
 """
 import json
 import subprocess
@@ -12,7 +12,7 @@ import alarm
 import hear
 import level
 import numpy as np
-from expected import moments_of, score_of
+from expected import expected, moments_of, score_of
 from expected_inputs import Protocol, read_script
 from house import BEATS, ROOT
 
@@ -41,10 +41,24 @@ def rehearse(carrybeat, pack, folder, script=SCRIPT):
     return out["wav"], json.loads(out["cues.json"].read_text("utf-8")), lines
 
 
+def protocol_of(script):
+    return PROTOCOLS / (json.loads(script.read_text("utf-8"))["protocol"] + ".toml")
+
+
+def allowed_voices(pack, script=SCRIPT):
+    """ms at which the rules let each prompt of the script begin, by its id."""
+    sounds = expected(script, protocol_of(script), ROOT / "sounds" / pack / "manifest.json")
+    allowed = {}
+    for one in sounds:
+        if one["kind"] == "voice":
+            allowed.setdefault(one["id"], []).append(one["at_frame"] * 1000 / RATE)
+    return allowed
+
+
 def exact_beats(script=SCRIPT):
     """Exact ms of every beat of the script, with its kind."""
     marks, end = read_script(script)
-    protocol = Protocol(PROTOCOLS / (json.loads(script.read_text("utf-8"))["protocol"] + ".toml"))
+    protocol = Protocol(protocol_of(script))
     return [(kind, float(when)) for stretch in moments_of(marks, end, protocol)
             for kind, when in score_of(*stretch, protocol) if kind in BEATS]
 
@@ -54,11 +68,11 @@ def measure(rows, pack, carrybeat, tones, clips, compare):
     with tempfile.TemporaryDirectory() as folder:
         wav, cues, lines = rehearse(carrybeat, pack, folder)
         heard = hear.listen(wav, cues, tones, clips, compare)
-    judge(rows, f"run, {pack}", heard, exact_beats(), cues, lines, tones, clips)
+    judge(rows, f"run, {pack}", heard, exact_beats(), allowed_voices(pack), cues, lines, tones, clips)
     return heard
 
 
-def judge(rows, where, heard, exact, cues, lines, tones, clips):
+def judge(rows, where, heard, exact, allowed, cues, lines, tones, clips):
     pairs, missing, extra = paired(heard, exact)
     rows.one(2, where, "beats missing", len(missing), high=0)
     rows.one(2, where, "beats too many", len(extra), high=0)
@@ -67,7 +81,7 @@ def judge(rows, where, heard, exact, cues, lines, tones, clips):
     ducking(rows, where, heard, pairs, missing, spoken, tones)
     alarms(rows, where, heard, spoken)
     loudness(rows, where, heard, spoken)
-    lateness(rows, where, heard, cues, lines, clips)
+    lateness(rows, where, heard, allowed, cues, lines, clips)
     busiest(rows, where, heard, exact)
     strangers(rows, where, heard, spoken)
 
@@ -198,16 +212,17 @@ def run_peak(sound):
                default=float(level.db(np.abs(sound).max())))
 
 
-def lateness(rows, where, heard, cues, lines, clips):
-    """Rule 17. Due: the record's; begin: the WAV's. A prompt that a rule made wait is not late: one whose line
-    says that it was held, or that was due within the spacing of another voice."""
+def lateness(rows, where, heard, allowed, cues, lines, clips):
+    """Rule 17. Due: the record's; begin: the WAV's. A prompt that a rule made wait (its line says that it was held,
+    or it was due within the spacing of another voice) counts from the moment at which the rules let it begin,
+    which is worked out apart from the app: waiting longer than that is late."""
     told = [line["d"] for line in lines if line["ev"] == "cue" and line["d"]["kind"] == "voice"]
     held = {(d["id"], d["due_ms"]) for d in told if d["outcome"] in ("held", "cut")}
     asked = {}
     for d in told:
         if d["outcome"] == "spoken":
             asked[d["id"], d["start_ms"]] = d["due_ms"]
-    free, waited, decided, audible, wrong = {}, {}, {}, {}, {}
+    free, waited, freed, decided, audible, wrong = {}, {}, {}, {}, {}, {}
     meant = [c for c in cues if c["kind"] == "voice" and f"voice {c['id']} at {c['at_frame'] / RATE:.3f} s"
              not in heard.missing]
     for cue, voice in zip(meant, heard.voices, strict=True):
@@ -225,6 +240,7 @@ def lateness(rows, where, heard, cues, lines, clips):
         spaced = before and due / 1000 < before[-1].end + SPACING_S and late > 1
         if (cue["id"], due) in held or spaced:
             waited[name] = late
+            freed[name] = min((voice.begin * 1000 - at for at in allowed.get(cue["id"], [])), key=abs, default=np.inf)
         else:
             free[name] = late
             audible[name] = late + opening_ms(clips[voice.id])
@@ -234,6 +250,17 @@ def lateness(rows, where, heard, cues, lines, clips):
     rows.each(17, where, "timed prompts, from due to the clip", free, -1, 100, " ms")
     rows.each(17, where, "the same, to the first word", audible, high=100, unit=" ms")
     rows.each(17, where, "timed prompts that a rule made wait", waited or {"": 0.0}, unit=" ms")
+    rows.each(17, where, "the same, from when the rules let them begin", freed or {"": 0.0}, -1, 100, " ms")
+    rows.each(17, where, "timed prompts that the rules let begin, and that do not", unsaid(heard, allowed), high=0)
+
+
+def unsaid(heard, allowed):
+    """Moments at which a timed prompt may begin and no voice of its name does, within rule 17's 100 ms."""
+    begun = {}
+    for voice in heard.voices:
+        begun.setdefault(voice.id, []).append(voice.begin * 1000)
+    return {f"{name} at {at / 1000:.2f} s": 1 for name, moments in allowed.items() if name.startswith(TIMED)
+            for at in moments if not any(abs(at - one) <= 100 for one in begun.get(name, []))} or {"": 0}
 
 
 def opening_ms(clip):

@@ -68,7 +68,8 @@ def faults_of(sound_of, tones, clips):
         heard.left = heard.rest.copy()
         hear.find_tones(heard, tones)
         rows = Rows()
-        course.judge(rows, "run", heard, exact, cues, lines, tones, clips)
+        allowed = {name: [at * 1000] for name, at in SPOKEN}
+        course.judge(rows, "run", heard, exact, allowed, cues, lines, tones, clips)
         # How long a run is, and how much is said in it, is not this one's matter.
         # The made run has no limiter.
         short = ("true peak of the run", "beats of the run", "prompts in the fullest minute with 90 beats or more", "beats under speech",
@@ -127,8 +128,36 @@ def test_timed_prompts_are_late_from_100_ms_on(clips):
     cues = [{"kind": "voice", "id": "chk_30", "at_s": 10.12, "at_frame": int(10.12 * RATE), "len_s": 1.0}]
     lines = [{"ev": "cue", "d": {"kind": "voice", "id": "chk_30", "due_ms": 10_000, "start_ms": 10_120, "outcome": "spoken"}}]
     rows = Rows()
-    course.lateness(rows, "run", heard, cues, lines, clips)
+    course.lateness(rows, "run", heard, {"chk_30": [10_120.0]}, cues, lines, clips)
     assert {r["what"] for r in rows.rows if r["faults"]} == {"timed prompts, from due to the clip", "the same, to the first word"}
+
+
+LET_BEGIN = "the same, from when the rules let them begin"
+NOT_SAID = "timed prompts that the rules let begin, and that do not"
+
+
+@pytest.mark.parametrize(("begins", "allowed", "faults"), [
+    # In step with the end of the spacing, and 20 s late all the same.
+    (30_000, {"chk_now": [8_000.0], "drug_late": [30_000.0]}, set()),
+    (30_099, {"chk_now": [8_000.0], "drug_late": [30_000.0]}, set()),
+    # Held on after the rules let it begin, before they do, and one that they do not ask for.
+    (30_101, {"chk_now": [8_000.0], "drug_late": [30_000.0]}, {LET_BEGIN, NOT_SAID}),
+    (29_998, {"chk_now": [8_000.0], "drug_late": [30_000.0]}, {LET_BEGIN}),
+    (30_000, {"chk_now": [8_000.0]}, {LET_BEGIN}),
+    (30_000, {"chk_now": [8_000.0], "drug_late": [30_000.0], "off20": [20_000.0]}, {NOT_SAID}),
+])
+def test_a_prompt_that_a_rule_made_wait_is_late_from_100_ms_after_the_rule_lets_it(clips, begins, allowed, faults):
+    from house import Rows
+    heard, cues, lines = hear.Heard(np.zeros(RATE)), [], []
+    for name, due, start in (("chk_now", 8_000, 8_000), ("drug_late", 10_000, begins)):
+        heard.voices.append(hear.Voice(name, start * RATE / 1000, 1.0, "", 0.0, RATE))
+        cues.append({"kind": "voice", "id": name, "at_s": start / 1000, "at_frame": start * RATE // 1000, "len_s": 1.0})
+        lines.append({"ev": "cue", "d": {"kind": "voice", "id": name, "due_ms": due, "start_ms": start, "outcome": "spoken"}})
+    lines.append({"ev": "cue", "d": {"kind": "voice", "id": "drug_late", "due_ms": 10_000, "start_ms": 10_000,
+                                     "outcome": "held"}})
+    rows = Rows()
+    course.lateness(rows, "run", heard, allowed, cues, lines, clips)
+    assert {r["what"] for r in rows.rows if r["faults"]} == faults
 
 
 def test_the_run_peak_is_a_true_peak():

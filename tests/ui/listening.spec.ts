@@ -103,11 +103,11 @@ test("each prompt is played by a press, heard once and answered by one", async (
   await seen(page, "Play").press("Enter");
   await stands(page, "sounding");
   // Nothing plays it again, and nothing can be said before it was heard.
-  expect((await boxes(page)).map(({ name }) => name)).toEqual(["Stop Test"]);
+  expect((await boxes(page)).map(({ name }) => name)).toEqual(["Start Card"]);
   await stands(page, "asking");
   await expect(seen(page, "Play")).toHaveCount(0);
   const labels = (await boxes(page)).map(({ name }) => name);
-  expect(labels).toEqual([...CHOICES.map(({ label }) => label), "Stop Test", "Heard Nothing"]);
+  expect(labels).toEqual([...CHOICES.map(({ label }) => label), "Start Card", "Heard Nothing"]);
   const second = CHOICES[1] as Choice;
   await seen(page, second.label).press("Enter");
   await stands(page, "ready");
@@ -117,17 +117,34 @@ test("each prompt is played by a press, heard once and answered by one", async (
   expect(all.map(([command]) => command)).toEqual(["listening_play", "listening_answer", "listening_answer"]);
   expect(all.slice(1).map(([, { n, answer }]) => [n, answer])).toEqual([[12, second.prompt], [12, null]]);
   for (const [, args] of all.slice(1)) expect(args["down"]).toBeLessThanOrEqual(args["taken"] as number);
-  await seen(page, "Stop Test").press("Enter");
-  expect((await asked(page)).at(-1)).toEqual(["listening_stop", {}]);
 });
+
+/** A call may come in at any moment: nothing lies between the key and the card that begins a run. */
+for (const state of [undefined, ...PLAYING, "done", "failed"]) {
+  test(`one key leads straight to the start card, ${state ?? "before the test"}`, async ({ page }) => {
+    await listening(page, state);
+    await seen(page, "Start Card").press("Enter");
+    await expect(page.getByRole("main", { name: "Listening Test" })).toHaveCount(0);
+    await expect(seen(page, "Start by Hand")).toBeVisible();
+    // A test that is done is kept until its sheet is let go; any other is over.
+    const over = state === undefined || state === "done" ? [] : [["listening_stop", {}]];
+    expect(await asked(page)).toEqual(over);
+    // The keys of the start card are the only ones: no menu and no page lies over it.
+    await seen(page, "Start by Hand").press("Enter");
+    expect((await sent(page)).at(-1)?.command).toBe("press");
+  });
+}
 
 test("the figures say what they leave open, and the sheet is written", async ({ page }) => {
   await listening(page, "done");
   for (const text of [
     "Right: 8 of 12",
-    "Class A and B: 7 of 10",
+    "Urgent prompts right: 7 of 10",
     "(exact 95 % interval)",
-    "Gate: 95 %",
+    "Aim: 95 %",
+    "too few to judge: it takes 150 urgent answers, 15 tests",
+    "6 dB below full",
+    "48000 Hz",
     "Twelve answers of one listener are no proof.",
   ]) {
     await expect(page.locator("section.body")).toContainText(text);
@@ -135,6 +152,7 @@ test("the figures say what they leave open, and the sheet is written", async ({ 
   await expect(page.locator("tbody tr")).toHaveCount(4);
   await seen(page, "Export Sheet").press("Enter");
   await expect(page.locator(".done")).toContainText("listening_export: ");
+  await expect(page.locator(".done p")).toHaveCount(2);
   await refuse(page, "listening_export");
   await seen(page, "Export Sheet").press("Enter");
   await expect(page.getByRole("alert")).toContainText(WHY);

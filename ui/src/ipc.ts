@@ -22,7 +22,7 @@ import type { Span } from "./span";
 
 /** What a command refuses with. */
 export interface CommandError {
-  code: "locked" | "folder" | "protocol" | "setting" | "start";
+  code: "locked" | "phone_locked" | "folder" | "protocol" | "setting" | "start";
   message: string;
 }
 

@@ -355,3 +355,13 @@ pub(crate) fn pid_of_app(rig: &Rig) -> Told<u32> {
         Ok(found)
     })
 }
+
+/// The processes that draw the page.
+pub(crate) fn pages_of(app: u32) -> Told<Vec<u32>> {
+    let output = std::process::Command::new("pgrep")
+        .args(["-P", &app.to_string(), "WebKitWebProces"])
+        .output()
+        .map_err(|e| format!("pgrep: {e}"))?;
+    let said = String::from_utf8_lossy(&output.stdout);
+    Ok(said.lines().filter_map(|line| line.parse().ok()).collect())
+}

@@ -6,7 +6,8 @@ use std::{
 
 use super::{Helper, Rig, Told, root, tool, wait_for};
 
-const SINK: &str = "rig";
+/// The name of the server's first output.
+pub(crate) const SINK: &str = "rig";
 const RATE: &str = "48000";
 /// A WAV's header, 16 bit mono, and the bytes of one frame of it.
 const HEADER: u64 = 44;
@@ -67,6 +68,11 @@ impl SoundServer {
         Ok(Self { helper })
     }
 
+    /// Its process id.
+    pub(crate) fn pid(&self) -> u32 {
+        self.helper.pid()
+    }
+
     /// Ends it at once, as when a device goes away.
     pub(crate) fn kill(mut self) -> Told<()> {
         self.helper.end("KILL")
@@ -81,15 +87,20 @@ pub(crate) struct Capture {
 }
 
 impl Capture {
-    /// Begins it.
+    /// Begins it, of the first output.
     pub(crate) fn start(rig: &Rig, name: &str) -> Told<Self> {
+        Self::of(rig, &format!("{SINK}.monitor"), name)
+    }
+
+    /// Begins it, of any output.
+    pub(crate) fn of(rig: &Rig, source: &str, name: &str) -> Told<Self> {
         let wav = rig.file(name);
         tool("parec", "pulseaudio-utils")?;
         let python = std::env::var_os("CARRYBEAT_PYTHON").unwrap_or_else(|| "python3".into());
         let mut command = rig.command(Path::new(&python));
         command
             .arg(root().join("tests/py/capture.py"))
-            .arg(format!("{SINK}.monitor"))
+            .arg(source)
             .arg(&wav);
         let helper = Helper::start(name, command, &rig.out())?;
         let capture = Self { helper, wav };

@@ -74,9 +74,9 @@ asking: string,
  */
 nothing: string, 
 /**
- * Puts the test away.
+ * Leads from every page straight to the start card; a test that goes on is over.
  */
-stop: string, 
+home: string, 
 /**
  * A sound was not heard whole.
  */

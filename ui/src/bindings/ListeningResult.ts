@@ -7,7 +7,7 @@ import type { Table } from "./Table";
  */
 export type ListeningResult = { 
 /**
- * Right of all; right of class A and B with what that leaves open; the gate.
+ * Right of all; right of the urgent ones with what that leaves open; the gate, and how many it takes.
  */
 lines: Array<string>, 
 /**

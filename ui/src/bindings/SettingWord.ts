@@ -3,4 +3,4 @@
 /**
  * What can be set.
  */
-export type SettingWord = "theme" | "protocol" | "levels" | "first" | "lang";
+export type SettingWord = "theme" | "protocol" | "levels" | "first" | "lang" | "feel";

@@ -181,7 +181,7 @@ impl After {
         id: &str,
         what: What,
         folder: &Path,
-    ) -> Result<String, KeepError> {
+    ) -> Result<Written, KeepError> {
         let opened = self.open(id)?;
         let basis = Basis::Amended;
         let fingerprint = record::fingerprint(&opened).to_string();
@@ -209,7 +209,8 @@ impl After {
                 self.new_folder(id, path, &carry_files(&carried, &fingerprint))?
             }
         };
-        Ok(words.said(S::Written, &[&path.display().to_string()]))
+        let said = words.said(S::Written, &[&path.display().to_string()]);
+        Ok(Written { path, said })
     }
 
     fn new_folder<N: AsRef<str>>(
@@ -240,7 +241,7 @@ impl After {
         words: &Words,
         live: Option<&str>,
         folder: &Path,
-    ) -> Result<String, KeepError> {
+    ) -> Result<Written, KeepError> {
         let now = wall_now();
         let date = now.to_string();
         let day = date.get(..10).unwrap_or_default();
@@ -251,8 +252,18 @@ impl After {
         let path = free(folder, &format!("carrybeat-hand-in-{day}"), ".handin");
         let made = hand_in(&self.folder, &path, live, now).map_err(KeepError::HandIn)?;
         let count = made.records.len().to_string();
-        Ok(words.said(S::HandInWritten, &[&path.display().to_string(), &count]))
+        let said = words.said(S::HandInWritten, &[&path.display().to_string(), &count]);
+        Ok(Written { path, said })
     }
+}
+
+/// What was written for others.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Written {
+    /// The file, or the folder of files.
+    pub path: PathBuf,
+    /// Where it is, for the crew.
+    pub said: String,
 }
 
 /// A name that nothing has yet: a number is added where it must be.

@@ -27,7 +27,7 @@ use record::{OpenError, Opened};
 use words::{CarryPage, Change, Debrief, Review, SaidWord, Strip, Words};
 
 pub use debrief::{Frame, Theme};
-pub use keep::{KeepError, What};
+pub use keep::{KeepError, What, Written};
 pub use listening::keep_sheet;
 
 use seen::Seen;

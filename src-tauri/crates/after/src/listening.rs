@@ -2,27 +2,30 @@
 //! to.
 
 use std::{
-    collections::BTreeSet,
     fs, io,
     path::{Path, PathBuf},
 };
 
-use ::listening::{Sheet, TOTALS_HEADER, add_up, read, totals};
+use ::listening::{Sheet, SheetFault, TOTALS_BEGIN, add_up, read, totals};
 use words::{SaidWord as S, Words};
 
 use crate::keep::{KeepError, free, written};
 
 const NAME: &str = "carrybeat-listening-";
 const TOTALS: &str = "carrybeat-listening-totals";
+/// Of a file that is not whole yet: it is written under this ending and then named.
+const NEW: &str = "new";
 /// Ten thousand sheets in one file.
 const LARGEST: u64 = 1 << 25;
 
-/// Writes a sheet into `folder`, adds up all that lie there, and says where both are. A sheet that lies there
-/// already is not written twice.
+/// Writes a sheet into `folder`, adds up all that lie there, and says where both are, what the urgent prompts come to,
+/// and of each file that does not count why. A sheet that lies there already is not written twice.
 ///
 /// # Errors
 /// See [`KeepError`].
 pub fn keep_sheet(words: &Words, sheet: &Sheet, folder: &Path) -> Result<String, KeepError> {
+    fs::create_dir_all(folder).map_err(failed(folder))?;
+    let cut_off = without_cut_off(folder)?;
     let name = format!("{NAME}{}", sheet.facts.sheet);
     let text = sheet.csv();
     let first = folder.join(format!("{name}.csv"));
@@ -30,21 +33,34 @@ pub fn keep_sheet(words: &Words, sheet: &Sheet, folder: &Path) -> Result<String,
         first
     } else {
         let path = free(folder, &name, ".csv");
-        written(&path, text.as_bytes())?;
+        put(&path, &text)?;
         path
     };
-    let (sheets, unread) = all(folder)?;
-    let table = totals(&add_up(&sheets));
-    let sum = replace(folder, &table)?;
-    let mut said = words.said(
+    let Found { sheets, skipped } = all(folder)?;
+    let groups = add_up(&sheets);
+    let sum = replace(folder, &totals(&groups))?;
+    let mut said = vec![words.said(
         S::ListeningWritten,
         &[&path.display().to_string(), &sum.display().to_string()],
+    )];
+    said.extend(
+        groups
+            .iter()
+            .find(|group| group.has(sheet))
+            .map(|group| words.listening_total(group)),
     );
-    if unread > 0 {
-        said.push(' ');
-        said.push_str(&words.said(S::NotRead, &[&unread.to_string()]));
-    }
-    Ok(said)
+    let of_file = |name: &String, why: String| words.said(S::ListeningSkipped, &[name, &why]);
+    said.extend(
+        skipped
+            .iter()
+            .map(|(name, why)| of_file(name, why.told(words))),
+    );
+    said.extend(
+        cut_off
+            .iter()
+            .map(|name| words.said(S::ListeningCutOff, &[name])),
+    );
+    Ok(said.join("\n"))
 }
 
 fn failed(path: &Path) -> impl FnOnce(io::Error) -> KeepError {
@@ -52,56 +68,129 @@ fn failed(path: &Path) -> impl FnOnce(io::Error) -> KeepError {
     |error| KeepError::File { path, error }
 }
 
-/// The sheets in a folder, each once, and how many files are none.
-fn all(folder: &Path) -> Result<(Vec<Sheet>, usize), KeepError> {
+/// Why a file that is named like a sheet does not count.
+enum Why {
+    /// It cannot be read; the system's reason.
+    Unread(io::Error),
+    /// It is a folder, or larger than [`LARGEST`].
+    NoFile,
+    /// It is no sheet, or not a whole one.
+    Faults(Vec<SheetFault>),
+    /// A sheet of the same name that says something else counts already.
+    Another(String),
+}
+
+impl Why {
+    fn told(&self, words: &Words) -> String {
+        match self {
+            Self::Unread(error) => error.to_string(),
+            Self::NoFile => words.said(S::ListeningNoFile, &[]),
+            // The others are told by the desk.
+            Self::Faults(faults) => faults.first().map(ToString::to_string).unwrap_or_default(),
+            Self::Another(id) => words.said(S::ListeningAnother, &[id]),
+        }
+    }
+}
+
+/// What lies in a folder.
+#[derive(Default)]
+struct Found {
+    /// The sheets, each once.
+    sheets: Vec<Sheet>,
+    /// The files that do not count, by name.
+    skipped: Vec<(String, Why)>,
+}
+
+/// The files of ours with this ending, in order.
+fn named(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, KeepError> {
     let mut paths = Vec::new();
     for entry in fs::read_dir(folder).map_err(failed(folder))? {
         let path = entry.map_err(failed(folder))?.path();
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
-        let is_csv = path.extension().is_some_and(|ending| ending == "csv");
-        if is_csv && name.starts_with(NAME) && !name.starts_with(TOTALS) {
+        let is_so = path.extension().is_some_and(|found| found == ending);
+        if is_so && name_of(&path).starts_with(NAME) {
             paths.push(path);
         }
     }
     paths.sort();
-    let (mut sheets, mut unread, mut known) = (Vec::new(), 0_usize, BTreeSet::new());
-    for path in paths {
-        let is_small =
-            fs::metadata(&path).is_ok_and(|found| found.is_file() && found.len() <= LARGEST);
-        let text = is_small.then(|| fs::read_to_string(&path).ok()).flatten();
-        match text.and_then(|text| read(&text).ok()) {
-            Some(found) => {
-                let new = found
-                    .into_iter()
-                    .filter(|s| known.insert(s.facts.sheet.clone()));
-                sheets.extend(new.collect::<Vec<_>>());
+    Ok(paths)
+}
+
+fn name_of(path: &Path) -> String {
+    let name = path.file_name().unwrap_or_default();
+    name.to_string_lossy().into_owned()
+}
+
+/// Removes what a write that was cut off has left, and names it: its sheet was never told as written.
+fn without_cut_off(folder: &Path) -> Result<Vec<String>, KeepError> {
+    let left = named(folder, NEW)?;
+    for path in &left {
+        fs::remove_file(path).map_err(failed(path))?;
+    }
+    Ok(left.iter().map(|path| name_of(path)).collect())
+}
+
+fn all(folder: &Path) -> Result<Found, KeepError> {
+    let mut all = Found::default();
+    for path in named(folder, "csv")? {
+        let name = name_of(&path);
+        if name.starts_with(TOTALS) {
+            continue;
+        }
+        match sheets_of(&path) {
+            Ok(sheets) => {
+                for sheet in sheets {
+                    let id = &sheet.facts.sheet;
+                    match all.sheets.iter().find(|known| known.facts.sheet == *id) {
+                        Some(known) if *known == sheet => {}
+                        Some(_) => all.skipped.push((name.clone(), Why::Another(id.clone()))),
+                        None => all.sheets.push(sheet),
+                    }
+                }
             }
-            None => unread = unread.saturating_add(1),
+            Err(why) => all.skipped.push((name, why)),
         }
     }
-    Ok((sheets, unread))
+    Ok(all)
+}
+
+fn sheets_of(path: &Path) -> Result<Vec<Sheet>, Why> {
+    let found = fs::metadata(path).map_err(Why::Unread)?;
+    if !found.is_file() || found.len() > LARGEST {
+        return Err(Why::NoFile);
+    }
+    let text = fs::read_to_string(path).map_err(Why::Unread)?;
+    read(&text).map_err(Why::Faults)
 }
 
 /// Puts the table in the place of an earlier one, whole; a file of that name that is none of ours stays.
 fn replace(folder: &Path, table: &str) -> Result<PathBuf, KeepError> {
     let own = folder.join(format!("{TOTALS}.csv"));
-    let is_ours = fs::read_to_string(&own).is_ok_and(|there| there.starts_with(TOTALS_HEADER));
-    if !is_ours {
-        let path = free(folder, TOTALS, ".csv");
-        written(&path, table.as_bytes())?;
-        return Ok(path);
-    }
-    let new = free(folder, TOTALS, ".new");
-    written(&new, table.as_bytes())?;
-    fs::rename(&new, &own).map_err(failed(&own))?;
-    Ok(own)
+    let is_ours = fs::read_to_string(&own).is_ok_and(|there| {
+        there
+            .trim_start_matches('\u{feff}')
+            .starts_with(TOTALS_BEGIN)
+    });
+    let path = if is_ours {
+        own
+    } else {
+        free(folder, TOTALS, ".csv")
+    };
+    put(&path, table)?;
+    Ok(path)
+}
+
+/// A file is there whole or not at all, wherever a write is cut off.
+fn put(path: &Path, text: &str) -> Result<(), KeepError> {
+    let new = path.with_extension(NEW);
+    written(&new, text.as_bytes())?;
+    fs::rename(&new, path).map_err(failed(path))
 }
 
 #[cfg(test)]
 mod tests {
     use std::sync::atomic::{AtomicU32, Ordering};
 
-    use ::listening::{Facts, Level, Row, draw};
+    use ::listening::{Facts, Level, Row, Way, draw};
 
     use super::*;
 
@@ -142,6 +231,7 @@ mod tests {
             prompt: trial.prompt,
             choices: trial.choices,
             ms: 900,
+            way: Way::default(),
         });
         let fact = |text: &str| text.to_owned();
         Sheet {
@@ -194,20 +284,125 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_sheet_is_counted_and_what_is_not_ours_is_left_alone() {
+    fn what_is_no_sheet_is_named_and_what_is_not_ours_is_left_alone() {
         let folder = Folder::new();
         fs::create_dir_all(&folder.0).unwrap();
         let foreign = folder.0.join("carrybeat-listening-totals.csv");
         fs::write(&foreign, "a service's own table").unwrap();
         fs::write(folder.0.join("carrybeat-listening-zz.csv"), "none").unwrap();
         let said = keep_sheet(&words(), &sheet("aa"), &folder.0).unwrap();
-        assert!(said.ends_with("stay as they are: 1"), "{said}");
+        assert!(
+            said.contains(
+                "Not counted: carrybeat-listening-zz.csv: line 1, header: \"none\", allowed: sheet,"
+            ),
+            "{said}"
+        );
         assert_eq!(
             folder.read("carrybeat-listening-totals.csv"),
             "a service's own table"
         );
         let own = folder.read("carrybeat-listening-totals-2.csv");
         assert!(own.contains("all,,,,12,12,"), "{own}");
+    }
+
+    /// Of each that does not count the name and why stand there, a line each; the others count.
+    #[test]
+    fn each_file_that_does_not_count_is_named_with_its_reason() {
+        let folder = Folder::new();
+        let put = |name: &str, bytes: &[u8]| {
+            fs::create_dir_all(&folder.0).unwrap();
+            fs::write(
+                folder.0.join(format!("carrybeat-listening-{name}.csv")),
+                bytes,
+            )
+            .unwrap();
+        };
+        let good = sheet("bb").csv();
+        put(
+            "bb",
+            format!("\u{feff}{}", good.replace('\n', "\r\n")).as_bytes(),
+        );
+        put("latin", b"sheet,\xe9");
+        put(
+            "short",
+            good.replace("bb,", "cc,")
+                .lines()
+                .take(12)
+                .collect::<Vec<_>>()
+                .join("\n")
+                .as_bytes(),
+        );
+        put("twin", good.replacen(",en-US,", ",en-GB,", 12).as_bytes());
+        fs::create_dir(folder.0.join("carrybeat-listening-folder.csv")).unwrap();
+        let said = keep_sheet(&words(), &sheet("aa"), &folder.0).unwrap();
+        let named: Vec<&str> = said
+            .lines()
+            .filter_map(|line| line.strip_prefix("Not counted: carrybeat-listening-"))
+            .collect();
+        let [first, second, third, fourth] = named.as_slice() else {
+            panic!("{said}");
+        };
+        assert_eq!(
+            *first,
+            "folder.csv: it is no file, or too large for a sheet"
+        );
+        assert!(
+            second.starts_with("latin.csv: ") && second.contains("UTF-8"),
+            "{second}"
+        );
+        assert!(
+            third.starts_with("short.csv: line 12, order: \"the last of 11\""),
+            "{third}"
+        );
+        assert_eq!(
+            *fourth,
+            "twin.csv: another sheet has the number bb and other answers"
+        );
+        let table = folder.read("carrybeat-listening-totals.csv");
+        assert!(table.contains("en-US,ab,12,2,0,all,,,,24,24,"), "{table}");
+        assert!(
+            said.contains(
+                "all sheets: 20 of 20 right. Too few to judge: it takes 150 answers, 15 tests."
+            ),
+            "{said}"
+        );
+    }
+
+    /// A write is whole or not there. What one that was cut off has left is never read: it is named and goes.
+    #[test]
+    fn what_a_write_that_was_cut_off_has_left_is_never_read_and_goes() {
+        let folder = Folder::new();
+        fs::create_dir_all(&folder.0).unwrap();
+        for left in ["cc", "totals"] {
+            let path = folder.0.join(format!("carrybeat-listening-{left}.new"));
+            fs::write(path, sheet("cc").csv()).unwrap();
+        }
+        fs::write(folder.0.join("a-service-s-own.new"), "stays").unwrap();
+        let said = keep_sheet(&words(), &sheet("aa"), &folder.0).unwrap();
+        for left in ["cc", "totals"] {
+            let line = format!("cut off: carrybeat-listening-{left}.new");
+            assert!(said.contains(&line), "{said}");
+        }
+        assert_eq!(
+            folder.names(),
+            [
+                "a-service-s-own.new",
+                "carrybeat-listening-aa.csv",
+                "carrybeat-listening-totals.csv"
+            ]
+        );
+        let table = folder.read("carrybeat-listening-totals.csv");
+        assert!(table.contains("en-US,ab,12,1,0,all,"), "{table}");
+        // A table of before, saved by a spreadsheet, is ours all the same.
+        let before = table.replace(",wanted,gate", "");
+        fs::write(
+            folder.0.join("carrybeat-listening-totals.csv"),
+            format!("\u{feff}{before}"),
+        )
+        .unwrap();
+        let said = keep_sheet(&words(), &sheet("aa"), &folder.0).unwrap();
+        assert!(!said.contains("cut off"), "{said}");
+        assert_eq!(folder.read("carrybeat-listening-totals.csv"), table);
     }
 
     #[test]

@@ -419,7 +419,9 @@ fn copies_are_written_beside_each_other_and_their_place_is_told() {
     let words = words();
     let out = folder.0.with_file_name("out");
     for what in [What::Pdf, What::Csv, What::CarryOver, What::Pdf] {
-        let said = after.export(&words, ID, what, &out).unwrap();
+        let written = after.export(&words, ID, what, &out).unwrap();
+        assert!(written.path.exists(), "{written:?}");
+        let said = written.said;
         assert!(said.contains(&out.display().to_string()), "{said}");
         assert!(!said.contains(ID), "{said}");
     }

@@ -3,10 +3,13 @@
 use std::fmt;
 
 use cpal::{
-    BufferSize, ErrorKind, FromSample, I24, OutputCallbackInfo, SampleFormat, SizedSample,
-    StreamConfig, SupportedStreamConfig,
+    BufferSize, DeviceDescription, DeviceType, ErrorKind, FromSample, I24, InterfaceType,
+    OutputCallbackInfo, SampleFormat, SizedSample, StreamConfig, SupportedStreamConfig,
     traits::{DeviceTrait, HostTrait, StreamTrait},
 };
+
+#[cfg(test)]
+use cpal::DeviceDescriptionBuilder;
 
 /// Frames of a period; the library keeps two in its buffer. Measured through a sound server with
 /// both cores busy: 512 frames underran several times in 15 s, 1024 never; 2048 are heard 62 ms
@@ -99,6 +102,14 @@ impl Device {
         self.config.sample_rate()
     }
 
+    /// What it is and how it is connected, in the library's words; empty where the system does not tell, as on
+    /// phones, whose default output it does not describe.
+    pub(crate) fn kind(&self) -> String {
+        self.device
+            .description()
+            .map_or_else(|_| String::new(), |d| kind_of(&d))
+    }
+
     /// Opens the stream and lets it run. `make` gives what fills it; it is asked again if the
     /// device does not take the wanted period.
     pub(crate) fn open<F: Fill, N: Notice>(
@@ -161,6 +172,15 @@ impl Device {
             None,
         )
     }
+}
+
+/// Never the name: a headset is often called after its owner.
+fn kind_of(told: &DeviceDescription) -> String {
+    let (kind, by) = (told.device_type(), told.interface_type());
+    let kind = (kind != DeviceType::Unknown).then(|| kind.to_string());
+    let by = (by != InterfaceType::Unknown).then(|| by.to_string());
+    let words: Vec<String> = kind.into_iter().chain(by).collect();
+    words.join(" ").to_lowercase()
 }
 
 /// Fills a block of frames: every channel sounds the same, so that no speaker of a device is silent.

@@ -17,4 +17,5 @@ pub use bank::{Bank, BankError};
 pub use device::DeviceError;
 pub use pack::{ClipFault, Pack, VoiceCheck, VoiceFault, Wrong, check_built_in, check_voices};
 pub use player::{Health, Player};
+pub use supervisor::SoundState;
 pub use wav::{Sounded, SoundedAs, WavError, WavOutlet, outline};

@@ -168,6 +168,11 @@ impl Link {
             } => {
                 let id = CueId(id);
                 let at = match tick {
+                    // No answer can be timed by it: as if it had been left out.
+                    None if self.trial.is(id) => {
+                        self.news.push_back(SoundNews::Late { id });
+                        return;
+                    }
                     Some(tick) => {
                         let ms = tick.saturating_mul(1000).checked_div(u64::from(self.hz));
                         Ms(ms.unwrap_or(0))
@@ -178,7 +183,7 @@ impl Link {
                         .cues
                         .iter()
                         .find(|(_, cue)| cue.id == id)
-                        .map_or_else(|| self.trial.asked(id), |(now, _)| *now),
+                        .map_or(Ms::ZERO, |(now, _)| *now),
                 };
                 (id, SoundNews::Started { id, at })
             }

@@ -26,7 +26,7 @@ pub(crate) enum Told {
     Offset(i64),
     /// The run's zero on the system's clock, ns.
     Zero(i64),
-    /// A sound of the listening test, to be played at once under this name.
+    /// A sound of the listening test, to be played under this name as soon as it can be dated.
     Trial(CueId, Sound),
 }
 
@@ -39,6 +39,8 @@ pub(crate) struct Gauge {
     pub(crate) last_jump_ns: AtomicI64,
     pub(crate) ppm: AtomicI64,
     pub(crate) latency_ns: AtomicI64,
+    /// What the device of the latest stream takes, where it tells: the next stream keeps to it.
+    pub(crate) kept_ns: AtomicI64,
     pub(crate) is_broken: AtomicBool,
 }
 
@@ -67,6 +69,8 @@ pub(crate) struct Live {
     zero_ns: i64,
     /// Let go here only where the control side holds it as well.
     trial: Option<Sound>,
+    /// Its name, until it begins: see [`Live::begin_trial`].
+    waiting: Option<CueId>,
 }
 
 struct Reports(Producer<Report>);
@@ -89,9 +93,11 @@ impl Live {
         reports: Producer<Report>,
         gauge: Arc<Gauge>,
     ) -> Self {
+        let kept = gauge.kept_ns.load(Relaxed);
+        let follow = Follow::new(bank.hz());
         Self {
             mixer: Mixer::new(bank.hz(), None),
-            follow: Follow::new(bank.hz()),
+            follow: if kept > 0 { follow.after(kept) } else { follow },
             underruns: gauge.underruns.load(Relaxed),
             bank,
             told,
@@ -100,6 +106,7 @@ impl Live {
             offset_ns: None,
             zero_ns: 0,
             trial: None,
+            waiting: None,
         }
     }
 
@@ -130,6 +137,9 @@ impl Live {
                 let ahead = ns_of(Mixer::DELAY, self.bank.hz());
                 let latency = self.follow.latency_ns().saturating_add(ahead);
                 self.gauge.latency_ns.store(latency, Relaxed);
+                if self.follow.is_told() {
+                    self.gauge.kept_ns.store(self.follow.latency_ns(), Relaxed);
+                }
             }
             Moved::Jumped(ns) => {
                 self.mixer.break_off();
@@ -140,6 +150,23 @@ impl Live {
         }
         self.mixer
             .take(Message::Timeline(timeline), &mut self.reports);
+    }
+
+    /// Answers are timed from its last word, so it waits until there is a line by which to say when it began: a
+    /// stream that was just opened has none for a dozen blocks, and after an underrun the old one is in doubt.
+    fn begin_trial(&mut self) {
+        if self.mixer.timeline().is_none() || self.follow.is_in_doubt() {
+            return;
+        }
+        if let Some(id) = self.waiting.take() {
+            let play = Play {
+                id: id.0,
+                clip: trial::CLIP,
+                bus: Bus::Voice,
+                start: None,
+            };
+            self.mixer.take(Message::Play(play), &mut self.reports);
+        }
     }
 }
 
@@ -158,6 +185,8 @@ impl Fill for Live {
         for _ in 0..Self::MOST_ORDERS {
             match self.told.pop() {
                 Ok(Told::Order(now, order)) => {
+                    self.waiting
+                        .take_if(|waiting| order == Order::Revoke(*waiting));
                     self.mixer.take(message(now, order, hz), &mut self.reports);
                 }
                 Ok(Told::Offset(ns)) => {
@@ -170,18 +199,13 @@ impl Fill for Live {
                 }
                 Ok(Told::Trial(id, sound)) => {
                     self.trial = Some(sound);
-                    let play = Play {
-                        id: id.0,
-                        clip: trial::CLIP,
-                        bus: Bus::Voice,
-                        start: None,
-                    };
-                    self.mixer.take(Message::Play(play), &mut self.reports);
+                    self.waiting = Some(id);
                 }
                 Err(_) => break,
             }
         }
         self.follow(frames, now_ns, heard_ns);
+        self.begin_trial();
     }
 
     fn fill(&mut self, out: &mut [f32]) {

@@ -14,7 +14,7 @@ use std::{
 
 use conduct::{Order, Speaker, clock};
 use cycle::{CueId, Ms, SoundNews};
-use listening::Stimulus;
+use listening::{Output, Stimulus};
 use rtrb::RingBuffer;
 
 use crate::{
@@ -23,7 +23,7 @@ use crate::{
     link::Link,
     live::{Gauge, Live},
     pack::Pack,
-    supervisor::{Step, Supervisor},
+    supervisor::{SoundState, Step, Supervisor},
     trial,
 };
 
@@ -73,12 +73,17 @@ struct Shared {
     gauge: Arc<Gauge>,
     device_news: Mutex<VecDeque<SoundNews>>,
     refused: Mutex<Option<DeviceError>>,
+    /// Of the open stream.
+    output: Mutex<Option<Output>>,
     opened: AtomicU64,
+    state: Mutex<SoundState>,
 }
 
-/// How the sound stands, for measurements.
+/// How the sound stands, for measurements and tests.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Health {
+    /// Whether it plays.
+    pub state: SoundState,
     /// Streams opened so far.
     pub opened: u64,
     /// Frames of the open stream.
@@ -153,6 +158,7 @@ impl Player {
     pub fn health(&self) -> Health {
         let gauge = &self.shared.gauge;
         Health {
+            state: *lock(&self.shared.state),
             opened: self.shared.opened.load(Relaxed),
             frames: gauge.frames.load(Relaxed),
             underruns: gauge.underruns.load(Relaxed),
@@ -215,12 +221,20 @@ impl Speaker for Player {
         }
     }
 
-    fn trial(&mut self, now: Ms, id: CueId, stimulus: Stimulus) {
-        lock(&self.shared.link).want_trial(now, id);
+    fn rerouted(&mut self) {
+        self.reopen();
+    }
+
+    fn trial(&mut self, _now: Ms, id: CueId, stimulus: Stimulus) {
+        lock(&self.shared.link).want_trial(id);
         if let Some((wishes, _)) = &self.owner {
             // Fails only if the owner is gone, and with it the stream.
             wishes.send(Wish::Trial(id, stimulus)).unwrap_or_default();
         }
+    }
+
+    fn output(&self) -> Option<Output> {
+        lock(&self.shared.output).clone()
     }
 }
 
@@ -284,6 +298,7 @@ impl Owner {
             let frames = self.shared.gauge.frames.load(Relaxed);
             let is_broken = self.shared.gauge.is_broken.load(Relaxed);
             let step = supervisor.step(now(), frames, is_broken);
+            *lock(&self.shared.state) = supervisor.sound();
             self.tell(supervisor);
             if supervisor.is_waiting() {
                 self.close();
@@ -344,6 +359,7 @@ impl Owner {
 
     fn close(&mut self) {
         lock(&self.shared.link).disconnect();
+        *lock(&self.shared.output) = None;
         self.stream = None;
         self.shared.gauge.frames.store(0, Relaxed);
         self.shared.gauge.is_broken.store(false, Relaxed);
@@ -374,6 +390,10 @@ impl Owner {
         if let Some((told, reports)) = ends {
             lock(&self.shared.link).connect(told, reports, device.hz());
         }
+        *lock(&self.shared.output) = Some(Output {
+            kind: device.kind(),
+            hz: device.hz(),
+        });
         *lock(&self.shared.refused) = None;
         self.shared.opened.fetch_add(1, Relaxed);
         Ok(())

@@ -14,6 +14,23 @@ const HELD_UP: Ms = Ms(300);
 /// Waits between attempts, ms: the first is the shortest that a restarting server can answer.
 const WAITS: [u64; 6] = [100, 200, 400, 800, 1600, 3000];
 
+/// How the sound stands. Where it goes and whether the phone is muted, the phone says itself (`cycle::Around`).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum SoundState {
+    /// A stream was opened, or is to be, and nothing was heard of it yet.
+    #[default]
+    Opening,
+    /// Frames flow.
+    Playing,
+    /// No frame for so long that one is missing; not long enough to say so.
+    Stalled,
+    /// Nothing is heard: it was said, and the device is opened again and again.
+    Lost,
+}
+
+/// No frame for this long is a stall: the longest block of a device that plays is shorter.
+const STALL: Ms = Ms(200);
+
 /// What to do now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Step {
@@ -129,6 +146,16 @@ impl Supervisor {
         matches!(self.state, State::Waiting(_))
     }
 
+    /// How the sound stands.
+    pub(crate) fn sound(&self) -> SoundState {
+        match self.state {
+            _ if self.is_lost => SoundState::Lost,
+            State::Waiting(_) | State::Opening(_) | State::Filled(_) => SoundState::Opening,
+            State::Playing(silent) if silent >= STALL => SoundState::Stalled,
+            State::Playing(_) => SoundState::Playing,
+        }
+    }
+
     /// Lost or back, if that is new.
     pub(crate) fn news(&mut self) -> Option<SoundNews> {
         self.news.take()
@@ -195,6 +222,37 @@ mod tests {
         let (news, opens) = watch(&mut s, (200, 3000), |ms| 48 * ms.min(1000));
         assert_eq!(news, [(1500, SoundNews::Lost)]);
         assert_eq!(opens, [1600, 1800, 2200, 3000]);
+    }
+
+    #[test]
+    fn a_sound_is_opening_then_playing_then_stalled_then_lost_and_playing_again() {
+        let mut s = Supervisor::new(Ms(0));
+        assert_eq!(s.sound(), SoundState::Opening);
+        s.step(Ms(0), 0, false);
+        s.opened(Ms(0));
+        s.step(Ms(50), 2048, false);
+        assert_eq!(
+            s.sound(),
+            SoundState::Opening,
+            "the buffer was filled, no more"
+        );
+        s.step(Ms(100), 4096, false);
+        assert_eq!(s.sound(), SoundState::Playing);
+        for (ms, state) in [
+            (200, SoundState::Playing),
+            (300, SoundState::Stalled),
+            (500, SoundState::Stalled),
+            (600, SoundState::Lost),
+        ] {
+            s.step(Ms(ms), 4096, false);
+            assert_eq!(s.sound(), state, "{ms} ms");
+        }
+        s.step(Ms(700), 4096, false);
+        s.opened(Ms(700));
+        assert_eq!(s.sound(), SoundState::Lost, "open is not heard");
+        s.step(Ms(800), 2048, false);
+        s.step(Ms(900), 4096, false);
+        assert_eq!(s.sound(), SoundState::Playing);
     }
 
     #[test]

@@ -31,6 +31,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let handle = conduct::start(Parts {
         folder: PathBuf::from(folder),
         speaker: Box::new(FakeSpeaker::new()),
+        phone: Box::new(conduct::NoPhone),
         setup: Setup {
             protocol,
             clips,

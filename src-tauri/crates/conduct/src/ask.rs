@@ -1,11 +1,15 @@
 //! What the page asks of the conductor, and what it is shown.
 
+use std::path::PathBuf;
+
 use cycle::{
     Act, Banner, Entered, LastAct, Ms, Prompt, Seq, Setup, View,
     mark::{PatientClass, SetState},
 };
 use listening::{Level, Progress};
 use record::Digest;
+
+use crate::{PhoneNews, settings::Feel};
 
 /// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
 /// clock by the quickest message it has seen, so that a slow message does not date a touch late.
@@ -36,13 +40,14 @@ pub enum Ask {
         /// When.
         touch: Touch,
     },
-    /// What the phone says of its own battery, whenever that changes.
-    Phone {
-        /// Per cent that is left.
-        battery_pct: u8,
-        /// It is being charged.
-        charging: bool,
-    },
+    /// What the phone says.
+    Phone(PhoneNews),
+    /// Let the crew hand a file to another app.
+    Share(PathBuf),
+    /// When the beat is to be felt as well.
+    Feel(Feel),
+    /// How bright the screen is to be in a run, per cent; `None` leaves it to the phone.
+    Brightness(Option<u8>),
     /// Take back the last act.
     Undo {
         /// When.
@@ -174,6 +179,10 @@ pub struct Shown {
     pub lang: String,
     /// The voice pack that speaks.
     pub voice: String,
+    /// The phone is locked: what is kept stays out of sight.
+    pub is_locked: bool,
+    /// How bright it is around the phone, lux, where it can tell.
+    pub lux: Option<u32>,
     /// Where the listening test stands, if there is one.
     pub listening: Option<Progress>,
 }

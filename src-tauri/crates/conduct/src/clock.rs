@@ -103,11 +103,14 @@ fn signed(ms: u64) -> i64 {
 /// Nanoseconds since the system's boot, counting sleep. Where the system has no such clock that
 /// another process can read, the wall clock: then no two processes share a boot id either.
 pub fn uptime_ns() -> u64 {
-    read_uptime().unwrap_or_else(|| {
+    let now = read_uptime().unwrap_or_else(|| {
         u64::try_from(wall_now().unix_ms())
             .unwrap_or(0)
             .saturating_mul(1_000_000)
-    })
+    });
+    #[cfg(test)]
+    let now = now.saturating_add(leap::passed_ms().saturating_mul(1_000_000));
+    now
 }
 
 /// Milliseconds of [`uptime_ns`].
@@ -150,11 +153,10 @@ fn boot_id() -> String {
 pub fn wall_now() -> Wall {
     let now = jiff::ZonedDateTime::now();
     let minutes = now.offset().seconds().checked_div(60).unwrap_or(0);
-    Wall::new(
-        now.timestamp().as_millisecond(),
-        i16::try_from(minutes).unwrap_or(0),
-    )
-    .unwrap_or(Wall::UNKNOWN)
+    let ms = now.timestamp().as_millisecond();
+    #[cfg(test)]
+    let ms = ms.saturating_add(leap::wall_ms());
+    Wall::new(ms, i16::try_from(minutes).unwrap_or(0)).unwrap_or(Wall::UNKNOWN)
 }
 
 /// A wall time as a person reads it: date, then hours and minutes, by the clock that it was taken from.
@@ -192,6 +194,35 @@ impl WallWatch {
             self.apart_ms = Some(apart);
             jump
         })
+    }
+}
+
+/// Lets time leap for the thread of a test: a phone that froze every timer, a wall clock that was set.
+#[cfg(test)]
+pub(crate) mod leap {
+    use std::cell::Cell;
+
+    thread_local! {
+        static PASSED_MS: Cell<u64> = const { Cell::new(0) };
+        static SET_MS: Cell<i64> = const { Cell::new(0) };
+    }
+
+    /// So much time passes at once, on both clocks.
+    pub(crate) fn pass(ms: u64) {
+        PASSED_MS.set(PASSED_MS.get().saturating_add(ms));
+    }
+
+    /// Somebody sets the wall clock on by so much, or back.
+    pub(crate) fn set_wall(by_ms: i64) {
+        SET_MS.set(SET_MS.get().saturating_add(by_ms));
+    }
+
+    pub(super) fn passed_ms() -> u64 {
+        PASSED_MS.get()
+    }
+
+    pub(super) fn wall_ms() -> i64 {
+        SET_MS.get().saturating_add_unsigned(PASSED_MS.get())
     }
 }
 

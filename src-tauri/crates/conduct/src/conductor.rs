@@ -18,14 +18,16 @@ use record::Chain;
 use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
 use crate::{
-    Ask, Clock, FileStore, Heads, House, Keeper, Order, Receipt, RunClock, RunLock, Shown, Speaker,
-    Stage, Store, StoreError, Voice,
+    Ask, Clock, FileStore, Heads, House, Keeper, Order, Phone, Receipt, RunClock, RunLock, Shown,
+    Speaker, Stage, Store, StoreError, Voice,
     clock::{WallWatch, uptime_ms},
     house::house_now,
     keeping::Keeping,
     lock::LockError,
     page_clock::PageClock,
+    phone::watch::Watch,
     resume,
+    settings::Feel,
     showing::Showing,
     stage::text_of,
 };
@@ -33,6 +35,7 @@ use crate::{
 mod asked;
 mod kept;
 mod listening;
+mod phone;
 
 /// Never asleep longer: timers stop while a phone sleeps, and the sound is looked after here.
 const LONGEST_SLEEP_MS: u64 = 1000;
@@ -53,6 +56,8 @@ pub struct Parts {
     pub folder: PathBuf,
     /// The sound.
     pub speaker: Box<dyn Speaker>,
+    /// What the app runs on.
+    pub phone: Box<dyn Phone>,
     /// The numbers that were set, and the clips.
     pub setup: Setup,
     /// What a record's header says of app and pack; each run gets an id of its own.
@@ -182,8 +187,9 @@ struct Conductor {
     /// Of the present run's writer; what an earlier one says is of no concern.
     receipts: UnboundedReceiver<Receipt>,
     sound_lost: bool,
-    /// What the phone said last of its battery.
-    battery: Option<(u8, bool)>,
+    /// What the phone said last, and what was wished of it.
+    watch: Watch,
+    feel: Feel,
     /// House time at which the sounds of the ready check fall silent.
     listening: Option<Ms>,
     /// The listening test.
@@ -253,7 +259,8 @@ impl Conductor {
             showing,
             receipts,
             sound_lost: false,
-            battery: None,
+            watch: Watch::default(),
+            feel: Feel::default(),
             listening: None,
             test: None,
             trials: 0,
@@ -264,6 +271,7 @@ impl Conductor {
 
     async fn live(mut self, mut inbox: UnboundedReceiver<Arrived>) {
         self.guarded(Self::resume);
+        self.guarded(Self::tend);
         self.guarded(Self::show);
         loop {
             let sleep = tokio::time::sleep(Duration::from_millis(self.sleep_ms()));
@@ -285,6 +293,7 @@ impl Conductor {
                 () = sleep => {}
             }
             self.guarded(Self::wake);
+            self.guarded(Self::tend);
             self.guarded(Self::show);
         }
         self.close();
@@ -303,6 +312,7 @@ impl Conductor {
         self.parts
             .speaker
             .order(house_now(uptime_ms()), Order::Rest);
+        self.watch.hold(self.parts.phone.as_mut(), None);
         if let Some(mut live) = self.live.take()
             && live.stage.is_over()
         {
@@ -333,7 +343,8 @@ impl Conductor {
         if let Some(at) = self.parts.speaker.next_wakeup() {
             ms = ms.min(at.since(house).0.max(20));
         }
-        ms.min(self.showing.wake_in_ms(uptime_ms()))
+        ms.min(self.tend_in_ms())
+            .min(self.showing.wake_in_ms(uptime_ms()))
     }
 
     /// What time alone brings: the sound's news, the rules' own moments, a gap, the seal.
@@ -503,6 +514,7 @@ impl Conductor {
             ended: None,
             wall: WallWatch::default(),
         });
+        self.tell_known(Ms(uptime_ms()));
         Ok(())
     }
 
@@ -521,11 +533,13 @@ impl Conductor {
     fn show(&mut self) {
         let mono = uptime_ms();
         self.showing.listening(self.test_progress());
+        let around = self.watch.surroundings();
+        self.showing.phone(around.locked, self.watch.lux());
         let shown = match &mut self.live {
             Some(live) => self
                 .showing
                 .run(&mut live.stage, live.clock.now().max(live.last), mono),
-            None => self.showing.idle(self.sound_lost, mono),
+            None => self.showing.idle(self.sound_lost, around, mono),
         };
         if let Some(shown) = shown {
             (self.parts.show)(shown);

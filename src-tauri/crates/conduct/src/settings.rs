@@ -40,6 +40,34 @@ impl Theme {
     }
 }
 
+/// When the beat is felt as well.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Feel {
+    /// Where it may not be heard: lost, in a call, muted, in a headset.
+    #[default]
+    Unheard,
+    /// In every run with sound.
+    Always,
+}
+
+impl Feel {
+    /// Its word in the file.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Unheard => "unheard",
+            Self::Always => "always",
+        }
+    }
+
+    /// What a word stands for.
+    pub fn of(word: &str) -> Option<Self> {
+        [Self::Unheard, Self::Always]
+            .into_iter()
+            .find(|feel| feel.word() == word)
+    }
+}
+
 /// What can be set. What a file leaves out is as at first.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
@@ -57,6 +85,8 @@ pub struct Settings {
     pub first_seen: bool,
     /// How loud beats, breath tones and voice are.
     pub levels: Levels,
+    /// When the beat is felt as well.
+    pub feel: Feel,
     /// How many days the service keeps a run; none unless the service sets it.
     pub retain_days: Option<u32>,
 }
@@ -189,6 +219,7 @@ mod tests {
             lang: "es-419".to_owned(),
             followed: "es-ES".to_owned(),
             first_seen: true,
+            feel: Feel::Always,
             retain_days: Some(90),
             levels: Levels {
                 beat_db: 3,

@@ -1,6 +1,6 @@
 //! What is shown: the run's view, the house's banners, the ticks of what is kept, the coming sounds.
 
-use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, View, fact::Source};
+use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, Surroundings, View, fact::Source};
 
 use listening::Progress;
 
@@ -15,6 +15,10 @@ const PULSES_EVERY_MS: u64 = 6000;
 const WAITING_MS: u64 = 250;
 
 /// What was shown last, and what the store has said.
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is said by another part of the house"
+)]
 #[derive(Debug)]
 pub(crate) struct Showing {
     /// A run that has not begun: the start card, with what was chosen on it.
@@ -42,6 +46,8 @@ pub(crate) struct Showing {
     lang: String,
     voice: String,
     listening: Option<Progress>,
+    is_locked: bool,
+    lux: Option<u32>,
 }
 
 impl Showing {
@@ -67,12 +73,20 @@ impl Showing {
             lang: parts.heads.lang.clone(),
             voice: parts.heads.pack_id.clone(),
             listening: None,
+            is_locked: false,
+            lux: None,
         }
     }
 
     /// Where the listening test stands.
     pub(crate) fn listening(&mut self, progress: Option<Progress>) {
         self.listening = progress;
+    }
+
+    /// What bears on the page alone.
+    pub(crate) fn phone(&mut self, is_locked: bool, lux: Option<u32>) {
+        self.is_locked = is_locked;
+        self.lux = lux;
     }
 
     /// Another language, with what is wrong with its voice.
@@ -180,8 +194,18 @@ impl Showing {
         })
     }
 
-    pub(crate) fn idle(&mut self, sound_lost: bool, mono_ms: u64) -> Option<Shown> {
-        let mut banners = Vec::new();
+    pub(crate) fn idle(
+        &mut self,
+        sound_lost: bool,
+        around: Surroundings,
+        mono_ms: u64,
+    ) -> Option<Shown> {
+        // A run that begins turns the volume up where it may.
+        let mut banners = Surroundings {
+            volume_pct: 100,
+            ..around
+        }
+        .banners(false);
         if sound_lost {
             banners.push(Banner::NoSound);
         }
@@ -256,6 +280,8 @@ impl Showing {
             }),
             lang: self.lang.clone(),
             voice: self.voice.clone(),
+            is_locked: self.is_locked,
+            lux: self.lux,
             listening: self.listening.clone(),
         };
         let is_due = mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS;
@@ -269,6 +295,7 @@ impl Showing {
                 &last.faults,
                 (&last.protocol, last.is_example, &last.record),
                 (&last.lang, &last.voice, &last.listening),
+                (last.is_locked, last.lux),
             ) != (
                 &shown.view,
                 &shown.banners,
@@ -277,6 +304,7 @@ impl Showing {
                 &shown.faults,
                 (&shown.protocol, shown.is_example, &shown.record),
                 (&shown.lang, &shown.voice, &shown.listening),
+                (shown.is_locked, shown.lux),
             ) || kept(last) != kept(&shown)
         });
         (changed || stale).then(|| {

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use cycle::{Cue, CueId, Ms, SoundNews};
-use listening::Stimulus;
+use listening::{Output, Stimulus};
 
 /// An order to the sound. Orders are taken in order and never wait.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,7 +57,14 @@ pub trait Speaker: fmt::Debug + Send {
     /// From now on sounds the voice of this language. Asked between runs only; must not block. One that has
     /// a single voice keeps it.
     fn speak(&mut self, _lang: &str) {}
+    /// Where the sound goes may have changed: play on the present default device. Must not block. One that has a
+    /// single device keeps it.
+    fn rerouted(&mut self) {}
     /// Makes a sound of the listening test and sounds it as soon as it is made, under this name; it is told as a
     /// cue is, and revoked as one. Asked between runs only; must not block. One that has no clips leaves it out.
     fn trial(&mut self, _now: Ms, _id: CueId, _stimulus: Stimulus) {}
+    /// What the sound comes out of now; `None` where nothing is open or nothing is known of it.
+    fn output(&self) -> Option<Output> {
+        None
+    }
 }

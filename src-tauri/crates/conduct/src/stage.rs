@@ -9,8 +9,8 @@ use std::{
 };
 
 use cycle::{
-    Act, Banner, Card, Entry, Fact, Figure, Input, LastAct, Mark, Ms, Output, Run, Seq, Setup,
-    SoundNews, StateWord, View,
+    Act, Banner, Card, Class, CueId, CueSound, Entry, Fact, Figure, Input, LastAct, Mark, Ms,
+    Output, Run, Seq, Setup, SoundNews, Start, StateWord, Tone, View,
     fact::{Deed, Source},
     mark::{FlowMark, Outcome, RunMark},
 };
@@ -45,6 +45,8 @@ pub struct Stage {
     sound_lost: bool,
     /// The levels that were ordered last.
     levels: Option<Levels>,
+    /// The last prompt of a pressing class, and when it begins.
+    pressing: Option<(CueId, Ms)>,
     /// Nothing is written after the seal.
     is_sealed: bool,
     last_view: View,
@@ -97,6 +99,7 @@ impl Stage {
             raw_end: None,
             sound_lost: false,
             levels: None,
+            pressing: None,
             is_sealed: false,
             last_view,
             #[cfg(feature = "fakes")]
@@ -180,6 +183,11 @@ impl Stage {
         self.sound_lost
     }
 
+    /// When the last prompt of a pressing class begins, or began.
+    pub fn pressing(&self) -> Option<Ms> {
+        self.pressing.map(|(_, at)| at)
+    }
+
     /// Whether the run has begun and has not ended, with rules or without.
     pub fn is_live(&self) -> bool {
         self.raw_end.is_none() && (self.is_bare || self.run.is_live())
@@ -242,8 +250,20 @@ impl Stage {
         while let Some(output) = self.run.poll() {
             match output {
                 Output::Score(placed) => speaker.order(house_now, self.house.score(placed)),
-                Output::Play(cue) => speaker.order(house_now, self.house.play(cue)),
-                Output::Revoke(id) => speaker.order(house_now, Order::Revoke(id)),
+                Output::Play(cue) => {
+                    if is_pressing(cue.sound) {
+                        let at = match cue.start {
+                            Start::Now => now,
+                            Start::At(at) => at,
+                        };
+                        self.pressing = Some((cue.id, at));
+                    }
+                    speaker.order(house_now, self.house.play(cue));
+                }
+                Output::Revoke(id) => {
+                    self.pressing = self.pressing.filter(|(pressing, _)| *pressing != id);
+                    speaker.order(house_now, Order::Revoke(id));
+                }
                 Output::Write(entry) => self.write(&entry),
                 Output::Show => {}
             }
@@ -322,6 +342,7 @@ impl Stage {
             | Input::WallJump { .. }
             | Input::Fault { .. }
             | Input::Phone { .. }
+            | Input::Around(_)
             | Input::Levels(_)
             | Input::Refused { .. }
             | Input::Wake => return,
@@ -385,6 +406,7 @@ impl Stage {
             | Input::WallJump { .. }
             | Input::Fault { .. }
             | Input::Phone { .. }
+            | Input::Around(_)
             | Input::Levels(_)
             | Input::Refused { .. }
             | Input::Wake => {}
@@ -427,6 +449,15 @@ fn bare_view(view: &mut View, ended: Option<Outcome>, sound_lost: bool) {
         view.main = vec![Act::HandsOff, Act::HandsOn];
         view.side = vec![Act::DeviceRunning, Act::ShockNow];
         view.sheet = vec![Act::AirwayIn, Act::PulseBack, Act::CupGood, Act::Flag];
+    }
+}
+
+/// What is worth a long pulse where it may not be heard: prompts of class A and B, and the tone that stands for
+/// one.
+fn is_pressing(sound: CueSound) -> bool {
+    match sound {
+        CueSound::Voice(prompt) => prompt.class() <= Class::B,
+        CueSound::Tone(tone) => tone == Tone::Attention,
     }
 }
 

@@ -20,7 +20,7 @@ use conduct::{
 use cycle::{
     Act, ClipLengths, Ms, Prompt, Protocol, Setup, SoundNews, StateWord, mark::PatientClass,
 };
-use listening::{Level, PROMPTS, Progress, draw, length_ms};
+use listening::{Level, Output, PROMPTS, Progress, Way, draw, length_ms};
 use record::{Digest, RunKind};
 
 const CLIP_MS: u32 = 700;
@@ -49,6 +49,7 @@ fn open(name: &str) -> House {
     let parts = Parts {
         folder: folder.clone(),
         speaker: Box::new(speaker.clone()),
+        phone: Box::new(conduct::NoPhone),
         setup: Setup {
             protocol: Protocol::parse(text.as_bytes()).unwrap(),
             clips: ClipLengths::new(clips).unwrap(),
@@ -155,8 +156,18 @@ fn now() -> Touch {
 #[test]
 fn twelve_prompts_are_heard_and_the_sheet_is_that_of_its_seed() {
     let house = open("whole");
+    let output = |hz| {
+        Some(Output {
+            kind: "speaker".to_owned(),
+            hz,
+        })
+    };
     house.begin();
     for n in 1..=PROMPTS {
+        // Another output from the seventh on, as when a headset is pulled between two prompts.
+        house
+            .speaker
+            .set_output(output(if n < 7 { 44_100 } else { 48_000 }));
         house.progress("ready", |p| *p == Progress::Ready { n });
         assert_eq!(house.speaker.trials().len(), n.saturating_sub(1));
         house.ask(ListeningAsk::Play);
@@ -191,6 +202,13 @@ fn twelve_prompts_are_heard_and_the_sheet_is_that_of_its_seed() {
         assert_eq!(row.answer, trial.choices.first().copied());
         // From the end of the words on, half a second of noise lies before any answer.
         assert!((500..30_000).contains(&row.ms), "{row:?}");
+    }
+    for (n, row) in sheet.rows.iter().enumerate() {
+        let way = Way {
+            voice_db: Some(6),
+            output: output(if n < 6 { 44_100 } else { 48_000 }),
+        };
+        assert_eq!(row.way, way, "row {n}");
     }
     let names: std::collections::BTreeSet<_> =
         house.speaker.trials().iter().map(|(id, _)| id.0).collect();

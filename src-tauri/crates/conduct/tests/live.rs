@@ -14,7 +14,7 @@ use std::{
 };
 
 use conduct::{
-    Ask, Clock, Handle, Heads, Order, Parts, RunClock, Shown, StartError, Touch, Voice,
+    Ask, Clock, Handle, Heads, Order, Parts, PhoneNews, RunClock, Shown, StartError, Touch, Voice,
     clock::uptime_ms, fakes::FakeSpeaker,
 };
 use cycle::{
@@ -65,6 +65,7 @@ fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>
     Parts {
         folder: folder.to_owned(),
         speaker: Box::new(speaker),
+        phone: Box::new(conduct::NoPhone),
         setup: Setup {
             protocol: Protocol::parse(text.as_bytes()).unwrap(),
             clips: ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap(),
@@ -417,10 +418,10 @@ fn the_shown_run_names_its_record_and_whether_it_is_kept() {
 fn a_value_is_entered_or_told_to_be_none_and_the_phone_s_battery_is_heard() {
     let (folder, speaker) = (Folder::new("entered"), FakeSpeaker::new());
     let house = open(&folder.0, &speaker).unwrap();
-    house.handle.ask(Ask::Phone {
-        battery_pct: 9,
+    house.handle.ask(Ask::Phone(PhoneNews::Battery {
+        pct: 9,
         charging: false,
-    });
+    }));
     house.press(Act::StartByHand);
     house.until("a low battery, known before the start", |s| {
         s.view.banners.contains(&Banner::PhoneLow)
@@ -431,10 +432,10 @@ fn a_value_is_entered_or_told_to_be_none_and_the_phone_s_battery_is_heard() {
     });
     house.enter("900");
     house.until("the refusal", |s| s.last_act.is_some_and(|a| !a.taken));
-    house.handle.ask(Ask::Phone {
-        battery_pct: 9,
+    house.handle.ask(Ask::Phone(PhoneNews::Battery {
+        pct: 9,
         charging: true,
-    });
+    }));
     house.until("charging", |s| !s.view.banners.contains(&Banner::PhoneLow));
     house.handle.close();
     assert_eq!(marks(&folder), ["arrest", "compr_start", "etco2"]);

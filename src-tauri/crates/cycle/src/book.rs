@@ -9,7 +9,7 @@ use alloc::{
 use beat::Placed;
 
 use crate::{
-    Levels, Ms,
+    Levels, Ms, Surroundings,
     fact::{CueId, CueLine, CueOutcome, CueSound, Deed, Entry, Fact, HeldWhy, Seq, SoundChange},
     prompts::{Class, Prompt, Tone},
     rules::check,
@@ -76,6 +76,8 @@ pub(crate) struct Book {
     pub(crate) sound_lost: bool,
     /// As they were set on the phone.
     pub(crate) levels: Levels,
+    /// How things stand around the phone.
+    pub(crate) around: Surroundings,
     /// The phone's battery has been low since then.
     pub(crate) phone_low: Option<Ms>,
     pub(crate) unmarked: Option<Ms>,
@@ -176,6 +178,7 @@ impl Book {
                 SoundChange::Route => {}
             },
             Deed::Setting { value, .. } => self.levels = value.within(),
+            Deed::Around(change) => self.around.apply(*change),
             Deed::Phone { low, .. } => self.phone_low = low.then_some(entry.taken),
             Deed::CheckUnmarked { due_ms } => self.unmarked = Some(*due_ms),
             Deed::Heartbeat {} | Deed::Start { .. } => self.heartbeat = entry.taken,
@@ -197,6 +200,8 @@ impl Book {
                 }
                 self.sounding = None;
                 self.sound_lost = false;
+                // What is around the phone now, the new process is told anew.
+                self.around = Surroundings::default();
             }
             Deed::Count { .. }
             | Deed::Ignored { .. }

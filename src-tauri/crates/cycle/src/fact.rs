@@ -6,7 +6,7 @@ use beat::{Pattern, Placed, Rate, Score};
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    Levels, Ms,
+    Around, Levels, Ms,
     mark::{Mark, closed},
     prompts::{Prompt, Tone},
 };
@@ -402,6 +402,8 @@ pub enum Deed {
         /// Low, and not being charged.
         low: bool,
     },
+    /// What happened to the phone and bears on what the crew hears.
+    Around(Around),
     /// What was set on the phone, as it is in force from here on.
     Setting {
         /// Which setting.
@@ -431,6 +433,7 @@ pub const DEED_KINDS: &[&str] = &[
     "touch_ignored",
     "heartbeat",
     "phone",
+    "around",
     "setting",
     "wall_jump",
 ];

@@ -3,7 +3,7 @@
 use alloc::vec::Vec;
 
 use crate::{
-    Levels, Ms,
+    Around, Levels, Ms,
     fact::{Amend, CueId, CueSound, Entry, Seq, Source},
     mark::{Mark, PatientClass},
     prompts::ClipLengths,
@@ -107,6 +107,8 @@ pub enum Input {
         /// It is being charged.
         charging: bool,
     },
+    /// What happens to the phone and bears on what the crew hears.
+    Around(Around),
     /// The levels that were set on the phone.
     Levels(Levels),
     /// A value was entered that makes no mark.

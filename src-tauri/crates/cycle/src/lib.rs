@@ -8,6 +8,7 @@ extern crate alloc;
 mod accept;
 mod acts;
 pub mod amendments;
+mod around;
 mod book;
 mod entered;
 pub mod fact;
@@ -33,6 +34,7 @@ mod wants;
 
 pub use accept::Refusal;
 pub use acts::Act;
+pub use around::{Around, Route, Surroundings};
 pub use book::LastAct;
 pub use entered::{Before, Choice, Entered, EnteredFault, Entries, Reading};
 pub use fact::{CueId, CueSound, Entry, Fact, Seq};

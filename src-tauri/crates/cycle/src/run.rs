@@ -3,7 +3,7 @@
 use alloc::{collections::VecDeque, string::ToString, vec::Vec};
 
 use crate::{
-    Levels, Ms,
+    Levels, Ms, Surroundings,
     accept::Refusal,
     book::{Book, LastAct},
     entered::{Entered, EnteredFault},
@@ -149,6 +149,11 @@ impl Run {
                 battery_pct,
                 charging,
             } => self.phone(now, battery_pct, charging),
+            Input::Around(change) => {
+                if self.book.around.is_new(change) {
+                    self.deed(now, Deed::Around(change));
+                }
+            }
             Input::Levels(levels) => {
                 let value = levels.within();
                 if value != self.book.levels {
@@ -244,6 +249,24 @@ impl Run {
     #[must_use]
     pub fn levels(&self) -> Levels {
         self.story.state().levels.unwrap_or(self.book.levels)
+    }
+
+    /// How things stand around the phone.
+    #[must_use]
+    pub fn around(&self) -> Surroundings {
+        self.book.around
+    }
+
+    /// Whether what is played now is heard through the phone's own loudspeaker.
+    #[must_use]
+    pub fn is_heard(&self) -> bool {
+        !self.book.sound_lost && self.book.around.is_heard()
+    }
+
+    /// Whether the crew wants no sound from this phone: it is the second one.
+    #[must_use]
+    pub fn is_quiet(&self) -> bool {
+        self.story.state().is_quiet()
     }
 
     /// The number of the next line.

@@ -350,6 +350,9 @@ fn banners(s: &State, book: &Book, now: Ms) -> Vec<Banner> {
     if book.sound_lost {
         banners.push(Banner::NoSound);
     }
+    if s.is_live() {
+        banners.extend(book.around.banners(s.is_quiet()));
+    }
     if s.is_live() && book.phone_low.is_some() {
         banners.push(Banner::PhoneLow);
     }

@@ -2,7 +2,10 @@
 
 use std::{fmt::Write as _, fs, io::Write as _, path::Path};
 
-use ::listening::{GATE_PER_CENT, Group, Share, Sheet, add_up, read, totals};
+use ::listening::{
+    ENOUGH, ENOUGH_TESTS, GATE_PER_CENT, Group, SURELY_PER_CENT, Share, Sheet, Verdict, add_up,
+    read, totals,
+};
 
 /// What the sheets add up to, each pack and level by itself; with `--csv OUT` as a table as well.
 pub(crate) fn add(words: &[&str]) -> Result<String, Vec<String>> {
@@ -40,6 +43,15 @@ pub(crate) fn add(words: &[&str]) -> Result<String, Vec<String>> {
 fn sheets(files: &[&str]) -> Result<Vec<Sheet>, Vec<String>> {
     let (mut sheets, mut faults) = (Vec::<Sheet>::new(), Vec::new());
     for file in files {
+        if Path::new(file)
+            .extension()
+            .is_some_and(|ending| ending == "new")
+        {
+            faults.push(format!(
+                "{file}: left by a write that was cut off, allowed: what the app has named .csv; leave it out"
+            ));
+            continue;
+        }
         match fs::read_to_string(file) {
             Err(e) => faults.push(format!("{file}: {e}; name a score sheet that can be read")),
             Ok(text) => match read(&text) {
@@ -82,15 +94,11 @@ fn tell(said: &mut String, group: &Group) -> std::fmt::Result {
         level.db()
     )?;
     writeln!(said, "  all: {}", share(group.all))?;
-    let gate = if group.pressing.is_enough() {
-        "reached"
-    } else {
-        "not reached"
-    };
     writeln!(
         said,
-        "  class A and B: {}; gate {GATE_PER_CENT} %: {gate}",
-        share(group.pressing)
+        "  urgent (class A and B): {}; {}",
+        share(group.pressing),
+        verdict(group.pressing)
     )?;
     for (prompt, of_it) in &group.prompts {
         writeln!(
@@ -107,6 +115,17 @@ fn tell(said: &mut String, group: &Group) -> std::fmt::Result {
         writeln!(said, "  {said_word} taken for {taken}: {}", confusion.times)?;
     }
     Ok(())
+}
+
+fn verdict(share: Share) -> String {
+    match share.verdict() {
+        Verdict::TooFew => format!(
+            "too few to judge: {ENOUGH} answers are wanted ({ENOUGH_TESTS} tests), for with fewer the exact 95 % \
+             interval of {GATE_PER_CENT} % right reaches below {SURELY_PER_CENT} %"
+        ),
+        Verdict::Reached => format!("the aim of {GATE_PER_CENT} % is reached"),
+        Verdict::NotReached => format!("the aim of {GATE_PER_CENT} % is not reached"),
+    }
 }
 
 /// `9 of 12 right, 75.0 % (42.8 to 94.6)`: the exact 95 % interval.

@@ -18,9 +18,12 @@ mod weight;
 pub use binomial::interval;
 pub use draw::{CHOICES, PROMPTS, Trial, are_alike, draw, is_pressing};
 pub use mix::{LEAD_MS, Stimulus, TAIL_MS, length_ms, mixed};
-pub use session::{Facts, Progress, Test};
+pub use session::{Facts, Output, Progress, Test, Way};
 pub use sheet::{HEADER, Level, Row, Sheet, SheetFault, read};
-pub use tally::{Confusion, GATE_PER_CENT, Group, Share, TOTALS_HEADER, add_up, totals};
+pub use tally::{
+    Confusion, ENOUGH, ENOUGH_TESTS, GATE_PER_CENT, Group, SURELY_PER_CENT, Share, TOTALS_BEGIN,
+    Verdict, add_up, totals,
+};
 pub use weight::{a_level, a_weight};
 
 /// A count as a real number; counts here are far below where that would lose anything.

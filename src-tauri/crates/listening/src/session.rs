@@ -22,6 +22,25 @@ pub struct Facts {
     pub device: String,
 }
 
+/// What the sound comes out of, as the system tells.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Output {
+    /// What it is and how it is connected; empty where the system does not tell. Never its name, which may be a
+    /// person's.
+    pub kind: String,
+    /// Samples a second.
+    pub hz: u32,
+}
+
+/// How a prompt was sounded, as far as the app knows.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Way {
+    /// How far below full the voice was set, dB; `None` on a sheet from before this was kept.
+    pub voice_db: Option<u8>,
+    /// What it came out of.
+    pub output: Option<Output>,
+}
+
 /// Where a test stands.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Progress {
@@ -67,6 +86,8 @@ pub struct Test {
     trials: Vec<Trial>,
     clips: ClipLengths,
     phase: Phase,
+    /// Of the prompt that was asked for last.
+    way: Way,
 }
 
 impl Test {
@@ -89,6 +110,7 @@ impl Test {
             },
             clips,
             phase: Phase::Ready,
+            way: Way::default(),
         }
     }
 
@@ -96,8 +118,8 @@ impl Test {
         self.trials.get(self.sheet.rows.len())
     }
 
-    /// Asks for the next prompt's sound, under this name. `None`: none waits.
-    pub fn play(&mut self, id: CueId, now: Ms) -> Option<Stimulus> {
+    /// Asks for the next prompt's sound, under this name, the voice so many dB below full. `None`: none waits.
+    pub fn play(&mut self, id: CueId, now: Ms, voice_db: u8) -> Option<Stimulus> {
         let trial = self.trial()?;
         if self.phase != Phase::Ready {
             return None;
@@ -108,13 +130,18 @@ impl Test {
             seed: trial.seed,
         };
         self.phase = Phase::Asked(id, now);
+        self.way = Way {
+            voice_db: Some(voice_db),
+            output: None,
+        };
         Some(stimulus)
     }
 
-    /// Its sound has begun.
-    pub fn begun(&mut self, id: CueId, at: Ms) {
+    /// Its sound has begun, out of this output if it is known.
+    pub fn begun(&mut self, id: CueId, at: Ms, output: Option<Output>) {
         if matches!(self.phase, Phase::Asked(asked, _) if asked == id) {
             self.phase = Phase::Begun(id, at);
+            self.way.output = output;
         }
     }
 
@@ -183,6 +210,7 @@ impl Test {
             choices: trial.choices.clone(),
             answer,
             ms: at.since(over).0,
+            way: self.way.clone(),
         });
         self.phase = Phase::Ready;
     }
@@ -225,10 +253,17 @@ mod tests {
 
     /// Plays the next prompt to its end; the moment at which its words were over.
     fn heard(test: &mut Test, now: Ms) -> Ms {
-        test.play(ID, now).expect("one waits");
-        test.begun(ID, now.plus(Ms(200)));
+        test.play(ID, now, 6).expect("one waits");
+        test.begun(ID, now.plus(Ms(200)), Some(output()));
         test.tick(now.plus(Ms(200 + 1000 + 1200 + 500)));
         now.plus(Ms(200 + 1000 + 1200))
+    }
+
+    fn output() -> Output {
+        Output {
+            kind: "speaker".to_owned(),
+            hz: 48_000,
+        }
     }
 
     fn asked(test: &Test) -> (usize, Vec<Prompt>) {
@@ -248,7 +283,7 @@ mod tests {
             let over = heard(&mut test, now);
             let (n, choices) = asked(&test);
             assert_eq!((n, &choices), (place + 1, &trial.choices));
-            assert_eq!(test.play(ID, now), None, "heard once");
+            assert_eq!(test.play(ID, now, 6), None, "heard once");
             let answer = (place > 0).then_some(trial.prompt);
             test.answer(n, answer, over.plus(Ms(900)));
         }
@@ -256,7 +291,7 @@ mod tests {
             panic!("{:?}", test.progress());
         };
         assert!(test.is_done());
-        assert_eq!(test.play(ID, Ms(1)), None);
+        assert_eq!(test.play(ID, Ms(1), 6), None);
         assert_eq!(sheet.rows.len(), PROMPTS);
         assert_eq!((sheet.rows[0].answer, sheet.rows[0].ms), (None, 900));
         assert!(
@@ -267,22 +302,40 @@ mod tests {
         assert_eq!((sheet.seed, sheet.listener), (77, Some(3)));
     }
 
+    /// Another level or another output, between two prompts: each row has its own.
+    #[test]
+    fn each_row_says_how_loud_the_voice_was_set_and_what_it_came_out_of() {
+        let mut test = test();
+        let over = heard(&mut test, Ms(0));
+        test.answer(1, None, over);
+        test.play(ID, Ms(9000), 12).expect("one waits");
+        test.begun(ID, Ms(9000), None);
+        test.tick(Ms(9000 + 1000 + 1200 + 500));
+        test.answer(2, None, Ms(15_000));
+        let ways: Vec<_> = test.sheet.rows.iter().map(|row| row.way.clone()).collect();
+        let way = |db, output| Way {
+            voice_db: Some(db),
+            output,
+        };
+        assert_eq!(ways, [way(6, Some(output())), way(12, None)]);
+    }
+
     #[test]
     fn answers_that_are_not_asked_for_change_nothing() {
         let mut test = test();
         test.answer(1, None, Ms(5));
         assert_eq!(test.progress(), Progress::Ready { n: 1 });
-        test.play(ID, Ms(0)).expect("one waits");
+        test.play(ID, Ms(0), 0).expect("one waits");
         test.answer(1, None, Ms(5));
         assert_eq!(test.progress(), Progress::Sounding { n: 1 });
-        test.begun(CueId(1), Ms(0));
+        test.begun(CueId(1), Ms(0), None);
         test.tick(Ms(2900));
         assert_eq!(
             test.progress(),
             Progress::Sounding { n: 1 },
             "another sound's beginning"
         );
-        test.begun(ID, Ms(0));
+        test.begun(ID, Ms(0), None);
         test.tick(Ms(2699));
         assert_eq!(test.progress(), Progress::Sounding { n: 1 });
         test.tick(Ms(2700));
@@ -305,12 +358,12 @@ mod tests {
             test.broken(ID);
             test.lost();
             assert_eq!(test.progress(), Progress::Ready { n: 1 }, "nothing sounded");
-            test.play(ID, Ms(0)).expect("one waits");
+            test.play(ID, Ms(0), 0).expect("one waits");
             test.broken(CueId(1));
             assert_eq!(test.progress(), Progress::Sounding { n: 1 });
             spoil(&mut test);
             assert_eq!(test.progress(), Progress::Failed);
-            assert_eq!(test.play(ID, Ms(0)), None);
+            assert_eq!(test.play(ID, Ms(0), 0), None);
         }
     }
 }

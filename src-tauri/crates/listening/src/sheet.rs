@@ -2,7 +2,10 @@ use std::{fmt, fmt::Write as _};
 
 use cycle::Prompt;
 
-use crate::{draw::PROMPTS, session::Facts};
+use crate::{
+    draw::PROMPTS,
+    session::{Facts, Way},
+};
 
 mod fields;
 mod read;
@@ -39,6 +42,8 @@ pub struct Row {
     pub answer: Option<Prompt>,
     /// From the end of its words to the answer, by the device's sound.
     pub ms: u64,
+    /// How it was sounded.
+    pub way: Way,
 }
 
 impl Row {
@@ -64,7 +69,9 @@ pub struct Sheet {
 }
 
 /// The first line of a sheet's file.
-pub const HEADER: &str = "sheet,version,pack,pack_sha256,level_dba,seed,date,device,listener,order,prompt,class,choices,answer,right,ms";
+pub const HEADER: &str = "sheet,version,pack,pack_sha256,level_dba,seed,date,device,listener,order,prompt,class,choices,answer,right,ms,voice_db,output,output_hz";
+/// The first line from before it was kept how a prompt was sounded.
+const HEADER_BEFORE: &str = "sheet,version,pack,pack_sha256,level_dba,seed,date,device,listener,order,prompt,class,choices,answer,right,ms";
 
 /// Where nothing was heard.
 const NOTHING: &str = "none";
@@ -93,9 +100,11 @@ impl fmt::Display for Line<'_> {
         let Self(sheet, order, row) = self;
         let facts = &sheet.facts;
         let choices: Vec<&str> = row.choices.iter().map(|p| p.word()).collect();
+        let number = |n: Option<u32>| n.map(|n| n.to_string()).unwrap_or_default();
+        let output = row.way.output.as_ref();
         writeln!(
             f,
-            "{},{},{},{},{},{},{},{},{},{order},{},{:?},{},{},{},{}",
+            "{},{},{},{},{},{},{},{},{},{order},{},{:?},{},{},{},{},{},{},{}",
             plain(&facts.sheet),
             plain(&facts.version),
             plain(&facts.pack),
@@ -104,13 +113,16 @@ impl fmt::Display for Line<'_> {
             sheet.seed,
             plain(&facts.date),
             plain(&facts.device),
-            sheet.listener.map(|n| n.to_string()).unwrap_or_default(),
+            number(sheet.listener.map(u32::from)),
             row.prompt.word(),
             row.prompt.class(),
             choices.join(" "),
             row.answer.map_or(NOTHING, Prompt::word),
             u8::from(row.is_right()),
             row.ms,
+            number(row.way.voice_db.map(u32::from)),
+            plain(output.map_or("", |output| output.kind.as_str())),
+            number(output.map(|output| output.hz)),
         )
     }
 }

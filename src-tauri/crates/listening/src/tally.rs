@@ -11,6 +11,40 @@ use crate::{Level, Row, Sheet, binomial::interval, draw::is_pressing};
 /// published one for prompts like these.
 pub const GATE_PER_CENT: usize = 95;
 
+/// A share at the gate is judged once its answers are so many that surely more than this are right. Source: the
+/// project's own choice, as the gate is.
+pub const SURELY_PER_CENT: usize = 90;
+
+/// So many answers are wanted before a share is judged: from here on the lower end of the exact interval of one at
+/// the gate is above [`SURELY_PER_CENT`], from 143 of 150 (0.906) on; with 133 of 140 it is not (0.8997). In whole
+/// tests, of which each has ten such answers.
+pub const ENOUGH: usize = 150;
+
+/// So many tests have them.
+pub const ENOUGH_TESTS: usize = 15;
+
+/// What a share says of the gate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// Fewer answers than [`ENOUGH`]: neither.
+    TooFew,
+    /// At the gate, or better.
+    Reached,
+    /// Below it.
+    NotReached,
+}
+
+impl Verdict {
+    /// Its word in a table.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::TooFew => "too_few",
+            Self::Reached => "reached",
+            Self::NotReached => "not_reached",
+        }
+    }
+}
+
 /// So many right of so many.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Share {
@@ -36,10 +70,16 @@ impl Share {
         interval(self.right, self.asked)
     }
 
-    /// Whether it reaches the gate.
-    pub fn is_enough(self) -> bool {
+    /// Whether it reaches the gate, if its answers are enough to say so.
+    pub fn verdict(self) -> Verdict {
         let needed = self.asked.saturating_mul(GATE_PER_CENT);
-        self.asked > 0 && self.right.saturating_mul(100) >= needed
+        if self.asked < ENOUGH {
+            Verdict::TooFew
+        } else if self.right.saturating_mul(100) >= needed {
+            Verdict::Reached
+        } else {
+            Verdict::NotReached
+        }
     }
 }
 
@@ -75,6 +115,15 @@ pub struct Group {
     pub prompts: Vec<(Prompt, Share)>,
     /// What was taken for what, the most frequent first.
     pub confusions: Vec<Confusion>,
+}
+
+impl Group {
+    /// Whether this sheet is one of those that it adds up.
+    pub fn has(&self, sheet: &Sheet) -> bool {
+        let facts = &sheet.facts;
+        (&self.pack, &self.pack_sha256, self.level)
+            == (&facts.pack, &facts.pack_sha256, sheet.level)
+    }
 }
 
 impl Sheet {
@@ -149,11 +198,15 @@ fn group((pack, pack_sha256, level): (&str, &str, Level), sheets: &[&Sheet]) -> 
 }
 
 /// The first line of a table of totals.
-pub const TOTALS_HEADER: &str =
+const TOTALS_HEADER: &str = "pack,pack_sha256,level_dba,sheets,listeners,of,prompt,taken_for,times,asked,right,low,high,wanted,gate";
+
+/// How every table of totals begins, whenever it was written.
+pub const TOTALS_BEGIN: &str =
     "pack,pack_sha256,level_dba,sheets,listeners,of,prompt,taken_for,times,asked,right,low,high";
 
 /// The groups as a table: of all prompts, of class A and B, of each prompt, and what was taken for what. `low` and
-/// `high` are the ends of the exact 95 % interval.
+/// `high` are the ends of the exact 95 % interval; of class A and B `wanted` says how many answers are wanted before
+/// `gate` says more than `too_few`.
 pub fn totals(groups: &[Group]) -> String {
     let mut text = format!("{TOTALS_HEADER}\n");
     for group in groups {
@@ -166,26 +219,32 @@ pub fn totals(groups: &[Group]) -> String {
             ..
         } = group;
         let name = format!("{pack},{pack_sha256},{},{sheets},{listeners}", level.db());
-        let mut share = |of: &str, prompt: &str, share: Share| {
+        let mut share = |of: &str, prompt: &str, share: Share, gate: &str| {
             let (low, high) = share.interval();
             let Share { right, asked } = share;
             // Writing to a String cannot fail.
             writeln!(
                 text,
-                "{name},{of},{prompt},,,{asked},{right},{low:.4},{high:.4}"
+                "{name},{of},{prompt},,,{asked},{right},{low:.4},{high:.4},{gate}"
             )
             .unwrap_or_default();
         };
-        share("all", "", group.all);
-        share("class_ab", "", group.pressing);
+        let verdict = group.pressing.verdict().word();
+        share("all", "", group.all, ",");
+        share(
+            "class_ab",
+            "",
+            group.pressing,
+            &format!("{ENOUGH},{verdict}"),
+        );
         for (prompt, of_it) in &group.prompts {
-            share("prompt", prompt.word(), *of_it);
+            share("prompt", prompt.word(), *of_it, ",");
         }
         for confusion in &group.confusions {
             let said = confusion.said.word();
             let taken = confusion.taken_for.map_or("none", Prompt::word);
             let times = confusion.times;
-            writeln!(text, "{name},taken_for,{said},{taken},{times},,,,").unwrap_or_default();
+            writeln!(text, "{name},taken_for,{said},{taken},{times},,,,,,").unwrap_or_default();
         }
     }
     text
@@ -258,7 +317,7 @@ mod tests {
         assert!(both.confusions.iter().all(|c| c.times == 2));
         let table = totals(&groups);
         assert!(
-            table.contains("en-US,ab12,6,2,2,all,,,,24,16,0.4468,0.8437\n"),
+            table.contains("en-US,ab12,6,2,2,all,,,,24,16,0.4468,0.8437,,\n"),
             "{table}"
         );
         let cells = |line: &str| line.split(',').count();
@@ -271,10 +330,31 @@ mod tests {
     }
 
     #[test]
-    fn the_gate_is_ninety_five_in_a_hundred_exactly() {
-        let share = |right, asked| Share { right, asked };
-        assert!(share(95, 100).is_enough() && share(19, 20).is_enough());
-        assert!(!share(94, 100).is_enough() && !share(189, 200).is_enough());
-        assert!(!share(0, 0).is_enough(), "nothing asked is nothing shown");
+    fn the_gate_is_ninety_five_in_a_hundred_exactly_and_few_answers_say_neither() {
+        let verdict = |right, asked| Share { right, asked }.verdict();
+        assert_eq!(verdict(190, 200), Verdict::Reached);
+        assert_eq!(verdict(143, 150), Verdict::Reached);
+        assert_eq!(verdict(189, 200), Verdict::NotReached);
+        assert_eq!(verdict(142, 150), Verdict::NotReached);
+        for (right, asked) in [(0, 0), (10, 10), (0, 10), (149, 149), (0, 149)] {
+            assert_eq!(verdict(right, asked), Verdict::TooFew, "{right} of {asked}");
+        }
+    }
+
+    /// Source: Clopper, Pearson 1934; the lower ends of 143 of 150 and of 133 of 140 by scipy 1.17.1,
+    /// `binomtest(k, n).proportion_ci(0.95, "exact")`: 0.9062 and 0.8997.
+    #[test]
+    fn so_many_are_wanted_that_a_share_at_the_gate_is_surely_above_ninety_in_a_hundred() {
+        let least = |asked: usize| {
+            let right = asked.saturating_mul(GATE_PER_CENT).div_ceil(100);
+            interval(right, asked).0 * 100.0
+        };
+        let surely = crate::real(SURELY_PER_CENT);
+        let off = (least(150) - 90.62).abs().max((least(140) - 89.97).abs());
+        assert!(off < 0.01, "{} {}", least(150), least(140));
+        assert!((ENOUGH..=400).all(|asked| least(asked) > surely));
+        let a_test = sheet("a", Level::ALL[0], 5).pressing().asked;
+        assert_eq!(ENOUGH, ENOUGH_TESTS * a_test);
+        assert!(least(ENOUGH - a_test) <= surely, "and no test fewer");
     }
 }

@@ -266,6 +266,18 @@ LEVELS = [
 KINDS_1_4 = [*KINDS_1_3[:place], *LEVELS, *KINDS_1_3[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_4)]
 write("1.4.0", others, each_second)
+# What happened around the phone, each kind of it.
+place = next(n for n, line in enumerate(KINDS_1_4) if line[0] == "state_set")
+AROUND = [
+    {"what": "call", "on": True},
+    {"what": "taken", "on": True},
+    {"what": "route", "to": "wireless"},
+    {"what": "volume", "pct": 40},
+    *({"what": what, "on": False} for what in ("silent", "saving", "held", "lit", "locked", "front", "page")),
+]
+KINDS_1_5 = [*KINDS_1_4[:place], *(("around", "auto", 0, d) for d in AROUND), *KINDS_1_4[place:]]
+each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_5)]
+write("1.5.0", others, each_second)
 
 # A run of three processes and two boots: killed within a line, the wall clock set, the machine started again,
 # killed within a line once more.

@@ -30,7 +30,7 @@ impl Schema {
     /// The version that is written here.
     pub const CURRENT: Self = Self {
         major: 1,
-        minor: 4,
+        minor: 5,
         patch: 0,
     };
 }

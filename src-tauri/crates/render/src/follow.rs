@@ -37,6 +37,11 @@ const MOST_DOUBT: u16 = 32;
 /// So many blocks nothing is doubted anew, after a doubt that a stamp ended and after one that none did.
 const CALM: u16 = 25;
 const CALM_AFTER_NONE: u16 = 1000;
+/// A stream whose stamps tell nothing is begun without them after so long, s: some devices never tell.
+const UNTOLD_S: u64 = 1;
+/// A latency is kept from stream to stream if the new device takes as long but for this, ns: the crew hears one grid.
+/// One that takes longer would lose the beats that answer a touch, and one that is quicker is to be so.
+const SAME_DEVICE_NS: i64 = 15_000_000;
 /// Blocks that the first line is made of.
 const FIRST: usize = 8;
 
@@ -75,6 +80,12 @@ pub struct Follow {
     timeline: Option<Timeline>,
     /// From a block's time on the run clock to the moment it is heard: the same for all sounds.
     latency_ns: i64,
+    /// That of the stream before.
+    kept_ns: Option<i64>,
+    /// The stamps tell what the buffer holds.
+    is_told: bool,
+    /// Frames whose stamps told nothing, before there was a line.
+    untold: u64,
     /// What the stamps were off by when the line was new.
     zero_ns: i64,
     /// What they are off by as the clocks have drifted since: losses are told from here.
@@ -107,6 +118,9 @@ impl Follow {
             offset_ns: None,
             timeline: None,
             latency_ns: 0,
+            kept_ns: None,
+            is_told: false,
+            untold: 0,
             zero_ns: 0,
             reference_ns: None,
             passed_over: 0,
@@ -123,6 +137,19 @@ impl Follow {
             drift_ppb: 0,
             looked_at: 0,
         }
+    }
+
+    /// For a stream that takes the place of another: its sounds are heard as long after their run time as those
+    /// of the one before, so that the grid stays where it was.
+    #[must_use]
+    pub const fn after(mut self, latency_ns: i64) -> Self {
+        self.kept_ns = Some(latency_ns);
+        self
+    }
+
+    /// Whether the device tells what its buffer holds; its latency is not known otherwise.
+    pub const fn is_told(&self) -> bool {
+        self.is_told
     }
 
     /// Run clock less stream clock, ns. A leap (the system slept, another run began) moves the line
@@ -155,7 +182,7 @@ impl Follow {
     pub fn look(&mut self, stamp: Stamp) -> Option<(Timeline, Moved)> {
         let offset = self.offset_ns?;
         // Where no stamp ever tells what the buffer holds, none tells that it was empty.
-        let is_told = self.latency_ns >= EMPTY_NS;
+        let is_told = self.is_told;
         let ran_dry = is_told && stamp.now_ns > self.dry_at_ns;
         let span = ns_of(u64::from(stamp.frames), self.hz);
         self.dry_at_ns = stamp
@@ -232,13 +259,23 @@ impl Follow {
 
     fn begin(&mut self, stamp: Stamp, heard: i64) -> Option<(Timeline, Moved)> {
         let ahead = signed(stamp.heard_ns).saturating_sub(signed(stamp.now_ns));
+        // A server that has not begun to play, or to count, says that all is heard at once.
+        if ahead < EMPTY_NS && self.untold < u64::from(self.hz).saturating_mul(UNTOLD_S) {
+            self.untold = self.untold.saturating_add(u64::from(stamp.frames));
+            return None;
+        }
         // One of the longest: a block that is asked for early must not run ahead of what is still
         // to be told of its time. On an idle machine all are alike.
         let ahead = self.ahead.put_and_take(ahead, FIRST.saturating_sub(2));
         let zero = self
             .first
             .put(heard.saturating_sub(ns_of(stamp.frame, self.hz)))?;
-        self.latency_ns = ahead.unwrap_or(0);
+        let ahead = ahead.unwrap_or(0);
+        self.is_told = ahead >= EMPTY_NS;
+        let kept = self
+            .kept_ns
+            .filter(|kept| self.is_told && ahead.abs_diff(*kept) <= SAME_DEVICE_NS.unsigned_abs());
+        self.latency_ns = kept.unwrap_or(ahead);
         let now = zero
             .saturating_add(ns_of(stamp.frame, self.hz))
             .saturating_sub(self.latency_ns);

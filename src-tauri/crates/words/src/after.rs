@@ -221,6 +221,17 @@ said_words! {
     ListeningPressing = "listening_pressing",
     ListeningBetween = "listening_between",
     ListeningGate = "listening_gate",
+    ListeningEnough = "listening_enough",
+    ListeningTotal = "listening_total",
+    ListeningTooFew = "listening_too_few",
+    ListeningReached = "listening_reached",
+    ListeningNotReached = "listening_not_reached",
+    ListeningSkipped = "listening_skipped",
+    ListeningNoFile = "listening_no_file",
+    ListeningAnother = "listening_another",
+    ListeningCutOff = "listening_cut_off",
+    ListeningVoiceSet = "listening_voice_set",
+    ListeningOutput = "listening_output",
     ListeningConfused = "listening_confused",
     ListeningSaid = "listening_said",
     ListeningTaken = "listening_taken",
@@ -236,7 +247,7 @@ impl Words {
     /// A sentence of the screens after a run, with its values in order.
     pub fn said(&self, word: SaidWord, values: &[&str]) -> String {
         let mut args = FluentArgs::new();
-        for (name, value) in ["a", "b"].into_iter().zip(values) {
+        for (name, value) in crate::sheet::VALUES.into_iter().zip(values) {
             args.set(name, FluentValue::from(*value));
         }
         self.formatted(word.key(), &args)

@@ -66,7 +66,7 @@ const SINGLE: [&str; 40] = [
     "listening-begin",
     "listening-play",
     "listening-nothing",
-    "listening-stop",
+    "listening-home",
     "listening-export",
     "listening-again",
 ];

@@ -11,7 +11,7 @@ use crate::{
     after::{AFTER, SaidWord},
     card::{CARD_LINES, DUE, due},
     listening::LISTENING,
-    paper::{LISTS, THEMES},
+    paper::{FEELS, LISTS, THEMES},
 };
 
 /// Where a drug has a line of its own.
@@ -142,6 +142,14 @@ pub enum Fixed {
     ErrorStart,
     /// A setting cannot be so.
     ErrorSetting,
+    /// What is kept is out of sight while the phone is locked.
+    ErrorPhoneLocked,
+    /// The system's name for notices of a run.
+    NoticeChannel,
+    /// The notice of a run, its first line.
+    NoticeTitle,
+    /// Its second line.
+    NoticeText,
     /// Opens the sheet that sets the state right.
     SetRight,
     /// Asks for the true state.
@@ -242,6 +250,8 @@ pub enum Fixed {
     ListenNote,
     /// Over the levels.
     Levels,
+    /// Heads the choices of when the beat is felt.
+    Feel,
     /// One of them, louder; takes `$name`.
     Louder,
     /// One of them, softer; takes `$name`.
@@ -335,6 +345,10 @@ impl Fixed {
         Self::ErrorProtocol,
         Self::ErrorStart,
         Self::ErrorSetting,
+        Self::ErrorPhoneLocked,
+        Self::NoticeChannel,
+        Self::NoticeTitle,
+        Self::NoticeText,
         Self::SetRight,
         Self::WhatIsTrue,
         Self::SinceWhen,
@@ -385,6 +399,7 @@ impl Fixed {
         Self::Listen,
         Self::ListenNote,
         Self::Levels,
+        Self::Feel,
         Self::Louder,
         Self::Softer,
         Self::BelowFull,
@@ -459,6 +474,10 @@ impl Fixed {
             Self::ErrorProtocol => "error-protocol",
             Self::ErrorStart => "error-start",
             Self::ErrorSetting => "error-setting",
+            Self::ErrorPhoneLocked => "error-phone_locked",
+            Self::NoticeChannel => "notice-channel",
+            Self::NoticeTitle => "notice-title",
+            Self::NoticeText => "notice-text",
             Self::SetRight => "fixed-set_right",
             Self::WhatIsTrue => "fixed-what_is_true",
             Self::SinceWhen => "fixed-since_when",
@@ -509,6 +528,7 @@ impl Fixed {
             Self::Listen => "fixed-listen",
             Self::ListenNote => "fixed-listen_note",
             Self::Levels => "fixed-levels",
+            Self::Feel => "fixed-feel",
             Self::Louder => "fixed-louder",
             Self::Softer => "fixed-softer",
             Self::BelowFull => "fixed-below_full",
@@ -577,6 +597,7 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(CarryWord::ALL, "carry", CarryWord::word))
         .chain(DRUGS.iter().map(|word| format!("drug-{}", word.word())))
         .chain(THEMES.iter().map(|theme| format!("theme-{theme}")))
+        .chain(FEELS.iter().map(|feel| format!("feel-{feel}")))
         .chain(
             LISTS
                 .iter()

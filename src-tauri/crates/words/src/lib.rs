@@ -35,7 +35,8 @@ pub use listening::{
     AnswerKey, FactLine, LevelKey, Listening, ListeningLabels, ListeningPhase, ListeningResult,
 };
 pub use paper::{
-    Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Tongue, levels_of,
+    FEELS, Found, Go, Paper, PaperLine, PaperWord, Part, PastRun, SettingWord, THEMES, Tongue,
+    levels_of,
 };
 #[cfg(any(test, feature = "pseudo"))]
 pub use pseudo::{OPEN, PSEUDO, SHUT};

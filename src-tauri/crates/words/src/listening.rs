@@ -1,6 +1,9 @@
 //! The screens of the listening test. The answers stand in the language of the voice, whatever the screen's.
 
-use ::listening::{Confusion, GATE_PER_CENT, Level, PROMPTS, Progress, Share, Sheet};
+use ::listening::{
+    Confusion, ENOUGH, ENOUGH_TESTS, GATE_PER_CENT, Group, Level, PROMPTS, Progress,
+    SURELY_PER_CENT, Share, Sheet, Verdict, Way,
+};
 use cycle::Prompt;
 use serde::Serialize;
 
@@ -69,8 +72,8 @@ listening_words! {
     asking,
     /// Nothing was heard.
     nothing,
-    /// Puts the test away.
-    stop,
+    /// Leads from every page straight to the start card; a test that goes on is over.
+    home,
     /// A sound was not heard whole.
     failed,
     /// What the figures are worth.
@@ -136,7 +139,7 @@ pub struct FactLine {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
 pub struct ListeningResult {
-    /// Right of all; right of class A and B with what that leaves open; the gate.
+    /// Right of all; right of the urgent ones with what that leaves open; the gate, and how many it takes.
     pub lines: Vec<String>,
     /// What was taken for what.
     pub confusions: Table,
@@ -224,6 +227,7 @@ impl Words {
                 of(S::ListeningPressing, pressing),
                 self.said(S::ListeningBetween, &[&per_cent(low), &per_cent(high)]),
                 self.said(S::ListeningGate, &[&GATE_PER_CENT.to_string()]),
+                self.wanted(S::ListeningEnough),
             ],
             confusions: Table {
                 title: self.said(S::ListeningConfused, &[]),
@@ -242,6 +246,32 @@ impl Words {
         }
     }
 
+    /// How many answers are wanted, in how many tests, and why.
+    fn wanted(&self, word: S) -> String {
+        let values = [ENOUGH, ENOUGH_TESTS, GATE_PER_CENT, SURELY_PER_CENT].map(|n| n.to_string());
+        let [answers, tests, gate, surely] = &values;
+        self.said(word, &[answers, tests, gate, surely])
+    }
+
+    /// What the urgent prompts of all sheets of a pack at a level come to.
+    pub fn listening_total(&self, group: &Group) -> String {
+        let Share { right, asked } = group.pressing;
+        let values = [
+            self.over_noise(group.level),
+            right.to_string(),
+            asked.to_string(),
+        ];
+        let [level, right, asked] = &values;
+        let gate = GATE_PER_CENT.to_string();
+        let verdict = match group.pressing.verdict() {
+            Verdict::TooFew => self.wanted(S::ListeningTooFew),
+            Verdict::Reached => self.said(S::ListeningReached, &[&gate]),
+            Verdict::NotReached => self.said(S::ListeningNotReached, &[&gate]),
+        };
+        let total = self.said(S::ListeningTotal, &[level, right, asked]);
+        format!("{total} {verdict}")
+    }
+
     fn confusion(&self, it: &Confusion, spoken: &Self) -> Vec<String> {
         let taken = it.taken_for.map(|prompt| spoken.prompt(prompt));
         let nothing = || self.word("listening", "nothing");
@@ -253,11 +283,26 @@ impl Words {
         let no_number = || self.word("listening", "no_number");
         let facts = &sheet.facts;
         let hash = facts.pack_sha256.get(..8).unwrap_or(&facts.pack_sha256);
-        [
+        let each = |of: &dyn Fn(&Way) -> Option<String>| {
+            let mut found: Vec<String> = Vec::new();
+            for told in sheet.rows.iter().filter_map(|row| of(&row.way)) {
+                if !found.contains(&told) {
+                    found.push(told);
+                }
+            }
+            found.join(", ")
+        };
+        let voice = each(&|way| way.voice_db.map(|db| self.level(db)));
+        let output = each(&|way| {
+            let output = way.output.as_ref();
+            output.map(|output| format!("{} Hz", output.hz))
+        });
+        let mut facts = [
             (
                 self.word("listening", "level"),
                 self.over_noise(sheet.level),
             ),
+            (self.said(S::ListeningVoiceSet, &[]), voice),
             (
                 self.said(S::ListeningPack, &[]),
                 format!("{} {hash}", facts.pack),
@@ -268,10 +313,14 @@ impl Words {
                 listener.unwrap_or_else(no_number),
             ),
             (self.said(S::ListeningDevice, &[]), facts.device.clone()),
+            (self.said(S::ListeningOutput, &[]), output),
             (self.said(S::ListeningDate, &[]), facts.date.clone()),
         ]
         .map(|(name, value)| FactLine { name, value })
-        .to_vec()
+        .to_vec();
+        // What is not known has no line.
+        facts.retain(|fact| !fact.value.is_empty());
+        facts
     }
 
     fn over_noise(&self, level: Level) -> String {

@@ -119,6 +119,8 @@ pub enum SettingWord {
     First,
     /// The language of screen and voice.
     Lang,
+    /// When the beat is felt as well.
+    Feel,
 }
 
 /// A language that can be chosen.
@@ -176,6 +178,9 @@ pub(crate) const LISTS: [(&str, &[&str]); 3] =
 
 /// The colours of the screen.
 pub const THEMES: [&str; 3] = ["day", "glare", "night"];
+
+/// When the beat is felt: the words of what can be set.
+pub const FEELS: [&str; 2] = ["unheard", "always"];
 
 impl Words {
     /// What a new user is told once.
@@ -337,7 +342,7 @@ impl Words {
         }
     }
 
-    fn level(&self, db: u8) -> String {
+    pub(crate) fn level(&self, db: u8) -> String {
         if db == 0 {
             self.fixed(Fixed::AtFull).to_owned()
         } else {
@@ -405,7 +410,7 @@ impl Words {
     pub fn settings(
         &self,
         tongues: &[Tongue],
-        theme: &str,
+        (theme, feel): (&str, &str),
         (protocol, protocols): (&str, &[(String, String)]),
         own: (&str, &[String]),
         levels: Levels,
@@ -420,6 +425,9 @@ impl Words {
         };
         let themes = THEMES
             .map(|one| choice(self.word("theme", one), SettingWord::Theme, one, theme))
+            .to_vec();
+        let felt = FEELS
+            .map(|one| choice(self.word("feel", one), SettingWord::Feel, one, feel))
             .to_vec();
         let files = protocols
             .iter()
@@ -437,6 +445,7 @@ impl Words {
                 ),
                 part(Some(self.fixed(Fixed::Theme).to_owned()), themes),
                 self.levels(levels),
+                part(Some(self.fixed(Fixed::Feel).to_owned()), felt),
                 part(Some(self.fixed(Fixed::InForce).to_owned()), files),
                 part(Some(self.fixed(Fixed::OwnFiles).to_owned()), lines),
             ],

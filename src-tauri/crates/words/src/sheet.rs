@@ -261,5 +261,5 @@ impl Words {
     }
 }
 
-/// The values that a message of the debrief may take, to try a file out.
-pub(crate) const VALUES: [&str; 3] = ["a", "b", "c"];
+/// The values that a message of the debrief and of the screens after a run may take.
+pub(crate) const VALUES: [&str; 4] = ["a", "b", "c", "d"];

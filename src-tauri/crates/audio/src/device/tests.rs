@@ -72,3 +72,15 @@ fn a_block_that_is_no_whole_number_of_frames_ends_in_silence() {
     assert!(data[8..].iter().all(|s| s.abs() < f32::EPSILON), "{data:?}");
     assert_eq!(ramp.blocks, [2]);
 }
+
+#[test]
+fn an_output_is_told_by_its_kind_and_never_by_its_name() {
+    let named = || DeviceDescriptionBuilder::new("Ann's headset");
+    let told = named()
+        .device_type(DeviceType::Headset)
+        .interface_type(InterfaceType::Bluetooth);
+    assert_eq!(kind_of(&told.build()), "headset bluetooth");
+    let told = named().device_type(DeviceType::Speaker);
+    assert_eq!(kind_of(&told.build()), "speaker");
+    assert_eq!(kind_of(&named().build()), "", "what is not known");
+}

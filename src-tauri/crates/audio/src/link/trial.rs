@@ -2,15 +2,15 @@
 
 use std::sync::Arc;
 
-use cycle::{CueId, Ms, SoundNews};
+use cycle::{CueId, SoundNews};
 
 use super::Link;
 use crate::{live::Told, trial::Sound};
 
 #[derive(Debug, Default)]
 pub(super) struct Trial {
-    /// The sound that is wanted or was begun, and when it was asked for.
-    now: Option<(CueId, Ms)>,
+    /// The sound that is wanted or was begun.
+    now: Option<CueId>,
     /// The last one that the audio thread was told of.
     told: Option<CueId>,
     /// What the audio thread may still hold.
@@ -19,26 +19,24 @@ pub(super) struct Trial {
 
 impl Trial {
     pub(super) fn revoke(&mut self, id: CueId) {
-        self.now.take_if(|(wanted, _)| *wanted == id);
+        self.now.take_if(|wanted| *wanted == id);
     }
 
     /// One that the audio thread was told of and that is not wanted: its revocation may not have got through.
     pub(super) fn unwanted(&self) -> Option<CueId> {
-        let wanted = self.now.map(|(id, _)| id);
-        self.told.filter(|told| wanted != Some(*told))
+        self.told.filter(|told| self.now != Some(*told))
     }
 
-    /// When the sound of this name was asked for.
-    pub(super) fn asked(&self, id: CueId) -> Ms {
-        let now = self.now.filter(|(wanted, _)| *wanted == id);
-        now.map_or(Ms::ZERO, |(_, asked)| asked)
+    /// Whether this is the sound that is wanted or was begun.
+    pub(super) fn is(&self, id: CueId) -> bool {
+        self.now == Some(id)
     }
 }
 
 impl Link {
     /// A sound is being made. It is played unless it is revoked meanwhile.
-    pub(crate) fn want_trial(&mut self, now: Ms, id: CueId) {
-        self.trial.now = Some((id, now));
+    pub(crate) fn want_trial(&mut self, id: CueId) {
+        self.trial.now = Some(id);
     }
 
     /// Frames a second of the stream that there is or was; 0 where there was none.
@@ -48,7 +46,7 @@ impl Link {
 
     /// Plays the sound of that name, which was made for `hz`. What cannot be played is told as left out.
     pub(crate) fn play_trial(&mut self, id: CueId, sound: Option<Sound>, hz: u32) {
-        if self.trial.now.is_none_or(|(wanted, _)| wanted != id) {
+        if !self.trial.is(id) {
             return;
         }
         // The last hold frees the samples, and the audio thread must free nothing: it lets go before we do.
@@ -68,7 +66,7 @@ impl Link {
 
     /// The stream is gone, and with it what it was sounding.
     pub(super) fn break_trial(&mut self) {
-        if let Some((id, _)) = self.trial.now.take() {
+        if let Some(id) = self.trial.now.take() {
             self.news.push_back(SoundNews::Cut { id });
         }
     }
@@ -77,6 +75,7 @@ impl Link {
 #[cfg(test)]
 mod tests {
     use conduct::Order;
+    use cycle::Ms;
     use render::{Report, What};
     use rtrb::{Consumer, Producer, RingBuffer};
 
@@ -110,7 +109,7 @@ mod tests {
     #[test]
     fn a_sound_that_is_wanted_is_played_once_made_and_told_as_begun() {
         let (mut link, mut audio, mut reports) = open();
-        link.want_trial(Ms(500), ID);
+        link.want_trial(ID);
         link.play_trial(ID, Some(sound()), HZ);
         assert_eq!(trials(&mut audio), [ID]);
         let begun = |tick| Report::Begun {
@@ -123,13 +122,14 @@ mod tests {
         reports.push(begun(None)).unwrap();
         let started = |at| Some(SoundNews::Started { id: ID, at });
         assert_eq!(link.news(Ms(1100)), started(Ms(1000)));
-        assert_eq!(link.news(Ms(1100)), started(Ms(500)), "as it was asked for");
+        let late = Some(SoundNews::Late { id: ID });
+        assert_eq!(link.news(Ms(1100)), late, "nothing says when it began");
     }
 
     #[test]
     fn a_sound_that_was_revoked_while_it_was_made_is_never_played() {
         let (mut link, mut audio, _reports) = open();
-        link.want_trial(Ms(500), ID);
+        link.want_trial(ID);
         link.order(Ms(600), Order::Revoke(ID));
         link.play_trial(ID, Some(sound()), HZ);
         assert_eq!((trials(&mut audio), link.news(Ms(700))), (vec![], None));
@@ -140,12 +140,12 @@ mod tests {
         let (mut link, mut audio, _reports) = open();
         let late = Some(SoundNews::Late { id: ID });
         for (made, hz) in [(None, HZ), (Some(sound()), 44_100)] {
-            link.want_trial(Ms(0), ID);
+            link.want_trial(ID);
             link.play_trial(ID, made, hz);
             assert_eq!((trials(&mut audio), link.news(Ms(1))), (vec![], late));
         }
         let mut link = Link::default();
-        link.want_trial(Ms(0), ID);
+        link.want_trial(ID);
         link.play_trial(ID, Some(sound()), 0);
         assert_eq!(link.news(Ms(1)), late);
     }
@@ -158,7 +158,7 @@ mod tests {
         let (_reports, taken) = RingBuffer::new(8);
         link.connect(told, taken, HZ);
         while audio.pop().is_ok() {}
-        link.want_trial(Ms(0), ID);
+        link.want_trial(ID);
         link.play_trial(ID, Some(sound()), HZ);
         for n in 0..8 {
             link.set_offset(n);
@@ -179,7 +179,7 @@ mod tests {
     #[test]
     fn a_stream_that_goes_takes_its_sound_with_it() {
         let (mut link, _audio, _reports) = open();
-        link.want_trial(Ms(0), ID);
+        link.want_trial(ID);
         link.play_trial(ID, Some(sound()), HZ);
         link.disconnect();
         assert_eq!(link.news(Ms(1)), Some(SoundNews::Cut { id: ID }));
@@ -193,7 +193,7 @@ mod tests {
         let mut last = None;
         for n in 0..4 {
             let id = CueId(n);
-            link.want_trial(Ms(0), id);
+            link.want_trial(id);
             link.play_trial(id, Some(sound()), HZ);
             while let Ok(told) = audio.pop() {
                 if let Told::Trial(_, sound) = told {

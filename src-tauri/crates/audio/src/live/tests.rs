@@ -298,3 +298,46 @@ fn a_sound_of_the_listening_test_goes_the_way_of_the_voices_untouched_and_gives_
     }
     assert!(cut, "a run's voice goes first");
 }
+
+/// A stream that was just opened has no line yet, and after a stall the old one is in doubt: the sound waits, so that
+/// the moment at which it began can be told. One that is taken back meanwhile never begins.
+#[test]
+fn a_sound_of_the_listening_test_begins_once_it_can_be_dated() {
+    let mut rig = Rig::new(64);
+    let sound: Sound = vec![9000_i16; 480].into();
+    let tell = |rig: &mut Rig, id: u32| {
+        let told = Told::Trial(CueId(id), Arc::clone(&sound));
+        rig.told.push(told).unwrap();
+    };
+    let begun = |rig: &mut Rig| {
+        let at = rig.now() * 48;
+        rig.play(1);
+        let mut found = None;
+        while let Ok(report) = rig.reports.pop() {
+            if let Report::Begun { what, tick, .. } = report {
+                let tick = tick.expect("its date");
+                assert!(tick.abs_diff(at) < 96, "{what:?}: {tick}, not {at}");
+                found = Some(what);
+            }
+        }
+        found
+    };
+    tell(&mut rig, 900);
+    for block in 0..11 {
+        assert_eq!(begun(&mut rig), None, "block {block}");
+    }
+    assert_eq!(begun(&mut rig), Some(What::Cue(900)), "with the first line");
+    rig.play(60);
+    rig.now_ns += 100_000_000;
+    tell(&mut rig, 901);
+    assert_eq!(begun(&mut rig), None, "the buffer ran dry");
+    assert_eq!(begun(&mut rig), Some(What::Cue(901)));
+    rig.play(60);
+    rig.now_ns += 100_000_000;
+    tell(&mut rig, 902);
+    assert_eq!(begun(&mut rig), None);
+    rig.order(Order::Revoke(CueId(902)));
+    for _ in 0..60 {
+        assert_eq!(begun(&mut rig), None, "taken back");
+    }
+}

@@ -9,7 +9,7 @@ use cycle::{
 };
 
 use super::Conductor;
-use crate::{Ask, Order, Touch, Voice, clock::uptime_ms, house::house_now, of_class};
+use crate::{Ask, Order, Touch, Voice, Wish, clock::uptime_ms, house::house_now, of_class};
 
 /// The ready check lets so many beats be heard, then two breath tones in so long a window, then a tone and a
 /// sentence over beats that step back under it.
@@ -31,10 +31,10 @@ impl Conductor {
         match ask {
             Ask::Press { act, touch } => self.press(act, touch, at_ms),
             Ask::Enter { entered, touch } => self.enter(&entered, touch, at_ms),
-            Ask::Phone {
-                battery_pct,
-                charging,
-            } => self.phone(battery_pct, charging, at_ms),
+            Ask::Phone(news) => self.phone_says(news, at_ms),
+            Ask::Share(file) => self.parts.phone.wish(Wish::Share(file)),
+            Ask::Feel(feel) => self.feel = feel,
+            Ask::Brightness(pct) => self.watch.brightness(self.parts.phone.as_mut(), pct),
             Ask::Undo { touch } => self.change(touch, at_ms, Input::Undo),
             Ask::SetRight { state, back, touch } => {
                 self.change(touch, at_ms, Input::SetRight { state, back });
@@ -70,7 +70,7 @@ impl Conductor {
     }
 
     /// Closes a run that is over; the start card takes its place.
-    fn put_away(&mut self) {
+    pub(super) fn put_away(&mut self) {
         if let Some(mut live) = self.live.take_if(|l| l.stage.is_over()) {
             live.stage.seal(live.last);
             // Its writer is waited for elsewhere: a slow disk must not delay a new start.
@@ -89,22 +89,14 @@ impl Conductor {
 
     fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
         let dated = self.page.date(touch, at_ms);
-        let mut marks = Vec::new();
         if self.live.is_none() {
-            let Some(way) = act.way() else {
-                self.showing.choose(act.marks());
-                return;
-            };
-            // What was chosen on the start card decides how the run begins: it comes first.
-            marks = self.showing.take_chosen();
-            self.begin(dated.down, way);
+            match act.way() {
+                Some(way) => self.start(act, way, (dated.down, dated.taken)),
+                None => self.showing.choose(act.marks()),
+            }
+            return;
         }
-        marks.extend(act.marks());
-        self.step(dated.taken, |live| live.marks(dated.down, marks));
-        if let Some((battery_pct, charging)) = self.battery {
-            // Known before the run: told to it once it has begun, and no news to one that knows.
-            self.phone(battery_pct, charging, dated.taken.0);
-        }
+        self.step(dated.taken, |live| live.marks(dated.down, act.marks()));
         // Nothing of the run before stands between a new patient and the start.
         if act == Act::NewPatient {
             self.put_away();
@@ -121,16 +113,6 @@ impl Conductor {
                     why: fault.to_string(),
                 }],
             }
-        });
-    }
-
-    fn phone(&mut self, battery_pct: u8, charging: bool, at_ms: u64) {
-        self.battery = Some((battery_pct, charging));
-        self.step(Ms(at_ms), |_| {
-            vec![Input::Phone {
-                battery_pct,
-                charging,
-            }]
         });
     }
 

@@ -63,7 +63,8 @@ impl Conductor {
         let now = house_now(uptime_ms());
         let id = CueId(FIRST.saturating_sub(self.trials.checked_rem(NAMES).unwrap_or(0)));
         let Some(test) = &mut self.test else { return };
-        let Some(stimulus) = test.play(id, now) else {
+        let levels = self.parts.levels;
+        let Some(stimulus) = test.play(id, now, levels.voice_db) else {
             return;
         };
         self.trials = self.trials.wrapping_add(1);
@@ -73,7 +74,7 @@ impl Conductor {
         }
         self.trial_told = Some(id);
         let speaker = &mut self.parts.speaker;
-        speaker.order(now, Order::Levels(self.parts.levels.into()));
+        speaker.order(now, Order::Levels(levels.into()));
         speaker.trial(now, id, stimulus);
     }
 
@@ -81,7 +82,8 @@ impl Conductor {
     pub(super) fn test_hears(&mut self, news: SoundNews) {
         let Some(test) = &mut self.test else { return };
         match news {
-            SoundNews::Started { id, at } => test.begun(id, at),
+            // The stream that began it is the one that is open: one that went would have broken it off.
+            SoundNews::Started { id, at } => test.begun(id, at, self.parts.speaker.output()),
             SoundNews::Late { id } | SoundNews::Cut { id } => test.broken(id),
             SoundNews::Lost => test.lost(),
             SoundNews::Back | SoundNews::Count { .. } => {}

@@ -82,6 +82,7 @@ impl Device {
         let parts = Parts {
             folder: ROOT.into(),
             speaker: Box::new(FakeSpeaker::new()),
+            phone: Box::new(crate::NoPhone),
             setup: self.setup.clone(),
             heads: Heads {
                 kind: RunKind::Test,

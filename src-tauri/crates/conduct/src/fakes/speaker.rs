@@ -4,7 +4,7 @@ use std::{
 };
 
 use cycle::{CueId, Ms, SoundNews, Start};
-use listening::Stimulus;
+use listening::{Output, Stimulus};
 
 use crate::speaker::{Order, Speaker};
 
@@ -18,6 +18,8 @@ struct Inner {
     orders: Vec<(Ms, Order)>,
     spoken: Vec<String>,
     trials: Vec<(CueId, Stimulus)>,
+    rerouted: usize,
+    output: Option<Output>,
     waiting: Vec<(Ms, CueId)>,
     news: VecDeque<SoundNews>,
 }
@@ -45,6 +47,16 @@ impl FakeSpeaker {
     /// The sounds of the listening test, in order.
     pub fn trials(&self) -> Vec<(CueId, Stimulus)> {
         self.lock().trials.clone()
+    }
+
+    /// How often it was told that the sound may go elsewhere.
+    pub fn rerouted(&self) -> usize {
+        self.lock().rerouted
+    }
+
+    /// From now on it comes out of this.
+    pub fn set_output(&self, output: Option<Output>) {
+        self.lock().output = output;
     }
 
     /// Has this news ready for the next question.
@@ -87,6 +99,11 @@ impl Speaker for FakeSpeaker {
         self.lock().waiting.iter().map(|(at, _)| *at).min()
     }
 
+    fn rerouted(&mut self) {
+        let mut inner = self.lock();
+        inner.rerouted = inner.rerouted.saturating_add(1);
+    }
+
     fn speak(&mut self, lang: &str) {
         self.lock().spoken.push(lang.to_owned());
     }
@@ -94,5 +111,9 @@ impl Speaker for FakeSpeaker {
     /// When it begins is for the test to tell: see [`FakeSpeaker::tell`].
     fn trial(&mut self, _now: Ms, id: CueId, stimulus: Stimulus) {
         self.lock().trials.push((id, stimulus));
+    }
+
+    fn output(&self) -> Option<Output> {
+        self.lock().output.clone()
     }
 }

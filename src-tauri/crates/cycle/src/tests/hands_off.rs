@@ -38,6 +38,19 @@ fn a_seven_second_pause_hears_no_number() {
     assert_eq!(w.voices(), []);
 }
 
+/// What is broken off is over at that moment: the heads-up, held for the pause, comes 1.5 s after it.
+#[test]
+fn hands_on_breaks_off_the_number_and_the_gap_counts_from_there() {
+    for (back, next) in [(90_300, 91_800), (90_900, 92_400), (91_100, 92_500)] {
+        let mut w = started();
+        w.tap(60_100, Act::HandsOff)
+            .tap(back, Act::HandsOn)
+            .until(100_000);
+        assert_eq!(w.said("off30"), [90_000]);
+        assert_eq!(w.said("chk_30"), [next], "hands on at {back}");
+    }
+}
+
 #[test]
 fn off_the_chest_counts_on_when_the_reason_changes() {
     let mut w = by_device();

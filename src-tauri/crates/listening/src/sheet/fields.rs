@@ -1,8 +1,9 @@
 //! The cells of a line, and what may stand in them.
 
-use cycle::{Class, Prompt};
+use cycle::{Class, Levels, Prompt};
 
 use super::{Level, NOTHING, read::SheetFault};
+use crate::session::{Output, Way};
 
 /// A line of the file with its cells.
 pub(super) struct Cells<'a> {
@@ -29,6 +30,9 @@ pub(super) enum Column {
     Answer,
     Right,
     Ms,
+    VoiceDb,
+    Output,
+    OutputHz,
 }
 
 impl Column {
@@ -63,6 +67,9 @@ impl Column {
             Self::Answer => (13, "answer"),
             Self::Right => (14, "right"),
             Self::Ms => (15, "ms"),
+            Self::VoiceDb => (16, "voice_db"),
+            Self::Output => (17, "output"),
+            Self::OutputHz => (18, "output_hz"),
         }
     }
 }
@@ -115,6 +122,34 @@ impl<'a> Cells<'a> {
                 Column::Listener,
                 "nothing or a number up to 65535, never a name",
             )
+        })
+    }
+
+    /// A cell that may be empty, or missing on a line from before there was one.
+    fn maybe(&self, column: Column, most: u64) -> Found<Option<u64>> {
+        if self.text(column).is_empty() {
+            return Ok(None);
+        }
+        let n = self.whole(column, most).map(Some);
+        n.map_err(|fault| SheetFault {
+            allowed: format!("nothing, or {}", fault.allowed),
+            ..fault
+        })
+    }
+
+    pub(super) fn way(&self) -> Found<Way> {
+        let db = self.maybe(Column::VoiceDb, u64::from(Levels::LOWEST_DB))?;
+        let hz = self.maybe(Column::OutputHz, u64::from(u32::MAX))?;
+        let kind = self.text(Column::Output);
+        if hz.is_none() && !kind.is_empty() {
+            return Err(self.fault(Column::OutputHz, "samples a second of the output"));
+        }
+        Ok(Way {
+            voice_db: db.and_then(|db| u8::try_from(db).ok()),
+            output: hz.and_then(|hz| u32::try_from(hz).ok()).map(|hz| Output {
+                kind: kind.to_owned(),
+                hz,
+            }),
         })
     }
 

@@ -1,7 +1,7 @@
 use std::fmt;
 
 use super::{
-    HEADER, Row, Sheet,
+    HEADER, HEADER_BEFORE, Row, Sheet,
     fields::{Cells, Column},
 };
 use crate::{draw::PROMPTS, session::Facts};
@@ -36,32 +36,44 @@ impl fmt::Display for SheetFault {
 
 impl std::error::Error for SheetFault {}
 
-/// The sheets of a file: one, or several one after the other, each with the header or without.
+/// How many cells a line has under this one, if it is a first line of ours.
+fn columns_under(line: &str) -> Option<usize> {
+    [HEADER, HEADER_BEFORE]
+        .contains(&line)
+        .then(|| line.split(',').count())
+}
+
+/// The sheets of a file: one, or several one after the other, each with the header or without. A mark of its
+/// encoding at the beginning of any of them is no part of it.
 ///
 /// # Errors
 /// Every fault of the file.
 pub fn read(text: &str) -> Result<Vec<Sheet>, Vec<SheetFault>> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut lines = text
         .lines()
         .enumerate()
-        .map(|(n, line)| (n.saturating_add(1), line))
+        .map(|(n, line)| (n.saturating_add(1), line.trim_start_matches('\u{feff}')))
         .filter(|(_, line)| !line.trim().is_empty());
-    let Some((_, HEADER)) = lines.next() else {
+    let (first, found) = lines.next().unwrap_or((1, ""));
+    let Some(mut columns) = columns_under(found) else {
         return Err(vec![SheetFault {
-            line: 1,
+            line: first,
             column: "header",
-            found: text.lines().next().unwrap_or_default().to_owned(),
+            found: found.to_owned(),
             allowed: format!("{HEADER}, commas between"),
         }]);
     };
     let (mut sheets, mut faults) = (Vec::<Growing>::new(), Vec::new());
-    for (line, text) in lines.filter(|(_, text)| *text != HEADER) {
+    for (line, text) in lines {
+        if let Some(other) = columns_under(text) {
+            columns = other;
+            continue;
+        }
         let cells = Cells {
             line,
             cells: text.split(',').collect(),
         };
-        match row(&cells) {
+        match row(&cells, columns) {
             Ok((sheet, order, row)) => {
                 faults.extend(take(&mut sheets, &cells, sheet, order, row));
             }
@@ -159,8 +171,7 @@ fn take(
     faults
 }
 
-fn row(cells: &Cells<'_>) -> Result<(Sheet, u64, Row), Vec<SheetFault>> {
-    let columns = HEADER.split(',').count();
+fn row(cells: &Cells<'_>, columns: usize) -> Result<(Sheet, u64, Row), Vec<SheetFault>> {
     if cells.cells.len() != columns {
         return Err(vec![SheetFault {
             line: cells.line,
@@ -183,6 +194,7 @@ fn row(cells: &Cells<'_>) -> Result<(Sheet, u64, Row), Vec<SheetFault>> {
     let listener = or(cells.listener(), &mut faults);
     let order = or(cells.whole(Column::Order, 12), &mut faults);
     let ms = or(cells.whole(Column::Ms, u64::MAX), &mut faults);
+    let way = or(cells.way(), &mut faults);
     let prompt = kept(cells.prompt(), &mut faults);
     // What is held against the prompt waits for one.
     let said = prompt.and_then(|prompt| {
@@ -206,6 +218,7 @@ fn row(cells: &Cells<'_>) -> Result<(Sheet, u64, Row), Vec<SheetFault>> {
                 choices,
                 answer,
                 ms,
+                way,
             };
             Ok((sheet, order, row))
         }

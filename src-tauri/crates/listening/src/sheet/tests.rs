@@ -1,5 +1,5 @@
 use super::*;
-use crate::draw::draw;
+use crate::{draw::draw, session::Output};
 
 /// An invented listener who takes each third prompt for another, and does not hear the last.
 pub(crate) fn sheet(id: &str, level: Level, seed: u32) -> Sheet {
@@ -15,6 +15,13 @@ pub(crate) fn sheet(id: &str, level: Level, seed: u32) -> Sheet {
             prompt: trial.prompt,
             choices: trial.choices,
             ms: u64::try_from(n).expect("few").saturating_add(700),
+            way: Way {
+                voice_db: Some(6),
+                output: Some(Output {
+                    kind: "speaker".to_owned(),
+                    hz: 48_000,
+                }),
+            },
         }
     });
     Sheet {
@@ -56,6 +63,34 @@ fn a_sheet_reads_back_as_it_was_written() {
         ..made()
     };
     assert_eq!(read(&nobody.csv()), Ok(vec![nobody]));
+}
+
+/// As the app does not know it, and as it was written before it was kept: the last three columns are not there.
+#[test]
+fn a_sheet_without_the_way_of_its_sound_reads_all_the_same() {
+    let mut unknown = made();
+    for row in &mut unknown.rows {
+        row.way = Way::default();
+    }
+    let text = unknown.csv();
+    assert_eq!(read(&text), Ok(vec![unknown.clone()]));
+    let lines = text.lines().map(|line| {
+        let cells: Vec<&str> = line.split(',').take(16).collect();
+        cells.join(",")
+    });
+    let before = lines.fold(String::new(), |all, line| all + &line + "\n");
+    assert!(before.starts_with("sheet,version,") && before.contains(",right,ms\n"));
+    assert_eq!(read(&before), Ok(vec![unknown.clone()]));
+    // One of each kind in one file, each with the mark of its encoding.
+    let other = sheet("b2", Level::ALL[2], 6);
+    let both = format!("\u{feff}{before}\u{feff}{}", other.csv());
+    assert_eq!(read(&both), Ok(vec![unknown, other]));
+    let said = faults(&before.replacen("\na1,", "\na1,x,", 1));
+    assert!(
+        said.first()
+            .is_some_and(|s| s.starts_with("line 2, cells: \"17\", allowed: 16")),
+        "{said:?}"
+    );
 }
 
 #[test]
@@ -134,6 +169,21 @@ fn each_fault_is_named_with_its_place_and_what_is_allowed() {
         (14, "2", "line 2, right: \"2\", allowed: 1"),
         (15, "-1", "line 2, ms: \"-1\", allowed: a whole number"),
         (11, "Z", "line 2, class: \"Z\", allowed: "),
+        (
+            16,
+            "25",
+            "line 2, voice_db: \"25\", allowed: nothing, or a whole number from 0 to 24",
+        ),
+        (
+            18,
+            "",
+            "line 2, output_hz: \"\", allowed: samples a second of the output",
+        ),
+        (
+            18,
+            "48 kHz",
+            "line 2, output_hz: \"48 kHz\", allowed: nothing, or a whole number",
+        ),
     ] {
         let said = faults(&with(place, value));
         assert!(
@@ -175,7 +225,7 @@ fn a_file_that_is_no_sheet_or_not_whole_is_refused() {
         ),
         (
             &format!("{HEADER}\na,b\n"),
-            "line 2, cells: \"2\", allowed: 16, commas between",
+            "line 2, cells: \"2\", allowed: 19, commas between",
         ),
     ] {
         let said = faults(bad);

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use cycle::{
-    CueId, Entry, Fact, Levels, Ms, Overlay, Prompt, Seq,
+    Around, CueId, Entry, Fact, Levels, Ms, Overlay, Prompt, Route, Seq,
     fact::{
         Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
         ScoreLine, SettingName, SoundChange, Source, Way,
@@ -12,7 +12,7 @@ use cycle::{
 };
 use serde_json::{Value, json};
 
-use super::files::{V1_1, V1_2, V1_3, V1_4, all_kinds};
+use super::files::{V1_1, V1_2, V1_3, V1_4, V1_5, all_kinds};
 use crate::{
     amended, open,
     script::{Script, from_record},
@@ -266,6 +266,19 @@ fn the_end() -> Vec<Fact> {
             name: SettingName::Levels,
             value: LOW,
         }),
+        around(Around::Call { on: true }),
+        around(Around::Taken { on: true }),
+        around(Around::Route {
+            to: Route::Wireless,
+        }),
+        around(Around::Volume { pct: 40 }),
+        around(Around::Silent { on: false }),
+        around(Around::Saving { on: false }),
+        around(Around::Held { on: false }),
+        around(Around::Lit { on: false }),
+        around(Around::Locked { on: false }),
+        around(Around::Front { on: false }),
+        around(Around::Page { on: false }),
         flow(FlowMark::StateSet {
             state: SetState::HandsOff,
         }),
@@ -360,6 +373,10 @@ fn last_lines() -> Vec<Fact> {
     ]
 }
 
+fn around(change: Around) -> Fact {
+    Fact::Deed(Deed::Around(change))
+}
+
 fn facts() -> Vec<Fact> {
     [
         first_lines(),
@@ -406,7 +423,7 @@ fn a_second_each(facts: Vec<Fact>) -> Vec<Entry> {
 
 #[test]
 fn every_kind_and_field_that_another_program_wrote_is_read() {
-    let record = V1_4.reads_as(&entries());
+    let record = V1_5.reads_as(&entries());
     let protocol = record.protocol.as_ref().unwrap();
     assert_eq!(
         protocol.others,
@@ -416,7 +433,7 @@ fn every_kind_and_field_that_another_program_wrote_is_read() {
 
 #[test]
 fn every_kind_and_field_is_written_as_another_program_did() {
-    V1_4.is_written_by(&entries());
+    V1_5.is_written_by(&entries());
 }
 
 #[test]
@@ -428,7 +445,11 @@ fn a_record_of_a_version_before_is_read_as_it_was() {
         Fact::Deed(deed) => matches!(deed, Deed::Setting { .. }),
         Fact::Mark(_) | Fact::Amend(_) => false,
     };
-    let without_levels = || facts().into_iter().filter(|fact| !of_levels(fact));
+    let of_phone = |fact: &Fact| matches!(fact, Fact::Deed(Deed::Around(_)));
+    let without_around = || facts().into_iter().filter(|fact| !of_phone(fact));
+    let record = V1_4.reads_as(&a_second_each(without_around().collect()));
+    assert_eq!(record.header.schema.to_string(), "record/1.4.0");
+    let without_levels = || without_around().filter(|fact| !of_levels(fact));
     let record = V1_3.reads_as(&a_second_each(without_levels().collect()));
     assert_eq!(record.header.schema.to_string(), "record/1.3.0");
     let before = || without_levels().filter(|fact| !of_review(fact));
@@ -443,7 +464,7 @@ fn a_record_of_a_version_before_is_read_as_it_was() {
 #[test]
 fn the_newest_golden_record_holds_every_kind_and_every_field() {
     let all = all_kinds(&["amend", "header", "protocol", "seal"]);
-    let lines: Vec<Value> = V1_4
+    let lines: Vec<Value> = V1_5
         .bytes
         .split(|b| *b == b'\n')
         .filter(|line| !line.is_empty())
@@ -514,7 +535,7 @@ fn the_newest_golden_record_holds_every_kind_and_every_field() {
 
 #[test]
 fn as_amended_the_new_mark_stands_where_the_old_one_was_put() {
-    let amended = amended(&open(V1_4.bytes).unwrap().entries);
+    let amended = amended(&open(V1_5.bytes).unwrap().entries);
     assert_eq!(amended.refused, []);
     assert_eq!(amended.amendments, 6);
     // Its retraction was taken back.
@@ -543,7 +564,7 @@ fn as_amended_the_new_mark_stands_where_the_old_one_was_put() {
 
 #[test]
 fn a_record_of_every_kind_is_told_as_a_script_and_read_again() {
-    let record = open(V1_4.bytes).unwrap();
+    let record = open(V1_5.bytes).unwrap();
     let script = from_record("every kind", None, &record.header, &record.entries).unwrap();
     let again = Script::parse(script.to_json().to_string().as_bytes());
     assert_eq!(again, Ok(script));

@@ -36,11 +36,17 @@ pub(crate) const V1_3: File = File {
     fingerprint: "769d5bd40588bc230dd651c8beedfa86960cff7274517700c4b9695b5911adb0",
     sealed: 67_001,
 };
-/// The newest: every kind, with every field.
 pub(crate) const V1_4: File = File {
     bytes: include_bytes!("../../golden/record-1.4.0.rec.jsonl"),
     fingerprint: "0678fd9803ead8dfdccff8270c0f8a7d8e2d8fe7ccfcf3b545481853ef607624",
     sealed: 70_001,
+};
+
+/// The newest: every kind, with every field.
+pub(crate) const V1_5: File = File {
+    bytes: include_bytes!("../../golden/record-1.5.0.rec.jsonl"),
+    fingerprint: "5b08857f909e4b28096e59af9a0cb3020e3cb7131e5afde47bd5e793a73e310a",
+    sealed: 81_001,
 };
 
 /// Every kind of the tables, and what the record itself has beside them.

@@ -1,7 +1,7 @@
 //! Records to test with, and every kind of fact.
 
 use cycle::{
-    CueId, Entry, Fact, Levels, Ms, Overlay, Prompt, Seq,
+    Around, CueId, Entry, Fact, Levels, Ms, Overlay, Prompt, Route, Seq,
     fact::{
         Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
         ScoreLine, SettingName, SoundChange, Source, Way,
@@ -513,12 +513,30 @@ fn deed() -> impl Strategy<Value = Fact> {
         Just(Deed::Heartbeat {}),
         (i64::MIN..=i64::MAX).prop_map(|delta_ms| Deed::WallJump { delta_ms }),
         (0..=u8::MAX, yes()).prop_map(|(battery_pct, low)| Deed::Phone { battery_pct, low }),
+        around().prop_map(Deed::Around),
         levels().prop_map(|value| Deed::Setting {
             name: SettingName::Levels,
             value,
         }),
     ]
     .prop_map(Fact::Deed)
+}
+
+fn around() -> impl Strategy<Value = Around> {
+    let switch = (0..10_u8, yes()).prop_map(|(n, on)| match n {
+        0 => Around::Call { on },
+        1 => Around::Taken { on },
+        2 => Around::Silent { on },
+        3 => Around::Saving { on },
+        4 => Around::Held { on },
+        5 => Around::Lit { on },
+        6 => Around::Locked { on },
+        7 => Around::Front { on },
+        _ => Around::Page { on },
+    });
+    let route = select(Route::ALL.to_vec()).prop_map(|to| Around::Route { to });
+    let volume = (0..=u8::MAX).prop_map(|pct| Around::Volume { pct });
+    Union::new([switch.boxed(), route.boxed(), volume.boxed()])
 }
 
 pub(crate) fn mark() -> impl Strategy<Value = Mark> {

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use cycle::{
-    Overlay,
+    Overlay, Route,
     fact::{
         AmendReason, CueOutcome, DEED_KINDS, HeldWhy, PatternWord, SettingName, SoundChange, Way,
     },
@@ -49,6 +49,7 @@ fn the_page_of_the_format_names_every_kind_and_every_word() {
         SoundAct,
         Preset,
         SettingName,
+        Route,
         ArrestBasis,
         StartBasis,
         RhythmSeen,

@@ -268,6 +268,61 @@ fn a_device_that_never_tells_what_its_buffer_holds_is_not_doubted() {
     assert_eq!(device.moves, [Moved::Begun]);
 }
 
+/// A sound server that opens a stream before it plays or counts says at first that all is heard at once.
+#[test]
+fn a_stream_that_tells_nothing_at_first_is_begun_with_what_it_tells_then() {
+    let mut device = Device::new(0, 0);
+    device.lie_ns = -AHEAD_NS;
+    for _ in 0..30 {
+        device.block(false);
+    }
+    assert_eq!(device.moves, []);
+    device.lie_ns = 0;
+    device.play(10);
+    assert_eq!(device.moves, [Moved::Begun]);
+    assert_eq!(device.follow.latency_ns(), AHEAD_NS);
+    assert!(device.off_us().abs() <= 21, "{} us", device.off_us());
+}
+
+#[test]
+fn a_stream_that_never_tells_anything_is_begun_after_a_second() {
+    let mut device = Device::new(0, 0);
+    device.lie_ns = -AHEAD_NS;
+    device.play(1);
+    assert_eq!(device.moves, []);
+    device.play(1);
+    assert_eq!(device.moves, [Moved::Begun]);
+    assert!(!device.follow.is_told());
+}
+
+/// The crew hears one grid, whatever stream plays it.
+#[test]
+fn the_next_stream_is_heard_as_long_after_run_time_as_the_one_before() {
+    for kept in [AHEAD_NS - 15_000_000, AHEAD_NS + 15_000_000] {
+        let mut device = Device::new(0, 0);
+        device.follow = device.follow.after(kept);
+        device.play(10);
+        assert_eq!(device.follow.latency_ns(), kept);
+        // Late by nothing against a line that is heard so long after its run time.
+        assert!(device.off_us().abs() <= 21, "{} us", device.off_us());
+        device.stall(300);
+        device.play(2);
+        // Each line begins on a whole frame, 21 us.
+        assert!(
+            device.off_us().abs() <= 60,
+            "{} us after a loss",
+            device.off_us()
+        );
+    }
+    // A quicker or a slower device has its own.
+    for kept in [AHEAD_NS - 15_000_001, AHEAD_NS + 15_000_001] {
+        let mut device = Device::new(0, 0);
+        device.follow = device.follow.after(kept);
+        device.play(10);
+        assert_eq!(device.follow.latency_ns(), AHEAD_NS);
+    }
+}
+
 #[test]
 fn a_jump_takes_the_drift_of_before_with_it() {
     let mut device = Device::new(0, 50);

@@ -371,7 +371,7 @@ fn levels_go_up_and_down_by_steps_apart_and_together() {
         breath_db: 6,
         voice_db: 24,
     };
-    let paper = words().settings(&[], "day", ("", &[]), ("", &[]), now);
+    let paper = words().settings(&[], ("day", "unheard"), ("", &[]), ("", &[]), now);
     let lines: Vec<(&str, Option<&str>, String)> = paper.parts[2]
         .lines
         .iter()
@@ -408,7 +408,7 @@ fn levels_go_up_and_down_by_steps_apart_and_together() {
         assert!(crate::levels_of(does).is_some(), "{does}");
     }
     let quiet = cycle::mark::Preset::QuietRoom.levels();
-    let paper = words().settings(&[], "day", ("", &[]), ("", &[]), quiet);
+    let paper = words().settings(&[], ("day", "unheard"), ("", &[]), ("", &[]), quiet);
     let on = paper.parts[2]
         .lines
         .iter()

@@ -196,7 +196,7 @@ fn papers(words: &Words) -> serde_json::Value {
         "ready_asks": words.ready(&protocol, &found, Some(&tongues)),
         "settings": words.settings(
             &tongues,
-            "day",
+            ("day", "unheard"),
             ("example-adult", &protocols),
             ("/data/protocols", &["ours.toml: line 9: beat.rate_per_min = 300, allowed: 100 to 120".to_owned()]),
             levels,

@@ -1,0 +1,175 @@
+package org.carrybeat.phone
+
+import android.app.Activity
+import android.app.ActivityManager
+import android.app.KeyguardManager
+import android.app.NotificationManager
+import android.content.ContentResolver
+import android.content.Context
+import android.content.Intent
+import android.hardware.SensorManager
+import android.media.AudioDeviceInfo
+import android.media.AudioManager
+import android.os.PowerManager
+import android.os.Vibrator
+import android.view.KeyEvent
+import app.tauri.annotation.Command
+import app.tauri.plugin.Invoke
+import org.junit.Assert.assertEquals
+import org.junit.Assert.assertTrue
+import org.junit.Before
+import org.junit.Test
+import org.mockito.ArgumentMatchers.any
+import org.mockito.ArgumentMatchers.anyInt
+import org.mockito.Mockito.`when`
+import org.mockito.Mockito.doThrow
+import org.mockito.Mockito.mock
+import org.mockito.Mockito.never
+import org.mockito.Mockito.verify
+
+/** The whole plugin between its commands and a phone of mocks. */
+class PluginTest {
+    private val app = mock(Context::class.java)
+    private val audio = mock(AudioManager::class.java)
+    private val power = mock(PowerManager::class.java)
+    private val vibrator = mock(Vibrator::class.java)
+    private val said = ArrayList<String>()
+    private val activity = mock(Activity::class.java)
+    private lateinit var phone: Phone
+    private lateinit var plugin: PhonePlugin
+
+    @Before
+    fun stand() {
+        val services =
+            mapOf(
+                Context.AUDIO_SERVICE to audio,
+                Context.POWER_SERVICE to power,
+                Context.NOTIFICATION_SERVICE to mock(NotificationManager::class.java),
+                Context.SENSOR_SERVICE to mock(SensorManager::class.java),
+                Context.ACTIVITY_SERVICE to mock(ActivityManager::class.java),
+                Context.KEYGUARD_SERVICE to mock(KeyguardManager::class.java),
+                Context.VIBRATOR_SERVICE to vibrator,
+            )
+        services.forEach { (name, service) -> `when`(app.getSystemService(name)).thenReturn(service) }
+        `when`(app.packageName).thenReturn("org.carrybeat.app")
+        `when`(app.contentResolver).thenReturn(mock(ContentResolver::class.java))
+        `when`(audio.getDevices(anyInt())).thenReturn(arrayOf<AudioDeviceInfo>())
+        `when`(audio.getStreamMaxVolume(AudioManager.STREAM_MUSIC)).thenReturn(15)
+        `when`(audio.getStreamVolume(AudioManager.STREAM_MUSIC)).thenReturn(6)
+        `when`(power.isInteractive).thenReturn(true)
+        phone = Phone(app)
+        plugin = PhonePlugin(activity, phone)
+    }
+
+    /** As Tauri does it: by the command's name. Returns which answer came, and with what. */
+    private fun command(name: String, args: String): Pair<Long, String>? {
+        var answer: Pair<Long, String>? = null
+        val invoke = Invoke(1, name, RESOLVED, REJECTED, { to, what -> answer = to to what }, args, Examples.mapper)
+        PhonePlugin::class.java.methods
+            .single { it.name == name && it.isAnnotationPresent(Command::class.java) }
+            .invoke(plugin, invoke)
+        return answer
+    }
+
+    private fun listen() = phone.listen { said.add(Examples.mapper.writeValueAsString(it)) }
+
+    @Test
+    fun `every example of a wish is answered`() {
+        for (name in Examples.commands - "share") {
+            for (args in Examples.args(name)) assertEquals("$name $args", RESOLVED to "null", command(name, args))
+        }
+    }
+
+    @Test
+    fun `who listens is told how things stand`() {
+        listen()
+        val around = said.map { Examples.mapper.readTree(it)["around"] }
+        val what = around.map { it["what"].asText() }.toSet()
+        assertEquals(setOf("call", "route", "volume", "silent", "saving", "lit", "locked", "front"), what)
+        assertEquals(40, around.single { it["what"].asText() == "volume" }["pct"].asInt())
+    }
+
+    @Test
+    fun `a hold starts the service and a let go stops it and the vibrator`() {
+        command("hold", Examples.args("hold").first())
+        verify(app).startForegroundService(any(Intent::class.java))
+        assertTrue(phone.isHeld)
+        verify(app, never()).stopService(any(Intent::class.java))
+        command("letGo", "{}")
+        verify(app).stopService(any(Intent::class.java))
+        verify(vibrator).cancel()
+        assertEquals(false, phone.isHeld)
+    }
+
+    @Test
+    fun `a phone that lets no service start says so`() {
+        listen()
+        said.clear()
+        doThrow(IllegalStateException()).`when`(app).startForegroundService(any(Intent::class.java))
+        command("hold", Examples.args("hold").first())
+        assertTrue("""{"around":{"what":"held","on":false}}""" in said)
+    }
+
+    @Test
+    fun `a share without a screen is refused with the reason`() {
+        val (to, what) = command("share", Examples.args("share").single())!!
+        assertEquals(REJECTED, to)
+        assertTrue(what, "no screen" in what)
+    }
+
+    @Test
+    fun `a screen that was in front before anybody listened is told`() {
+        phone.front(activity)
+        listen()
+        assertTrue(front(true) in said)
+        phone.behind(activity)
+        assertTrue(front(false) in said)
+    }
+
+    @Test
+    fun `another activity's going says nothing of the one in front`() {
+        phone.front(activity)
+        listen()
+        said.clear()
+        phone.behind(mock(Activity::class.java))
+        assertEquals(emptyList<String>(), said)
+    }
+
+    @Test
+    fun `the held key asks for a start, but not in a run`() {
+        val event = mock(KeyEvent::class.java)
+        `when`(event.keyCode).thenReturn(KeyEvent.KEYCODE_VOLUME_UP)
+        `when`(event.action).thenReturn(KeyEvent.ACTION_DOWN)
+        `when`(event.eventTime).thenReturn(1_000)
+        phone.key(event)
+        assertEquals("told when somebody listens, and once", listOf(BEGIN), listenFor("begin"))
+
+        phone.hold(HoldArgs())
+        `when`(event.eventTime).thenReturn(0, 1_000)
+        phone.key(event)
+        phone.key(event)
+        assertEquals(emptyList<String>(), said.filter { "begin" in it })
+    }
+
+    private fun listenFor(word: String): List<String> {
+        listen()
+        return said.filter { word in it }.also { said.clear() }
+    }
+
+    private fun front(on: Boolean) = """{"around":{"what":"front","on":$on}}"""
+
+    @Test
+    fun `whether the service runs is told`() {
+        listen()
+        said.clear()
+        phone.serving(true)
+        phone.serving(false)
+        assertEquals(listOf(true, false).map { """{"around":{"what":"held","on":$it}}""" }, said)
+    }
+
+    private companion object {
+        const val RESOLVED = 0L
+        const val REJECTED = 1L
+        const val BEGIN = """{"begin":{"ago_ms":0}}"""
+    }
+}

@@ -1,0 +1,30 @@
+//! A file handed to another app by the system's own sheet.
+
+use std::path::PathBuf;
+
+use super::{native, screen, watch::on_main};
+
+/// Opens the sheet over whatever is shown. A file that is not there any more opens none.
+pub(super) fn share(file: PathBuf) {
+    on_main(move |main| {
+        if !file.exists() {
+            return;
+        }
+        let shown = screen::scene(main).and_then(|scene| screen::controller(&scene));
+        let (Some(shown), Some(sheet)) = (shown, native::share_sheet(&file, main)) else {
+            return;
+        };
+        // On a tablet the sheet points at something, or the system ends the app: at the whole screen.
+        if let Some(popover) = sheet.popoverPresentationController()
+            && let Some(view) = shown.view()
+        {
+            popover.setSourceView(Some(&view));
+            popover.setSourceRect(view.bounds());
+        }
+        let mut over = shown;
+        while let Some(next) = over.presentedViewController() {
+            over = next;
+        }
+        over.presentViewController_animated_completion(&sheet, true, None);
+    });
+}

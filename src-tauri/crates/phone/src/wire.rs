@@ -1,0 +1,90 @@
+//! What goes between Rust and Kotlin, as JSON. `examples.json` beside this folder has one of each; the tests here and
+//! those of the Kotlin read it.
+
+use std::path::Path;
+
+use conduct::{FeltPulse, PhoneNews, Wish};
+use serde_json::{Value, json};
+
+use crate::Notice;
+
+/// One command of the Kotlin plugin with its arguments.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Command {
+    pub(crate) name: &'static str,
+    pub(crate) args: Value,
+}
+
+/// The command that a wish is.
+pub(crate) fn command(wish: &Wish, notice: impl Fn(&str) -> Notice) -> Command {
+    let (name, args) = match wish {
+        Wish::Hold { lang, volume_pct } => {
+            let Notice {
+                channel,
+                title,
+                text,
+            } = notice(lang);
+            let args = json!({
+                "channel": channel, "title": title, "text": text, "volumePct": volume_pct,
+            });
+            ("hold", args)
+        }
+        Wish::LetGo => ("letGo", json!({})),
+        Wish::Feel(pulses) => ("feel", json!({ "pulses": felt(pulses) })),
+        Wish::Turn => ("turn", json!({})),
+        Wish::Brightness(pct) => ("brightness", json!({ "pct": pct })),
+        Wish::Motion(on) => ("motion", json!({ "on": on })),
+        Wish::Share(path) => ("share", json!({ "path": text(path) })),
+    };
+    Command { name, args }
+}
+
+fn felt(pulses: &[FeltPulse]) -> Vec<Value> {
+    pulses
+        .iter()
+        .map(|pulse| json!({ "inMs": pulse.in_ms, "lenMs": pulse.len_ms }))
+        .collect()
+}
+
+/// A path of ours on a phone is always text.
+fn text(path: &Path) -> String {
+    path.to_string_lossy().into_owned()
+}
+
+/// What Kotlin says; `None` if it cannot be read. Then nothing is known, and nothing breaks.
+pub(crate) fn news(json: &str) -> Option<PhoneNews> {
+    serde_json::from_str(json).ok()
+}
+
+/// Leaves of several wishes in a row what is still to be done: one that stands until the next of its kind is not done
+/// if that is there already. The order stays.
+pub(crate) fn due(wishes: Vec<Wish>) -> Vec<Wish> {
+    let mut later = Vec::new();
+    let mut due: Vec<Wish> = wishes
+        .into_iter()
+        .rev()
+        .filter(|wish| {
+            let Some(kind) = kind(wish) else { return true };
+            let is_last = !later.contains(&kind);
+            later.push(kind);
+            is_last
+        })
+        .collect();
+    due.reverse();
+    due
+}
+
+/// Of which another one takes the place; `None` if each is an act of its own.
+fn kind(wish: &Wish) -> Option<u8> {
+    match wish {
+        // Holding and letting go end each other.
+        Wish::Hold { .. } | Wish::LetGo => Some(0),
+        Wish::Feel(_) => Some(1),
+        Wish::Brightness(_) => Some(2),
+        Wish::Motion(_) => Some(3),
+        Wish::Turn | Wish::Share(_) => None,
+    }
+}
+
+#[cfg(test)]
+mod tests;
