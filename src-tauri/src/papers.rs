@@ -369,10 +369,16 @@ mod tests {
         Drawer::new(tongues, (runs.to_owned(), set_at), now)
     }
 
-    /// What the conductor is told: the id of the protocol, or how loud.
+    /// What the conductor is told: the id of the protocol, how loud, how bright, when the beat is felt.
     fn told(ask: Ask) -> String {
         if let Ask::Setup(setup) = ask {
             return setup.protocol.id;
+        }
+        if let Ask::Brightness(pct) = ask {
+            return format!("{pct:?} %");
+        }
+        if let Ask::Feel(feel) = ask {
+            return feel.word().to_owned();
         }
         let Ask::Levels(set) = ask else {
             panic!("{ask:?}")
@@ -400,6 +406,7 @@ mod tests {
         let set_up = RefCell::new(Vec::new());
         for (what, value) in [
             (SettingWord::Theme, "night"),
+            (SettingWord::Feel, "always"),
             (SettingWord::First, ""),
             (SettingWord::Protocol, "example-adult-b"),
             (SettingWord::Levels, "3 6 0"),
@@ -426,12 +433,15 @@ mod tests {
         choose(SettingWord::First, "").unwrap();
         choose(SettingWord::Protocol, "example-adult-b").unwrap();
         assert!(choose(SettingWord::Theme, "red").is_err());
+        choose(SettingWord::Feel, "always").unwrap();
+        assert!(choose(SettingWord::Feel, "never").is_err());
         assert!(choose(SettingWord::Protocol, "another").is_err());
         choose(SettingWord::Levels, "3 6 0").unwrap();
         for wrong in ["", "3 6", "3 6 0 0", "3 6 25", "-3 6 0", "a b c"] {
             assert!(choose(SettingWord::Levels, wrong).is_err(), "{wrong:?}");
         }
-        assert_eq!(*set_up.borrow(), ["example-adult-b", "3 6 0"]);
+        let all = ["Some(12) %", "example-adult-b", "always", "3 6 0"];
+        assert_eq!(*set_up.borrow(), all);
         let labels = drawer.labels();
         assert_eq!((labels.theme.as_str(), labels.first), ("night", false));
         let kept = Settings::load(&set_at).unwrap();

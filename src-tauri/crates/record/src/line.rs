@@ -364,7 +364,7 @@ fn quick(ev: &str, d: &RawValue, src: Source) -> Option<Body> {
         return None;
     }
     let fact = match ev {
-        "header" | "protocol" | "seal" | "amend" | "sound" => return None,
+        "header" | "protocol" | "seal" | "amend" | "sound" | "around" => return None,
         _ if DEED_KINDS.contains(&ev) => Fact::Deed(d.of(ev).ok()?),
         _ => Fact::Mark(mark(ev, d)?.ok()?),
     };
@@ -494,6 +494,16 @@ impl<'de> Deserializer<'de> for Part<'de> {
 }
 
 fn deed(ev: &str, d: &Map<String, Value>) -> Result<Body, serde_json::Error> {
+    // Serde would take a number for the place of the word in its list.
+    if ev == "around"
+        && let Some(what) = d.get("what")
+    {
+        what.as_str().ok_or_else(|| {
+            <serde_json::Error as serde::de::Error>::custom(format!(
+                "what = {what}, allowed: a word"
+            ))
+        })?;
+    }
     d.of::<Deed>(ev).map(|deed| Body::Fact(Fact::Deed(deed)))
 }
 
