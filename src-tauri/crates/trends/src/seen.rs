@@ -10,6 +10,10 @@ use crate::spread::spread;
 
 /// A run among others.
 #[derive(Clone, Debug, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a fact of the run by itself"
+)]
 pub struct Seen {
     /// Run, drill, rehearsal or test.
     pub kind: RunKind,

@@ -14,7 +14,7 @@ pub struct Spread {
 }
 
 /// Median and quartiles, between two values in proportion to the distance: type 7 of Hyndman and Fan 1996, as
-/// `quantile_cont` of DuckDB, `linear` of Polars and `percentile` of Spark have it. `None` without a value.
+/// `quantile_cont` of `DuckDB`, `linear` of Polars and `percentile` of Spark have it. `None` without a value.
 pub fn spread(values: &[f64]) -> Option<Spread> {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
