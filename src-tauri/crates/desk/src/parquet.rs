@@ -69,7 +69,7 @@ impl<W: Write + Send> Part<W> {
                 let cell = row.get(*place).map(String::as_str).unwrap_or_default();
                 (!cell.is_empty()).then_some(cell)
             });
-            cells_of(column, cells.collect(), writer)?;
+            cells_of(column, &cells.collect::<Vec<_>>(), writer)?;
         }
         group.close()?;
         Ok(())
@@ -86,21 +86,27 @@ impl<W: Write + Send> Part<W> {
 
 fn cells_of(
     column: &Column,
-    cells: Vec<Option<&str>>,
+    cells: &[Option<&str>],
     writer: SerializedColumnWriter<'_>,
 ) -> Result<(), ParquetError> {
     // Definition levels: 1 where there is a value, 0 where it is not known.
     let levels: Vec<i16> = cells.iter().map(|c| i16::from(c.is_some())).collect();
     let known = || cells.iter().copied().flatten();
     match column.datatype {
-        "boolean" => put::<BoolType>(writer, &levels, read(column, known(), |c| c.parse().ok())?),
-        "integer" => put::<Int64Type>(writer, &levels, read(column, known(), |c| c.parse().ok())?),
-        "decimal" => put::<DoubleType>(writer, &levels, read(column, known(), |c| c.parse().ok())?),
+        "boolean" => put::<BoolType>(writer, &levels, &read(column, known(), |c| c.parse().ok())?),
+        "integer" => put::<Int64Type>(writer, &levels, &read(column, known(), |c| c.parse().ok())?),
+        "decimal" => {
+            put::<DoubleType>(writer, &levels, &read(column, known(), |c| c.parse().ok())?)
+        }
         "dateTimeStamp" => {
             let moment = |c: &str| c.parse().map(Wall::unix_ms).ok();
-            put::<Int64Type>(writer, &levels, read(column, known(), moment)?)
+            put::<Int64Type>(writer, &levels, &read(column, known(), moment)?)
         }
-        _ => put::<ByteArrayType>(writer, &levels, known().map(ByteArray::from).collect()),
+        _ => put::<ByteArrayType>(
+            writer,
+            &levels,
+            &known().map(ByteArray::from).collect::<Vec<_>>(),
+        ),
     }
 }
 
@@ -123,11 +129,11 @@ fn read<'a, T>(
 fn put<D: DataType>(
     mut writer: SerializedColumnWriter<'_>,
     levels: &[i16],
-    values: Vec<D::T>,
+    values: &[D::T],
 ) -> Result<(), ParquetError> {
     writer
         .typed::<D>()
-        .write_batch(&values, Some(levels), None)?;
+        .write_batch(values, Some(levels), None)?;
     writer.close()
 }
 

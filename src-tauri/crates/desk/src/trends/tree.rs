@@ -116,7 +116,7 @@ impl Walk<'_> {
 
     /// Looks at the files of a folder, and gives the folders in it.
     fn folder(&mut self, folder: &Path) -> Vec<PathBuf> {
-        let entries = fs::read_dir(folder).and_then(|all| all.collect::<Result<Vec<_>, _>>());
+        let entries = fs::read_dir(folder).and_then(Iterator::collect::<Result<Vec<_>, _>>);
         let entries = match entries {
             Ok(entries) => entries,
             Err(e) => {
@@ -156,7 +156,8 @@ impl Walk<'_> {
                 }
                 Ok(about) => {
                     self.found.files = self.found.files.saturating_add(1);
-                    let stem = name.strip_suffix(RECORD).or(name.strip_suffix(REST));
+                    let stem = name.strip_suffix(RECORD);
+                    let stem = stem.or_else(|| name.strip_suffix(REST));
                     match stem {
                         Some(id) if names.contains(&format!("{id}{REST}")) => {
                             // Both files are one record.
