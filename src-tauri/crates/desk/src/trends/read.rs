@@ -81,38 +81,32 @@ fn one(copies: &[Source], how: &How, known: &mut Known) -> Outcome {
     let mut good: Vec<Whole<'_>> = Vec::new();
     let mut same: Vec<(&Source, Digest)> = Vec::new();
     for source in copies {
-        // What a hand-in names by the same hash needs not be read again.
-        if let Where::Piece(_, piece) = &source.part
-            && good.iter().any(|copy| copy.sha256 == piece.sha256)
-        {
-            same.push((source, piece.sha256));
-            continue;
-        }
+        // What is there once needs no name to be told by.
+        let name = |bytes: &[u8]| {
+            if copies.len() == 1 {
+                Digest::ZERO
+            } else {
+                Digest::of(bytes)
+            }
+        };
         let read = bytes_of(source).and_then(|bytes| {
+            let sha256 = name(&bytes);
+            if good.iter().any(|copy| copy.sha256 == sha256) {
+                return Ok((bytes, sha256, None));
+            }
             let opened =
                 record::open(&bytes).map_err(|e| (why_of(&e), format!("{e}; hand it in again")))?;
             is_the_one(source, &opened)?;
-            Ok((bytes, opened))
+            Ok((bytes, sha256, Some(opened)))
         });
         match read {
-            Ok((bytes, opened)) => {
-                let alone = copies.len() == 1;
-                let sha256 = if alone {
-                    Digest::ZERO
-                } else {
-                    Digest::of(&bytes)
-                };
-                if good.iter().any(|copy| copy.sha256 == sha256) {
-                    same.push((source, sha256));
-                    continue;
-                }
-                good.push(Whole {
-                    source,
-                    bytes,
-                    sha256,
-                    opened,
-                });
-            }
+            Ok((_, sha256, None)) => same.push((source, sha256)),
+            Ok((bytes, sha256, Some(opened))) => good.push(Whole {
+                source,
+                bytes,
+                sha256,
+                opened,
+            }),
             Err((why, detail)) => out.left_out.push(LeftOut {
                 place: source.place(),
                 why,

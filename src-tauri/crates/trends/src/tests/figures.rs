@@ -64,8 +64,8 @@ fn versions_of_the_definitions_are_never_mixed() {
 #[test]
 fn fractions_of_three_sorts_are_never_pooled() {
     let of = |is_bound: bool, crew_saw: bool, fraction: f64| Seen {
-        is_bound,
         crew_saw,
+        is_bound,
         ..seen(2026, 3, fraction, 9.0)
     };
     let all = [
