@@ -201,7 +201,10 @@ fn a_hand_in_names_the_one_before_and_what_could_not_be_read() {
     let text = fs::read(out(1)).unwrap();
     let end = text.iter().position(|b| *b == b'\n').unwrap();
     let line = Digest::of(&text[..end]);
-    fs::create_dir(runs.join("c.rec.jsonl")).unwrap();
+    fs::File::create(runs.join("c.rec.jsonl"))
+        .unwrap()
+        .set_len(300 << 20)
+        .unwrap();
     let second = hand_in(&runs, &out(2), None, now()).unwrap();
     assert_eq!(second.before, Some(line));
     assert_eq!(second.unread, ["c"]);

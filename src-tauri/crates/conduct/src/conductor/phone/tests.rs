@@ -374,11 +374,13 @@ fn sound_lost_while_nothing_is_to_sound_is_felt_as_one_long_pulse_again_and_agai
             .map(|pulse| pulse.len_ms)
             .collect::<Vec<u32>>()
     };
-    assert_eq!(long(&scene.phone.take()), [700]);
+    // Milliseconds may pass between its moment and the wish.
+    let once = long(&scene.phone.take());
+    assert!(matches!(once[..], [600..=700]), "{once:?}");
     scene.pass(12);
     let again = long(&scene.phone.take());
     assert!(
-        !again.is_empty() && again.iter().all(|len| *len == 700),
+        !again.is_empty() && again.iter().all(|len| (600..=700).contains(len)),
         "{again:?}"
     );
     drop(scene.lines());
