@@ -2,8 +2,9 @@
 # Type-checks the app for Android and iOS without either's tools, and lints what is written for phones alone.
 # Run by test.sh; sourced by tests/phone/planted.sh.
 #
-# Debian's second compiler brings the standard library's source, from which the library of each phone is made. Nothing
-# is linked and no phone is asked: what a phone's system does with the app is not known from here.
+# Nothing is linked and no phone is asked: what a phone's system does with the app is not known from here. The pinned
+# compiler is given each phone's standard library; its build shares folder and profile with the machine's own, and so
+# all macros and build scripts. Where there is no rustup, Debian's second compiler makes the libraries from their source.
 set -euo pipefail
 
 if [ -z "${ROOT-}" ]; then
@@ -12,24 +13,41 @@ if [ -z "${ROOT-}" ]; then
 fi
 
 PHONE_TARGETS=(aarch64-linux-android aarch64-apple-ios)
+PHONE_CARGO=()
 
-# What the check wants to find in its environment. Its build has a folder and a profile of its own: nothing of it is
-# run but build scripts and macros, so that nothing is optimised and nothing carries what a debugger reads.
+# The pinned toolchain with both phones' libraries, or else Debian's compiler with their source.
+phone_toolchain() {
+    if rustup_rust && rustup target add --toolchain "$RUSTUP_TOOLCHAIN" "${PHONE_TARGETS[@]}" \
+        >"$LOGS/rustup-targets.log" 2>&1 </dev/null; then
+        PHONE_CARGO=(cargo check --locked)
+        return
+    fi
+    say "no rustup that brings the phones' libraries: making them from Debian's source"
+    need_packages "${PHONE_DEBIAN[@]}"
+    unset RUSTUP_TOOLCHAIN
+    export RUSTC=/usr/bin/rustc RUSTC_BOOTSTRAP=1 PATH="/usr/bin:$PATH"
+    # Another compiler's build is no use to the machine's own.
+    export CARGO_TARGET_DIR="$TOOLS/phone/target"
+    PHONE_CARGO=(/usr/bin/cargo check --locked -Zbuild-std=std -Zbuild-std-features=panic-unwind)
+}
+
+# What the check wants to find in its environment.
 phone_environment() {
     local home="$TOOLS/phone"
+    need_packages "${PHONE_PACKAGES[@]}"
+    phone_toolchain
     mkdir -p "$home/iPhoneOS.sdk" "$home/page"
     # The page is no matter to the compiler: a single line takes the place of the built one.
     [ -e "$home/page/index.html" ] || printf '<!doctype html><title>Carrybeat</title>\n' >"$home/page/index.html"
-    unset RUSTUP_TOOLCHAIN RUSTFLAGS CARGO_ENCODED_RUSTFLAGS
-    export RUSTC=/usr/bin/rustc RUSTC_BOOTSTRAP=1 PATH="/usr/bin:$PATH"
-    export CARGO_TARGET_DIR="$home/target" CARGO_INCREMENTAL=0
-    export CARGO_PROFILE_RELEASE_OPT_LEVEL=0 CARGO_PROFILE_RELEASE_LTO=off
     export TAURI_CONFIG="{\"build\":{\"frontendDist\":\"$home/page\"}}"
     # One small file of Objective-C in a crate of the web view: it includes nothing, so an empty folder is enough.
     export SDKROOT="$home/iPhoneOS.sdk" IPHONEOS_DEPLOYMENT_TARGET=15.0
     export CC_aarch64_apple_ios=clang-22 AR_aarch64_apple_ios=llvm-ar-22
-    export RUSTC_WORKSPACE_WRAPPER="$ROOT/tools/phone_lint.sh"
-    export CLIPPY_ARGS=-D__CLIPPY_HACKERY__warnings__CLIPPY_HACKERY__
+    export CARGO_TARGET_DIR="${CARGO_TARGET_DIR:-$ROOT/target}"
+    RUSTC_WORKSPACE_WRAPPER="$ROOT/tools/phone_lint.sh"
+    PHONE_LINTER="$("${RUSTC:-rustc}" --print sysroot)/bin/clippy-driver"
+    CLIPPY_ARGS=-D__CLIPPY_HACKERY__warnings__CLIPPY_HACKERY__
+    export RUSTC_WORKSPACE_WRAPPER PHONE_LINTER CLIPPY_ARGS
 }
 
 # phone_check FOLDER ARGS...: checks the workspace in a folder; the rest goes to cargo. Without --target, for both.
@@ -40,8 +58,7 @@ phone_check() {
         *" --target="*) ;;
         *) targets=("${PHONE_TARGETS[@]/#/--target=}") ;;
     esac
-    (cd "$folder" && /usr/bin/cargo check --locked --release -Zbuild-std=std -Zbuild-std-features=panic-unwind \
-        "${targets[@]}" "$@" </dev/null)
+    (cd "$folder" && "${PHONE_CARGO[@]}" "${targets[@]}" "$@" </dev/null)
 }
 
 if [ "${BASH_SOURCE[0]}" = "$0" ]; then
@@ -49,8 +66,7 @@ if [ "${BASH_SOURCE[0]}" = "$0" ]; then
         printf 'usage: tools/phones.sh\n\nIt takes no options, got "%s".\n' "$*" >&2
         exit 2
     fi
-    need_packages "${PHONE_PACKAGES[@]}"
     phone_environment
-    say "phones: $(/usr/bin/rustc --version), for ${PHONE_TARGETS[*]}"
+    say "phones: $("${RUSTC:-rustc}" --version), for ${PHONE_TARGETS[*]}"
     phone_check "$ROOT" -p phone -p carrybeat --lib
 fi

@@ -21,9 +21,12 @@ TEST_PACKAGES=(
     chromium dbus fonts-dejavu-core libasound2-plugins procps pulseaudio pulseaudio-utils python3-venv
     strace util-linux webkit2gtk-driver x11-utils xvfb
 )
-# The check for phones: a compiler with the source of its standard library, and one for a file of Objective-C.
+# The check for phones: a compiler for one file of Objective-C; without rustup Debian's second Rust with the source of
+# its standard library as well.
 # shellcheck disable=SC2034
-PHONE_PACKAGES=(cargo-web clang-22 llvm-22 rust-web-clippy rust-web-src rustc-web)
+PHONE_PACKAGES=(clang-22 llvm-22)
+# shellcheck disable=SC2034
+PHONE_DEBIAN=(cargo-web rust-web-clippy rust-web-src rustc-web)
 
 say() { printf '== %s\n' "$*"; }
 die() {

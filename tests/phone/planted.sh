@@ -5,7 +5,6 @@ set -euo pipefail
 
 # shellcheck source=tools/phones.sh
 . "$(dirname "${BASH_SOURCE[0]}")/../../tools/phones.sh"
-need_packages "${PHONE_PACKAGES[@]}"
 phone_environment
 
 ANDROID=aarch64-linux-android IOS=aarch64-apple-ios
