@@ -32,6 +32,7 @@ import numpy as np
 import shaping
 import soundfile
 import speech
+import transcript
 from noise import RATE, SPEAKER, a_level, in_noise
 from scipy.signal import sosfilt
 
@@ -65,13 +66,13 @@ def in_the_noises(sound):
 def in_noise_of(model, how, sound, wanted, language, name=None, texts=None):
     """Adds what is understood in noise to `how`; with a name and all texts, how often it is another."""
     heard = hearing.heard_all(model, in_the_noises(sound), RATE, language)
-    found = [hearing.words(text, language) for text in heard]
+    found = [transcript.words(text, language) for text in heard]
     if texts is not None:
-        taken = [hearing.taken_for(f, name, texts) for f in found]
+        taken = [transcript.taken_for(f, name, texts) for f in found]
         how["taken_for_another"] = sum(t not in (None, name) for t in taken)
-    how["right_in_noise"] = f"{sum(hearing.same(wanted, f) for f in found)} of {len(NOISES)}"
+    how["right_in_noise"] = f"{sum(transcript.same(wanted, f) for f in found)} of {len(NOISES)}"
     how["words_in_noise"] = round(
-        sum(hearing.share_right(wanted, f) for f in found) / len(NOISES), 2)
+        sum(transcript.share_right(wanted, f) for f in found) / len(NOISES), 2)
 
 
 def apart(model, synthesiser, name, prompt, voice, language, texts):
@@ -81,7 +82,7 @@ def apart(model, synthesiser, name, prompt, voice, language, texts):
         sound, drive_db = shaping.finish(raw, RATE)
         how["drive_db"] = round(drive_db, 2)
         how["heard"] = hearing.heard_all(model, [sound], RATE, language)[0]
-        how["matches"] = hearing.same(texts[name], hearing.words(how["heard"], language))
+        how["matches"] = transcript.same(texts[name], transcript.words(how["heard"], language))
         in_noise_of(model, how, sound, texts[name], language, name, texts)
         tried.append((how, raw, sound))
     if not tried:
@@ -96,7 +97,7 @@ def apart(model, synthesiser, name, prompt, voice, language, texts):
 def best(model, synthesiser, name, prompt, voice, language):
     """(how, unshaped, shaped), None where every render is too long; `how["matches"]` is false if no
     render was heard as its text."""
-    wanted = hearing.words(prompt["text"], language)
+    wanted = transcript.words(prompt["text"], language)
     tried, kept = [], []
     for how, raw in renders(synthesiser, name, prompt, voice):
         if kept and how["speed"] != tried[-1][0]["speed"] and max(map(score, kept)) >= ENOUGH:
@@ -104,7 +105,7 @@ def best(model, synthesiser, name, prompt, voice, language):
         sound, drive_db = shaping.finish(raw, RATE)
         how["drive_db"] = round(drive_db, 2)
         how["heard"] = hearing.heard_all(model, [sound], RATE, language)[0]
-        how["matches"] = hearing.same(wanted, hearing.words(how["heard"], language))
+        how["matches"] = transcript.same(wanted, transcript.words(how["heard"], language))
         tried.append((how, raw, sound))
         if how["matches"]:
             if prompt.get("pick", voice.get("pick")) == "first":
@@ -114,7 +115,7 @@ def best(model, synthesiser, name, prompt, voice, language):
     if not tried:
         return None, None, None
     if not kept:
-        clean = [hearing.share_right(wanted, hearing.words(how["heard"], language))
+        clean = [transcript.share_right(wanted, transcript.words(how["heard"], language))
                  for how, _, _ in tried]
         kept = [t for t, share in zip(tried, clean) if share == max(clean)]
         for how, _, sound in kept:
@@ -183,10 +184,10 @@ def main(pack, model_folder, raw_folder, *only):
     if rest:
         only = tuple(name for name in prompts if name not in record)
     synthesiser = speech.of(voice, model_folder)
-    language = hearing.language_of(pack)
+    language = transcript.language_of(pack)
     model = None if again else hearing.load(model_folder)
     same = {} if again else twins(table, synthesiser, here, raw_folder)
-    texts = {name: hearing.words(prompt["text"], language) for name, prompt in prompts.items()}
+    texts = {name: transcript.words(prompt["text"], language) for name, prompt in prompts.items()}
 
     too_long = []
     for name in only if rest else only or prompts:

@@ -21,6 +21,7 @@ import hearing
 import numpy as np
 import soundfile
 from pystoi import stoi
+import transcript
 from noise import RATE, SPEAKER, a_level, in_noise
 from scipy.signal import resample_poly, sosfilt
 from shaping import true_peak_db
@@ -100,8 +101,8 @@ def main(pack, raw_folder, model_folder):
              high=0.010)
 
     model = hearing.load(model_folder)
-    language = hearing.language_of(pack)
-    texts = {c["id"]: hearing.words(c["text"], language) for c in clips}
+    language = transcript.language_of(pack)
+    texts = {c["id"]: transcript.words(c["text"], language) for c in clips}
     right = {}
     for kind in ("pink", "vehicle"):
         wrong, right[kind] = [], dict.fromkeys(shaped, 0)
@@ -110,7 +111,7 @@ def main(pack, raw_folder, model_folder):
             for seed in HEARD_SEEDS:
                 noisy = in_noise(sound, a_level(sosfilt(SPEAKER, shaped[name])), kind, 0, seed)
                 heard = hearing.heard(model, noisy / np.abs(noisy).max() * 0.7, RATE, language)
-                if hearing.words(heard, language) == texts[name]:
+                if transcript.words(heard, language) == texts[name]:
                     right[kind][name] += 1
                 else:
                     wrong.append(f"{name}: {heard}")

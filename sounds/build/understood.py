@@ -2,12 +2,14 @@
 """How much of each prompt the recogniser understands in noise, and what it takes a prompt for.
 
     understood.py MODEL_FOLDER [PACK ...]
-    understood.py --table
+    understood.py --keep PACK WHAT
 
 Plays every clip of a pack through a small speaker (600 Hz high-pass) in pink and vehicle noise at
 0, +6 and +12 dB(A), three seeds each, and writes sounds/understood.json, of the packs named or of
-all. --table prints the figures of that file as the README's tables. The recogniser has no hint of
+all. ../voice_tables.py makes the tables of docs/voices.md from them. The recogniser has no hint of
 the vocabulary. These seeds had no part in the picking of renders.
+
+--keep puts a pack's figures as they stand into compared.json, to compare what comes after with; WHAT says what they are of.
 
 What is heard is taken for the prompt that it is nearest to by its letters (Levenshtein's distance
 over the longer of the two), its own where two are as near; farther than half of them it is lost: understood
@@ -21,11 +23,15 @@ from pathlib import Path
 import hearing
 import numpy as np
 import soundfile
+import transcript
 from noise import RATE, SPEAKER, a_level, in_noise
 from scipy.signal import sosfilt
 
 SOUNDS = Path(__file__).resolve().parent.parent
-RESULTS = SOUNDS / "understood.json"
+sys.path.append(str(SOUNDS))
+from voice_tables import classes, summary  # noqa: E402
+
+RESULTS, COMPARED = SOUNDS / "understood.json", SOUNDS / "compared.json"
 KINDS, SNRS_DB, SEEDS = ("pink", "vehicle"), (0, 6, 12), (1, 2, 3)
 CONDITIONS = [(kind, snr) for kind in KINDS for snr in SNRS_DB]
 
@@ -57,19 +63,19 @@ class Heard:
 
 
 def measure(recogniser, pack):
-    language = hearing.language_of(pack)
+    language = transcript.language_of(pack)
     clips = json.loads((SOUNDS / pack / "manifest.json").read_text("ascii"))["clips"]
-    texts = {c["id"]: hearing.words(c["text"], language) for c in clips}
+    texts = {c["id"]: transcript.words(c["text"], language) for c in clips}
     results = {}
     for clip in clips:
         name = clip["id"]
         heard = recogniser.of(clip, SOUNDS / pack / clip["file"], language)
-        found = [hearing.words(text, language) for text in heard]
-        right = [hearing.share_right(texts[name], f) for f in found]
-        others = Counter(hearing.taken_for(f, name, texts) or "lost" for f in found[1:])
+        found = [transcript.words(text, language) for text in heard]
+        right = [transcript.share_right(texts[name], f) for f in found]
+        others = Counter(transcript.taken_for(f, name, texts) or "lost" for f in found[1:])
         others.pop(name, None)
         wrong = Counter(text for text, f in zip(heard, found)
-                        if hearing.taken_for(f, name, texts) not in (name, None))
+                        if transcript.taken_for(f, name, texts) not in (name, None))
         results[name] = {
             "sha256": clip["sha256"],
             "clean": round(right[0], 3),
@@ -84,45 +90,19 @@ def measure(recogniser, pack):
     return results
 
 
-def mean(results, key):
-    return float(np.mean([r[key] for r in results.values()]))
-
-
-def noisy(result):
-    return float(np.mean([result[f"{kind} {snr}"] for kind, snr in CONDITIONS]))
-
-
-def tables(packs):
-    heads = ["clean", *(f"{kind} {snr}" for kind, snr in CONDITIONS)]
-    print(f"| pack | {' | '.join(heads)} | lost | A or B as another |\n|{'---|' * (len(heads) + 3)}")
-    for pack, results in packs.items():
-        urgent = urgent_of(pack, results)
-        times = len(CONDITIONS) * len(SEEDS)
-        lost = sum(r["lost"] for r in results.values()) / (times * len(results))
-        wrong = sum(sum(r["taken_for"].values()) for r in urgent.values())
-        print(f"| {pack} | {' | '.join(f'{mean(results, h):.2f}' for h in heads)} | {lost:.2f} | "
-              f"{wrong} of {times * len(urgent)} |")
-    for pack, results in packs.items():
-        print(f"\n{pack}: of A and B, by {len(CONDITIONS) * len(SEEDS)} noises each\n\n"
-              "| prompt | words right | its own | lost | taken for |\n|---|---|---|---|---|")
-        for name, r in urgent_of(pack, results).items():
-            wrong = sum(r["taken_for"].values())
-            own = len(CONDITIONS) * len(SEEDS) - r["lost"] - wrong
-            print(f"| {name} | {noisy(r):.2f} | {own} | {r['lost']} | "
-                  f"{', '.join(f'{k} {v}' for k, v in r['taken_for'].items())} |")
-        worst = sorted(results, key=lambda name: noisy(results[name]))[:10]
-        print("\nWorst: " + ", ".join(f"{name} {noisy(results[name]):.2f}" for name in worst))
-
-
-def urgent_of(pack, results):
-    clips = json.loads((SOUNDS / pack / "manifest.json").read_text("ascii"))["clips"]
-    return {c["id"]: results[c["id"]] for c in clips if c["class"] in ("A", "B")}
+def keep(pack, what):
+    """The pack's figures, in sum, before it is rendered anew."""
+    results = json.loads(RESULTS.read_text("ascii"))["packs"][pack]
+    manifest = json.loads((SOUNDS / pack / "manifest.json").read_text("ascii"))
+    compared = json.loads(COMPARED.read_text("ascii"))
+    compared["packs"].append({"pack": pack, "what": what} | summary(results, classes(manifest, "AB")))
+    COMPARED.write_text(json.dumps(compared, indent=1) + "\n", "ascii")
 
 
 def main(model_folder, *names):
     packs = json.loads(RESULTS.read_text("ascii"))["packs"] if RESULTS.is_file() else {}
-    if model_folder == "--table":
-        return tables(packs)
+    if model_folder == "--keep":
+        return keep(*names)
     known = sorted(p.parent.name for p in SOUNDS.glob("*-*/manifest.json"))
     unknown = set(names) - set(known)
     if unknown:
