@@ -10,6 +10,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "undo",
         "end_held",
         "touches_ignored",
+        "cover",
         "page_clock",
         "put_away",
         "set_right",
@@ -34,6 +35,18 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "listening_answer",
         "listening_stop",
         "listening_export",
+        "drills",
+        "drill_due",
+        "drill_over",
+        "drill_sheet",
+        "drill_look",
+        "drill",
+        "draft_page",
+        "draft_open",
+        "draft_change",
+        "draft_save",
+        "draft_minute",
+        "draft_play",
     ]);
     tauri_build::try_build(tauri_build::Attributes::new().app_manifest(commands))?;
     Ok(())

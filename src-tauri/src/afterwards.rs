@@ -29,7 +29,7 @@ pub(crate) struct Desk<'a> {
 }
 
 impl Desk<'_> {
-    const fn frame(&self, recorded: bool, width: u32) -> Frame {
+    pub(crate) const fn frame(&self, recorded: bool, width: u32) -> Frame {
         Frame {
             recorded,
             width,
@@ -178,8 +178,9 @@ pub(crate) fn export_run(
         "pdf" => What::Pdf,
         "csv" => What::Csv,
         "carry_over" => What::CarryOver,
+        "drill" => What::Drill,
         other => {
-            let message = format!("export {other:?}, allowed: pdf, csv, carry_over");
+            let message = format!("export {other:?}, allowed: pdf, csv, carry_over, drill");
             let code = Code::Folder;
             return Err(CommandError { code, message });
         }

@@ -1,10 +1,13 @@
 use std::sync::{Arc, Mutex, PoisonError};
 
-use conduct::Shown;
-use cycle::{Card, mark::PatientClass};
+use conduct::{DrillSaid, DrillShown, Shown};
+use cycle::{Card, Ms, mark::PatientClass};
 use listening::{Progress, Sheet};
 use tauri::ipc::Channel;
-use words::{News, NextSounds, Pulse, PulseKind, Receipt, RecordLine, Screen, Words};
+use words::{
+    DrillFace, DrillGoing, News, NextSounds, Pulse, PulseKind, Receipt, RecordLine, SaidLine,
+    Screen, Words,
+};
 
 /// The last screen and the page that it goes to. Shared by the conductor's thread and the page's.
 #[derive(Clone, Default)]
@@ -55,10 +58,27 @@ impl Board {
         last.is_some_and(|screen| screen.face.card != Card::Before)
     }
 
+    /// Whether a run goes on.
+    pub(crate) fn is_live(&self) -> bool {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let card = slots.last.as_ref().map(|screen| screen.face.card);
+        card.is_some_and(|card| card != Card::Before && card != Card::Ended)
+    }
+
     /// Whether the phone is locked: what is kept stays out of sight.
     pub(crate) fn is_locked(&self) -> bool {
         let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         slots.is_locked
+    }
+
+    /// The colours in force.
+    pub(crate) fn theme(&self) -> after::Theme {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        match slots.last.as_ref().map(|screen| screen.theme.as_str()) {
+            Some("glare") => after::Theme::Glare,
+            Some("night") => after::Theme::Night,
+            Some(_) | None => after::Theme::Day,
+        }
     }
 
     /// Whose numbers are on the start card, if that is what is shown.
@@ -79,6 +99,12 @@ impl Board {
     pub(crate) fn sheet(&self) -> Option<Sheet> {
         let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         slots.sheet.clone()
+    }
+
+    /// The page is gone: nothing is sent to it any more, not even while its window still closes.
+    pub(crate) fn leave(&self) {
+        let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        slots.page = None;
     }
 
     /// Takes a page's channel in place of an earlier one and sends the current screen at once.
@@ -106,6 +132,7 @@ fn deliver(page: &mut Option<Channel<News>>, news: News) {
 fn is_but_the_beat(last: &Screen, screen: &Screen) -> bool {
     let Screen {
         face,
+        theme,
         now: _,
         receipt,
         pulses: _,
@@ -113,21 +140,41 @@ fn is_but_the_beat(last: &Screen, screen: &Screen) -> bool {
         protocol,
         record,
         listening,
+        drill,
     } = screen;
-    (face, receipt, faults, protocol, record, listening)
-        == (
-            &last.face,
-            &last.receipt,
-            &last.faults,
-            &last.protocol,
-            &last.record,
-            &last.listening,
-        )
+    (
+        face, theme, receipt, faults, protocol, record, listening, drill,
+    ) == (
+        &last.face,
+        &last.theme,
+        &last.receipt,
+        &last.faults,
+        &last.protocol,
+        &last.record,
+        &last.listening,
+        &last.drill,
+    )
 }
 
 fn screen((words, spoken): (&Words, &Words), shown: &Shown) -> Screen {
+    let mut face = words.face(&shown.view, &shown.banners);
+    // What the crew is told in a drill stands where a prompt's words would.
+    if let Some((told, at)) = shown
+        .drill
+        .as_ref()
+        .and_then(|drill| last_told(words, drill))
+        && face.said.as_ref().is_none_or(|said| said.at <= at)
+    {
+        // The instructor reads it out, and nothing is pressed for it.
+        face.said = Some(SaidLine {
+            text: told,
+            at,
+            alert: false,
+        });
+    }
     Screen {
-        face: words.face(&shown.view, &shown.banners),
+        face,
+        theme: shown.colours.word().to_owned(),
         now: shown.now,
         receipt: shown.last_act.map(|act| Receipt {
             seq: act.seq.0,
@@ -161,5 +208,27 @@ fn screen((words, spoken): (&Words, &Words), shown: &Shown) -> Screen {
             .listening
             .as_ref()
             .map(|progress| words.listening(progress, spoken)),
+        drill: shown.drill.as_ref().map(|drill| drill_face(words, drill)),
     }
+}
+
+fn last_told(words: &Words, drill: &DrillShown) -> Option<(String, Ms)> {
+    let (said, at) = drill.live.as_ref()?.last?;
+    let text = match said {
+        DrillSaid::Cue(cue) => words.drill_said(&drill.scenario, drill.seed, cue),
+        DrillSaid::Event(kind) => words.drill_event(kind),
+    };
+    Some((text, at))
+}
+
+fn drill_face(words: &Words, drill: &DrillShown) -> DrillFace {
+    let going = drill.live.as_ref().map(|live| DrillGoing {
+        told: &live.told,
+        next: live.next.map(|(cue, _)| cue),
+        by_hand: live.by_hand,
+        ticked: &live.ticked,
+        is_noisy: live.is_noisy,
+        stopped: live.stopped,
+    });
+    words.drill_face(&drill.scenario, drill.seed, going)
 }

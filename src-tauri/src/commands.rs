@@ -102,6 +102,12 @@ pub(crate) fn touches_ignored(house: State<'_, House>, n: u32, why: String) {
     house.ask(Ask::TouchesIgnored { n, why });
 }
 
+/// Covers the screen of a run, or wakes it.
+#[tauri::command]
+pub(crate) fn cover(house: State<'_, House>, on: bool) {
+    house.ask(Ask::Cover(on));
+}
+
 #[tauri::command]
 pub(crate) fn page_clock(house: State<'_, House>, sent: u64) {
     house.ask(Ask::PageClock { sent_ms: sent });

@@ -3,23 +3,32 @@
 mod afterwards;
 mod board;
 mod commands;
+mod drafting;
+mod drills;
 mod error;
 mod lifecycle;
 mod listening;
 mod page;
 mod papers;
 mod tongues;
+mod window;
 
 /// Runs the app until its window is closed.
 #[cfg_attr(mobile, tauri::mobile_entry_point)]
 pub fn run() {
     let builder = tauri::Builder::default();
     #[cfg(target_os = "ios")]
-    let builder = builder.on_web_content_process_terminate(|webview| {
-        page::tell(webview.app_handle(), false);
-        // A page that cannot be loaded is not there; the sound says that the run goes on.
-        webview.reload().unwrap_or_default();
-    });
+    let builder = {
+        use tauri::Manager as _;
+
+        let deaths = page::Deaths::default();
+        builder.on_web_content_process_terminate(move |webview| {
+            page::lost(webview.app_handle(), &deaths, || {
+                // A page that cannot be loaded is not there; the sound says that the run goes on.
+                webview.reload().unwrap_or_default();
+            });
+        })
+    };
     let outcome = builder
         .plugin(phone::init())
         .setup(lifecycle::set_up)
@@ -30,6 +39,7 @@ pub fn run() {
             commands::undo,
             commands::end_held,
             commands::touches_ignored,
+            commands::cover,
             commands::page_clock,
             commands::put_away,
             commands::set_right,
@@ -54,6 +64,18 @@ pub fn run() {
             listening::listening_answer,
             listening::listening_stop,
             listening::listening_export,
+            drafting::draft_page,
+            drafting::draft_open,
+            drafting::draft_change,
+            drafting::draft_save,
+            drafting::draft_minute,
+            drafting::draft_play,
+            drills::drills,
+            drills::drill_due,
+            drills::drill_over,
+            drills::drill_sheet,
+            drills::drill_look,
+            drills::drill,
         ])
         .build(tauri::generate_context!());
     match outcome {

@@ -5,7 +5,7 @@ use audio::{Pack, Player};
 use conduct::{Ask, Handle, Heads, Own, Parts, PhoneNews, StartError, settings::Settings};
 use cycle::{Around, ClipLengths, Ms, Protocol, Setup};
 use record::{Digest, RunKind};
-use tauri::{App, AppHandle, Manager, RunEvent, WebviewWindowBuilder, ipc::Channel};
+use tauri::{App, AppHandle, Manager, RunEvent, ipc::Channel};
 use words::{Fixed, Labels, News, Paper, PaperWord, REFERENCE, SettingWord};
 
 use after::After;
@@ -13,10 +13,11 @@ use after::After;
 use crate::{
     afterwards::Desk,
     board::Board,
+    drafting::{Drawn, Table},
     error::{Code, CommandError},
-    page,
-    papers::{Drawer, Now, brightness, own_folder, voices_folder},
+    papers::{Drawer, Now, own_folder, voices_folder},
     tongues::Tongues,
+    window,
 };
 
 /// What the commands work on: a started app, or the reason why it did not start.
@@ -89,9 +90,27 @@ impl House {
         Ok(Desk {
             words: open.drawer.words(),
             after: &open.after,
-            theme: open.drawer.theme(),
+            theme: open.board.theme(),
             live: open.board.record(),
         })
+    }
+
+    /// The codes of unit and crew, for drills.
+    ///
+    /// # Errors
+    /// Why the app could not start.
+    pub(crate) fn codes(&self) -> Result<(String, String), CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        Ok(open.drawer.codes())
+    }
+
+    /// Keeps the codes of unit and crew.
+    ///
+    /// # Errors
+    /// A code is none, or cannot be kept.
+    pub(crate) fn set_codes(&self, unit: &str, crew: &str) -> Result<(), CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        open.drawer.set_codes(unit, crew)
     }
 
     /// Whether a listening test may begin.
@@ -104,6 +123,23 @@ impl House {
             return Err(open.drawer.not_in_a_run());
         }
         open.drawer.whole_voice()
+    }
+
+    /// What the protocol editor is made of: on a desk, between runs.
+    ///
+    /// # Errors
+    /// This is a phone, or a run goes on.
+    pub(crate) fn drafting(&self) -> Result<Table<'_>, CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        if cfg!(mobile) || open.board.has_run() {
+            return Err(open.drawer.not_in_a_run());
+        }
+        Ok(Table {
+            words: open.drawer.words(),
+            drafting: open.drawer.drafting(),
+            pack: open.drawer.pack(),
+            theme: open.drawer.theme(),
+        })
     }
 
     /// The sheet of the listening test that is over.
@@ -121,11 +157,14 @@ impl House {
 
     /// What was written is handed to whom the crew chooses, where the system has a way; says where it is.
     pub(crate) fn handed_over(&self, written: after::Written) -> String {
-        // A folder of tables is found where it was written.
-        if written.path.is_file() {
-            self.ask(Ask::Share(written.path));
-        }
+        self.ask(Ask::Share(written.files));
         written.said
+    }
+
+    /// Whether a run goes on.
+    fn is_live(&self) -> bool {
+        let open = self.0.as_ref();
+        open.is_ok_and(|open| open.board.is_live())
     }
 
     /// Passes a request on. An app that did not start has nobody to ask.
@@ -143,22 +182,21 @@ pub(crate) fn set_up(app: &mut App) -> Result<(), Box<dyn Error>> {
         complain(error);
     }
     app.manage(House(opened));
-    let window = app
-        .config()
-        .app
-        .windows
-        .first()
-        .ok_or("tauri.conf.json names no window")?
-        .clone();
-    let window = WebviewWindowBuilder::from_config(app.handle(), &window)?.build()?;
-    page::watch(&window)?;
-    Ok(())
+    app.manage(Drawn::default());
+    window::open(app.handle())
 }
 
 /// What the system says of the app.
 pub(crate) fn happened(app: &AppHandle, event: &RunEvent) {
     if let RunEvent::Exit = event {
         close(app);
+    }
+    if let RunEvent::ExitRequested { code, api, .. } = event {
+        let house = app.try_state::<House>();
+        let is_live = house.is_some_and(|house| house.is_live());
+        if window::outlived(cfg!(mobile), is_live, *code) {
+            api.prevent_exit();
+        }
     }
     // A shortcut of the system's own: its address is the one way in without a touch of ours.
     #[cfg(target_os = "ios")]
@@ -234,7 +272,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
     let kept_at = folder.clone();
     let board = Board::default();
     let settings_levels = settings.levels;
-    let (bright, feel) = (brightness(settings.theme), settings.feel);
+    let (theme, feel) = (settings.theme, settings.feel);
     let now = Now {
         settings,
         setup: setup.clone(),
@@ -280,12 +318,12 @@ fn open(app: &App) -> Result<Open, CommandError> {
         },
         StartError::Thread(_) => refuse(Code::Start, &unable, &error),
     })?;
-    handle.ask(Ask::Brightness(bright));
+    handle.ask(Ask::Theme(theme));
     handle.ask(Ask::Feel(feel));
     if let Err(error) = phone::keep_out_of_backups(&kept_at) {
         complain(&error);
     }
-    listen(app, handle.clone());
+    listen(app, &handle, board.clone());
     Ok(Open {
         board,
         drawer,
@@ -294,11 +332,23 @@ fn open(app: &App) -> Result<Open, CommandError> {
     })
 }
 
-/// The conductor hears what the phone says. Without it the run goes on; what happens around the phone is then not said.
-fn listen(app: &App, handle: Handle) {
-    let tell = Box::new(move |news| handle.ask(Ask::Phone(news)));
+/// The conductor hears what the phone says. Without it the run goes on, and the screen says that nothing holds it.
+fn listen(app: &App, handle: &Handle, board: Board) {
+    let here = app.handle().clone();
+    let gone = PhoneNews::Around(Around::Page { on: false });
+    let heard = handle.clone();
+    let tell = Box::new(move |news| {
+        if news == PhoneNews::Bare {
+            window::mend(&here);
+        }
+        if news == gone {
+            board.leave();
+        }
+        heard.ask(Ask::Phone(news));
+    });
     if let Err(error) = phone::listen(app.handle(), tell) {
         complain(&error);
+        handle.ask(Ask::PhoneSilent(error.to_string()));
     }
 }
 
@@ -340,6 +390,8 @@ fn heads(pack: &Pack, lang: &str) -> Heads {
         lang: lang.to_owned(),
         tz: conduct::clock::time_zone(),
         record_id: String::new(),
+        scenario: None,
+        unit_code: None,
     }
 }
 

@@ -1,18 +1,15 @@
-//! The process that draws the page may die; the run does not notice. It is told, and the page is drawn anew.
+//! The process that draws the page may die; the run does not notice. It is told, and the page is drawn anew: at once,
+//! and a page that dies again and again later each time, so that it does not take the machine from the sound.
 
-use conduct::{Ask, PhoneNews};
-use cycle::Around;
-use tauri::{AppHandle, Manager, WebviewWindow};
+#[cfg(target_os = "linux")]
+use tauri::Manager;
+use tauri::WebviewWindow;
 
-use crate::lifecycle::House;
+#[cfg(any(target_os = "linux", target_os = "ios"))]
+pub(crate) use dying::{Deaths, lost};
 
-/// Tells the conductor that the page is there, or gone.
-pub(crate) fn tell(app: &AppHandle, is_there: bool) {
-    if let Some(house) = app.try_state::<House>() {
-        let page = Around::Page { on: is_there };
-        house.ask(Ask::Phone(PhoneNews::Around(page)));
-    }
-}
+#[cfg(any(target_os = "linux", target_os = "ios"))]
+mod dying;
 
 /// Where the system says so by the window. iOS has it from the builder, Android from its own client.
 ///
@@ -24,11 +21,11 @@ pub(crate) fn watch(window: &WebviewWindow) -> tauri::Result<()> {
 
     let app = window.app_handle().clone();
     window.with_webview(move |webview| {
+        let deaths = Deaths::default();
         webview
             .inner()
             .connect_web_process_terminated(move |view, _why| {
-                tell(&app, false);
-                view.reload();
+                lost(&app, &deaths, || view.reload());
             });
     })
 }

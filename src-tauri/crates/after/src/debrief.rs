@@ -33,7 +33,7 @@ pub enum Theme {
 }
 
 impl Theme {
-    const fn palette(self) -> &'static Palette {
+    pub(crate) const fn palette(self) -> &'static Palette {
         match self {
             Self::Day => &chart::DAY_DARK,
             Self::Glare => &chart::GLARE,
@@ -42,10 +42,9 @@ impl Theme {
     }
 }
 
-/// The page's font, and the size of a chart's words: 20 minutes of arc at 0.4 m, the project's page of
-/// human factors, section 5.
-const FONT: &str = "Carry Sans";
-const TEXT: f64 = 22.0;
+/// The page's font, and the size of a chart's words: 20 minutes of arc at 0.4 m (`docs/glance.md` has the limits).
+pub(crate) const FONT: &str = "Carry Sans";
+pub(crate) const TEXT: f64 = 22.0;
 /// Narrower pictures hold no words.
 const NARROWEST: u32 = 240;
 /// So many pauses stand at the top. Source: own; what a crew talks about first.
@@ -82,7 +81,7 @@ impl Frame {
         }
     }
 
-    fn width(self) -> f64 {
+    pub(crate) fn width(self) -> f64 {
         f64::from(self.width.max(NARROWEST))
     }
 }

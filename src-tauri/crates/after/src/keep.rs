@@ -27,6 +27,8 @@ pub enum What {
     Csv,
     /// The times to carry over.
     CarryOver,
+    /// The score sheet of a drill, with lines to sign on.
+    Drill,
 }
 
 /// Why something is not kept, deleted or written.
@@ -188,48 +190,61 @@ impl After {
         // The copy's name has the state of the record that it was made of, and nothing else.
         let short = fingerprint.get(..8).unwrap_or_default();
         let named = |kind: &str| format!("carrybeat-{short}-{kind}");
-        let path = match what {
+        let (path, files) = match what {
             What::Pdf => {
                 let bytes =
                     sheet::pdf(&opened, basis, words, sheet::Paper::A4).map_err(KeepError::Pdf)?;
                 let path = free(folder, &named("debrief"), ".pdf");
                 self.keeping().will_copy(id, std::slice::from_ref(&path))?;
                 written(&path, &bytes)?;
-                path
+                (path.clone(), vec![path])
+            }
+            What::Drill => {
+                let drill = self.drill_sheet(words, id)?.sheet;
+                let bytes = sheet::drill_pdf(&drill, short, words, sheet::Paper::A4)
+                    .map_err(KeepError::Pdf)?;
+                let path = free(folder, &named("drill"), ".pdf");
+                self.keeping().will_copy(id, std::slice::from_ref(&path))?;
+                written(&path, &bytes)?;
+                (path.clone(), vec![path])
             }
             What::Csv => {
                 let found = measures(&opened, basis)?;
                 let path = free(folder, &named("tables"), "");
-                self.new_folder(id, path, &tables(&opened, &found, &Form::Own))?
+                let files = self.new_folder(id, &path, &tables(&opened, &found, &Form::Own))?;
+                (path, files)
             }
             What::CarryOver => {
                 let own = ProcedureCodes::default();
                 let carried = carry_over(&opened, basis, words, &own)?;
                 let path = free(folder, &named("carry-over"), "");
-                self.new_folder(id, path, &carry_files(&carried, &fingerprint))?
+                let files = self.new_folder(id, &path, &carry_files(&carried, &fingerprint))?;
+                (path, files)
             }
         };
         let said = words.said(S::Written, &[&path.display().to_string()]);
-        Ok(Written { path, said })
+        Ok(Written { files, said })
     }
 
+    /// Writes files into a folder that was not there; where they are.
     fn new_folder<N: AsRef<str>>(
         &self,
         id: &str,
-        path: PathBuf,
+        path: &Path,
         files: &[(N, String)],
-    ) -> Result<PathBuf, KeepError> {
-        let mut copies: Vec<PathBuf> = files.iter().map(|(n, _)| path.join(n.as_ref())).collect();
-        copies.push(path.clone());
+    ) -> Result<Vec<PathBuf>, KeepError> {
+        let paths: Vec<PathBuf> = files.iter().map(|(n, _)| path.join(n.as_ref())).collect();
+        let mut copies = paths.clone();
+        copies.push(path.to_owned());
         self.keeping().will_copy(id, &copies)?;
-        fs::create_dir_all(&path).map_err(|error| KeepError::File {
-            path: path.clone(),
+        fs::create_dir_all(path).map_err(|error| KeepError::File {
+            path: path.to_owned(),
             error,
         })?;
-        for (name, text) in files {
-            written(&path.join(name.as_ref()), text.as_bytes())?;
+        for (path, (_, text)) in paths.iter().zip(files) {
+            written(path, text.as_bytes())?;
         }
-        Ok(path)
+        Ok(paths)
     }
 
     /// Writes everything since the last hand-in into `folder`, and says where.
@@ -253,15 +268,16 @@ impl After {
         let made = hand_in(&self.folder, &path, live, now).map_err(KeepError::HandIn)?;
         let count = made.records.len().to_string();
         let said = words.said(S::HandInWritten, &[&path.display().to_string(), &count]);
-        Ok(Written { path, said })
+        let files = vec![path];
+        Ok(Written { files, said })
     }
 }
 
 /// What was written for others.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Written {
-    /// The file, or the folder of files.
-    pub path: PathBuf,
+    /// The files, each once.
+    pub files: Vec<PathBuf>,
     /// Where it is, for the crew.
     pub said: String,
 }

@@ -6,6 +6,7 @@
 
 mod carry;
 mod debrief;
+mod drills;
 mod keep;
 mod listening;
 mod review;
@@ -47,6 +48,8 @@ pub enum AfterError {
     Review(ReviewError),
     /// The page asked for a mark that this run's review does not have.
     Kind,
+    /// It is no drill, or one of a scenario that is not known here: it is never scored.
+    NoDrill,
 }
 
 impl fmt::Display for AfterError {
@@ -59,6 +62,9 @@ impl fmt::Display for AfterError {
             Self::Review(e) => e.fmt(f),
             Self::Kind => f.write_str(
                 "review: a mark that is not on its list, allowed: one of its list: open the review again",
+            ),
+            Self::NoDrill => f.write_str(
+                "score sheet: no drill of a scenario that this app has, allowed: the record of a built-in drill",
             ),
         }
     }

@@ -20,6 +20,8 @@ use words::Asks;
 
 use super::*;
 
+mod drills;
+
 const ID: &str = "2f0c6f0e-7a8e-4b5c-9d61-0d9f1f2a3b4c";
 const FRAME: Frame = Frame {
     recorded: false,
@@ -69,6 +71,8 @@ fn rehearsed() -> Vec<u8> {
         lang: "en-US".to_owned(),
         tz: "UTC".to_owned(),
         record_id: ID.to_owned(),
+        scenario: None,
+        unit_code: None,
     };
     conduct::rehearse(&script, setup, &heads, &mut FakeSpeaker::new())
         .unwrap()
@@ -420,7 +424,14 @@ fn copies_are_written_beside_each_other_and_their_place_is_told() {
     let out = folder.0.with_file_name("out");
     for what in [What::Pdf, What::Csv, What::CarryOver, What::Pdf] {
         let written = after.export(&words, ID, what, &out).unwrap();
-        assert!(written.path.exists(), "{written:?}");
+        let files = &written.files;
+        assert!(files.iter().all(|path| path.is_file()), "{written:?}");
+        let place = files[0].parent().unwrap();
+        let is_alone = what == What::Pdf;
+        assert_eq!(files.len() == 1, is_alone, "{written:?}");
+        assert_eq!(place == out, is_alone, "{written:?}");
+        let there = fs::read_dir(place).unwrap().count();
+        assert!(is_alone || there == files.len(), "{written:?}");
         let said = written.said;
         assert!(said.contains(&out.display().to_string()), "{said}");
         assert!(!said.contains(ID), "{said}");

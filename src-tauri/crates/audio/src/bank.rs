@@ -1,5 +1,6 @@
-use std::fmt;
+use std::{fmt, sync::OnceLock};
 
+use beat::Kind;
 use render::{ClipId, Clips};
 use resample::resample;
 
@@ -10,7 +11,16 @@ use crate::pack::{Clip, Pack};
 pub struct Bank {
     hz: u32,
     clips: Vec<Vec<i16>>,
+    /// Made when a drill first wants it; the audio thread takes what is there and never waits for it.
+    noise: OnceLock<Vec<i16>>,
 }
+
+/// The noise of a drill goes round after this long, s: longer than one listens for a repeat.
+const NOISE_S: u32 = 10;
+/// Its peaks lie so far under a beat's, dB. Own: a beat still stands out of it, and what sounds together stays below
+/// where the limiter would begin to work.
+const UNDER_DB: f64 = 10.0;
+const SEED: u64 = 0x0D51_1100;
 
 /// A sample rate that the clips cannot be brought to.
 #[derive(Debug)]
@@ -48,7 +58,20 @@ impl Bank {
             .map(|clip| at_rate(clip, hz))
             .collect::<Result<_, _>>()
             .map_err(|what| BankError { hz, what })?;
-        Ok(Self { hz, clips })
+        let noise = OnceLock::new();
+        Ok(Self { hz, clips, noise })
+    }
+
+    /// Makes the noise of a drill, once. It takes some tenths of a second: not for the audio thread.
+    pub fn make_noise(&self) {
+        let beat = self.samples(ClipId::of(Kind::Beat));
+        self.noise.get_or_init(|| {
+            let count = self.hz.saturating_mul(NOISE_S);
+            let peak = beat.iter().map(|s| s.unsigned_abs()).max().unwrap_or(0);
+            let peak = f64::from(peak) * 10_f64.powf(-UNDER_DB / 20.0);
+            let count = usize::try_from(count).unwrap_or(0);
+            listening::round_noise(count, self.hz, SEED, peak)
+        });
     }
 
     /// Samples a second.
@@ -59,6 +82,9 @@ impl Bank {
 
 impl Clips for Bank {
     fn samples(&self, clip: ClipId) -> &[i16] {
+        if clip == ClipId::NOISE {
+            return self.noise.get().map_or(&[], Vec::as_slice);
+        }
         self.clips
             .get(usize::from(clip.0))
             .map_or(&[], Vec::as_slice)
@@ -88,5 +114,34 @@ fn settle(samples: &mut [i16], hz: u32) {
     for (left, sample) in (0..span).zip(samples.iter_mut().rev()) {
         let share = i32::from(*sample).saturating_mul(left).div_euclid(span);
         *sample = i16::try_from(share).unwrap_or(0);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn peak(samples: &[i16]) -> f64 {
+        f64::from(samples.iter().map(|s| s.unsigned_abs()).max().unwrap_or(0))
+    }
+
+    /// The rule: a beat stands out of it, and both together stay under full scale.
+    #[test]
+    fn the_noise_of_a_drill_is_made_when_it_is_wanted_and_lies_ten_decibels_under_a_beat() {
+        let pack = Pack::built_in();
+        for hz in [24_000_u16, 48_000] {
+            let bank = Bank::new(&pack, u32::from(hz)).unwrap();
+            assert!(bank.samples(ClipId::NOISE).is_empty(), "nobody wanted it");
+            bank.make_noise();
+            let noise = bank.samples(ClipId::NOISE);
+            assert_eq!(noise.len(), usize::from(hz) * 10);
+            let beats = [Kind::Beat, Kind::BeatFirst, Kind::BeatLast];
+            for kind in beats {
+                let beat = peak(bank.samples(ClipId::of(kind)));
+                let under = 20.0 * (beat / peak(noise)).log10();
+                assert!((under - 10.0).abs() < 0.6, "{under} under {kind:?} at {hz}");
+                assert!(beat + peak(noise) < 32_767.0);
+            }
+        }
     }
 }

@@ -18,4 +18,4 @@ pub use device::DeviceError;
 pub use pack::{ClipFault, Pack, VoiceCheck, VoiceFault, Wrong, check_built_in, check_voices};
 pub use player::{Health, Player};
 pub use supervisor::SoundState;
-pub use wav::{Sounded, SoundedAs, WavError, WavOutlet, outline};
+pub use wav::{Sounded, SoundedAs, WavError, WavOutlet, outline, samples};

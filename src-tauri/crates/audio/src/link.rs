@@ -23,6 +23,8 @@ pub(crate) struct Link {
     zero_ns: i64,
     score: Option<(Ms, Placed)>,
     levels: Option<(Ms, Levels)>,
+    /// The noise of a drill is on.
+    noise: bool,
     /// Cues that have not begun.
     cues: Vec<(Ms, Cue)>,
     /// The ring was full: everything is to be told again.
@@ -70,6 +72,7 @@ impl Link {
             Order::Score(placed) => self.score = Some((now, placed)),
             Order::Levels(levels) => self.levels = Some((now, levels)),
             Order::Rest => self.score = None,
+            Order::Noise(is_on) => self.noise = is_on,
             Order::Play(cue) => self.cues.push((now, cue)),
             Order::Revoke(id) => {
                 self.cues.retain(|(_, cue)| cue.id != id);
@@ -132,6 +135,7 @@ impl Link {
             Some((now, placed)) => self.tell(Told::Order(now, Order::Score(placed))),
             None => self.tell(Told::Order(Ms::ZERO, Order::Rest)),
         }
+        self.tell(Told::Order(Ms::ZERO, Order::Noise(self.noise)));
         if let Some(id) = self.trial.unwanted() {
             self.tell(Told::Order(Ms::ZERO, Order::Revoke(id)));
         }

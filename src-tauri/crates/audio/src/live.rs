@@ -17,6 +17,9 @@ use crate::{
     trial::{self, Sound, WithTrial},
 };
 
+/// A jump of less leaves the click that is sounding whole, ns: nothing was lost, and the line was set right.
+const CLICK_NS: i64 = 5_000_000;
+
 /// What the control side tells the audio thread.
 #[derive(Clone, Debug)]
 pub(crate) enum Told {
@@ -142,7 +145,9 @@ impl Live {
                 }
             }
             Moved::Jumped(ns) => {
-                self.mixer.break_off();
+                if ns.saturating_abs() > CLICK_NS {
+                    self.mixer.break_off();
+                }
                 self.gauge.jumps.fetch_add(1, Relaxed);
                 self.gauge.last_jump_ns.store(ns, Relaxed);
             }

@@ -13,6 +13,7 @@ pub(crate) fn message(now: Ms, order: Order, hz: u32) -> Message {
         Order::Revoke(id) => Message::Revoke(id.0),
         Order::Levels(levels) => Message::Levels(gains(levels)),
         Order::Rest => Message::Rest,
+        Order::Noise(is_on) => Message::Noise(is_on),
     }
 }
 

@@ -1,5 +1,4 @@
 use std::{
-    collections::VecDeque,
     fmt, io,
     panic::{AssertUnwindSafe, catch_unwind},
     path::{Path, PathBuf},
@@ -12,7 +11,7 @@ use std::{
     time::Duration,
 };
 
-use conduct::{Order, Speaker, clock};
+use conduct::{Order, Recording, Speaker, Wake, clock};
 use cycle::{CueId, Ms, SoundNews};
 use listening::{Output, Stimulus};
 use rtrb::RingBuffer;
@@ -39,7 +38,7 @@ const LOOKS_A_COMPARISON: u32 = 10;
 const SLOW_NS: u64 = 200_000;
 /// A stream that has had no good comparison for this long takes the best there is.
 const UNRELATED: Ms = Ms(1000);
-/// How often news is wanted: with the supervisor's half second, silence is told within a second.
+/// How often news is wanted where nothing wakes the conductor for it.
 const NEWS_EVERY: Ms = Ms(300);
 /// How often the sounds are counted.
 const COUNT_EVERY: Ms = Ms(60_000);
@@ -52,6 +51,7 @@ pub struct Player {
     shared: Arc<Shared>,
     owner: Option<(Sender<Wish>, JoinHandle<()>)>,
     own: PathBuf,
+    zero_ms: i64,
     asked: Ms,
     counted: Ms,
     underruns: u64,
@@ -65,18 +65,53 @@ enum Wish {
     Speak(String, PathBuf),
     /// A sound of the listening test.
     Trial(CueId, Stimulus),
+    /// A recording.
+    Recording(CueId, Recording),
+    /// The noise of a drill.
+    Noise,
 }
 
-#[derive(Default)]
 struct Shared {
     link: Mutex<Link>,
     gauge: Arc<Gauge>,
-    device_news: Mutex<VecDeque<SoundNews>>,
+    /// Held for moments only, never while the device opens or closes.
+    watch: Mutex<Supervisor>,
+    /// Wakes whoever asks for the news.
+    wake: Mutex<Option<Wake>>,
     refused: Mutex<Option<DeviceError>>,
     /// Of the open stream.
     output: Mutex<Option<Output>>,
     opened: AtomicU64,
-    state: Mutex<SoundState>,
+}
+
+impl Shared {
+    fn new() -> Self {
+        Self {
+            link: Mutex::default(),
+            gauge: Arc::default(),
+            watch: Mutex::new(Supervisor::new(now())),
+            wake: Mutex::default(),
+            refused: Mutex::default(),
+            output: Mutex::default(),
+            opened: AtomicU64::default(),
+        }
+    }
+
+    /// Works on the watch, and wakes whoever is to hear what came of it. Not called on the audio thread.
+    fn watch<T>(&self, work: impl FnOnce(&mut Supervisor) -> T) -> T {
+        let (done, has_news) = {
+            let mut watch = lock(&self.watch);
+            let done = work(&mut watch);
+            (done, watch.has_news())
+        };
+        if has_news {
+            let wake = lock(&self.wake).clone();
+            if let Some(wake) = wake {
+                wake();
+            }
+        }
+        done
+    }
 }
 
 /// How the sound stands, for measurements and tests.
@@ -106,7 +141,7 @@ impl Player {
     /// # Errors
     /// The system refuses a thread.
     pub fn open(pack: Pack) -> io::Result<Self> {
-        let shared = Arc::new(Shared::default());
+        let shared = Arc::new(Shared::new());
         let (wishes, inbox) = mpsc::channel();
         let mut owner = Owner {
             shared: Arc::clone(&shared),
@@ -114,6 +149,7 @@ impl Player {
             banks: Vec::new(),
             stream: None,
             related: Related::default(),
+            has_noise: false,
         };
         let thread = std::thread::Builder::new()
             .name("sound".to_owned())
@@ -122,6 +158,7 @@ impl Player {
             shared,
             owner: Some((wishes, thread)),
             own: PathBuf::new(),
+            zero_ms: 0,
             asked: Ms::ZERO,
             counted: Ms::ZERO,
             underruns: 0,
@@ -132,6 +169,7 @@ impl Player {
     /// Sets the run's zero on the system's clock, [`conduct::Clock::zero_ms`]; before the first
     /// order of a run.
     pub fn set_zero(&mut self, zero_ms: i64) {
+        self.zero_ms = zero_ms;
         lock(&self.shared.link).set_zero(zero_ms.saturating_mul(1_000_000));
         self.counted = Ms::ZERO;
     }
@@ -141,7 +179,8 @@ impl Player {
         self.own = voices;
     }
 
-    /// Opens the present default device anew: the system says that the route has changed.
+    /// Opens the present default device anew, soon: the system says that the route has changed. News of that in a row
+    /// are one.
     pub fn reopen(&mut self) {
         if let Some((wishes, _)) = &self.owner {
             // Fails only if the owner is gone, and with it the stream.
@@ -158,7 +197,7 @@ impl Player {
     pub fn health(&self) -> Health {
         let gauge = &self.shared.gauge;
         Health {
-            state: *lock(&self.shared.state),
+            state: lock(&self.shared.watch).sound(),
             opened: self.shared.opened.load(Relaxed),
             frames: gauge.frames.load(Relaxed),
             underruns: gauge.underruns.load(Relaxed),
@@ -194,11 +233,21 @@ impl Player {
 impl Speaker for Player {
     fn order(&mut self, now: Ms, order: Order) {
         lock(&self.shared.link).order(now, order);
+        if order == Order::Noise(true)
+            && let Some((wishes, _)) = &self.owner
+        {
+            // Fails only if the owner is gone, and with it the stream.
+            wishes.send(Wish::Noise).unwrap_or_default();
+        }
     }
 
     fn news(&mut self, now: Ms) -> Option<SoundNews> {
         self.asked = now;
-        let of_device = lock(&self.shared.device_news).pop_front();
+        let of_device = {
+            let mut watch = lock(&self.shared.watch);
+            watch.look(self::now());
+            watch.news()
+        };
         of_device
             .or_else(|| lock(&self.shared.link).news(now))
             .or_else(|| self.count(now))
@@ -209,7 +258,15 @@ impl Speaker for Player {
         let cue = lock(&self.shared.link).next_cue();
         // A cue is told as begun soon after its moment; not at a moment that is already past.
         let cue = cue.map(|at| at.plus(Ms(30)).max(self.asked.plus(Ms(20))));
-        Some(cue.map_or(regular, |at| at.min(regular)))
+        // The owner of the stream may be stuck in the device's library: then it is told here that nothing is heard.
+        let overdue = lock(&self.shared.watch).overdue_at();
+        let overdue =
+            overdue.map(|at| Ms(at.0.saturating_add_signed(self.zero_ms.saturating_neg())));
+        [cue, overdue].into_iter().flatten().chain([regular]).min()
+    }
+
+    fn wake_by(&mut self, wake: Wake) {
+        *lock(&self.shared.wake) = Some(wake);
     }
 
     fn speak(&mut self, lang: &str) {
@@ -230,6 +287,16 @@ impl Speaker for Player {
         if let Some((wishes, _)) = &self.owner {
             // Fails only if the owner is gone, and with it the stream.
             wishes.send(Wish::Trial(id, stimulus)).unwrap_or_default();
+        }
+    }
+
+    fn recording(&mut self, _now: Ms, id: CueId, recording: Recording) {
+        lock(&self.shared.link).want_trial(id);
+        if let Some((wishes, _)) = &self.owner {
+            // Fails only if the owner is gone, and with it the stream.
+            wishes
+                .send(Wish::Recording(id, recording))
+                .unwrap_or_default();
         }
     }
 
@@ -263,6 +330,8 @@ struct Owner {
     banks: Vec<Arc<Bank>>,
     stream: Option<Stream>,
     related: Related,
+    /// A drill has wanted noise.
+    has_noise: bool,
 }
 
 /// Whether the stream's clock has been related to the system's since it was opened, and when that was.
@@ -284,32 +353,30 @@ impl Owner {
     /// A panic in a device library must not end the thread that everything sounds through: the stream is
     /// closed, the loss is told, and the device opened anew.
     fn guarded(&mut self, inbox: &Receiver<Wish>) {
-        let mut supervisor = Supervisor::new(now());
-        while catch_unwind(AssertUnwindSafe(|| self.run(&mut supervisor, inbox))).is_err() {
+        while catch_unwind(AssertUnwindSafe(|| self.run(inbox))).is_err() {
             drop(catch_unwind(AssertUnwindSafe(|| self.close())));
-            supervisor.refused(now());
-            self.tell(&mut supervisor);
+            self.shared.watch(|watch| watch.refused(now()));
         }
     }
 
-    fn run(&mut self, supervisor: &mut Supervisor, inbox: &Receiver<Wish>) {
+    fn run(&mut self, inbox: &Receiver<Wish>) {
         let mut looks = 0_u32;
         loop {
             let frames = self.shared.gauge.frames.load(Relaxed);
             let is_broken = self.shared.gauge.is_broken.load(Relaxed);
-            let step = supervisor.step(now(), frames, is_broken);
-            *lock(&self.shared.state) = supervisor.sound();
-            self.tell(supervisor);
-            if supervisor.is_waiting() {
+            let (step, is_waiting) = self.shared.watch(|watch| {
+                let step = watch.step(now(), frames, is_broken);
+                (step, watch.is_waiting())
+            });
+            if is_waiting {
                 self.close();
             }
             if step == Step::Open {
                 match self.open() {
-                    Ok(()) => supervisor.opened(now()),
+                    Ok(()) => self.shared.watch(|watch| watch.opened(now())),
                     Err(e) => {
                         *lock(&self.shared.refused) = Some(e);
-                        supervisor.refused(now());
-                        self.tell(supervisor);
+                        self.shared.watch(|watch| watch.refused(now()));
                     }
                 }
                 looks = 0;
@@ -319,9 +386,11 @@ impl Owner {
             }
             looks = looks.saturating_add(1) % LOOKS_A_COMPARISON;
             match inbox.recv_timeout(LOOK_EVERY) {
-                Ok(Wish::Reopen) => supervisor.reopen(now()),
-                Ok(Wish::Speak(lang, own)) => self.speak(&lang, &own, supervisor),
+                Ok(Wish::Reopen) => self.shared.watch(|watch| watch.moved(now())),
+                Ok(Wish::Speak(lang, own)) => self.speak(&lang, &own),
                 Ok(Wish::Trial(id, stimulus)) => self.play_trial(id, stimulus),
+                Ok(Wish::Recording(id, recording)) => self.play_recording(id, recording),
+                Ok(Wish::Noise) => self.make_noise(),
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => break,
             }
@@ -330,7 +399,7 @@ impl Owner {
     }
 
     /// Takes another voice and opens the device anew with its clips. The old one sounds while they are read.
-    fn speak(&mut self, lang: &str, own: &Path, supervisor: &mut Supervisor) {
+    fn speak(&mut self, lang: &str, own: &Path) {
         let (pack, _told_by_others) = Pack::with_own(own, lang);
         if self.pack.hash() != pack.hash() {
             self.pack = pack;
@@ -340,7 +409,7 @@ impl Owner {
                 // What is wrong with it is said where the device opens with it.
                 drop(self.bank(hz));
             }
-            supervisor.reopen(now());
+            self.shared.watch(|watch| watch.renew(now()));
         }
     }
 
@@ -351,9 +420,17 @@ impl Owner {
         lock(&self.shared.link).play_trial(id, sound, hz);
     }
 
-    fn tell(&self, supervisor: &mut Supervisor) {
-        if let Some(news) = supervisor.news() {
-            lock(&self.shared.device_news).push_back(news);
+    fn play_recording(&self, id: CueId, recording: Recording) {
+        let hz = lock(&self.shared.link).hz();
+        let sound = trial::at_device(recording, hz);
+        lock(&self.shared.link).play_trial(id, sound, hz);
+    }
+
+    /// The noise is in every bank that there is, and from now on in each that is made.
+    fn make_noise(&mut self) {
+        self.has_noise = true;
+        for bank in &self.banks {
+            bank.make_noise();
         }
     }
 
@@ -404,6 +481,9 @@ impl Owner {
             return Ok(Arc::clone(bank));
         }
         let bank = Bank::new(&self.pack, hz).map_err(|e| DeviceError::Refused(e.to_string()))?;
+        if self.has_noise {
+            bank.make_noise();
+        }
         let bank = Arc::new(bank);
         self.banks.push(Arc::clone(&bank));
         Ok(bank)

@@ -1,16 +1,27 @@
 //! Notices silence and says when to open the device again. No device, no clock: times come in.
+//!
+//! How long nothing was heard is counted through all streams: a stream that is opened anew begins no new count, so
+//! that neither news of devices nor a slow opening can put off the moment at which the loss is told.
+
+use std::collections::VecDeque;
 
 use cycle::{Ms, SoundNews};
 
-/// No frame for this long is silence.
+use moved::Moved;
+
+mod moved;
+
+/// No frame of a stream that played for this long is silence.
 const SILENCE: Ms = Ms(500);
-/// A new stream that gives no frame for this long is silence too, but may still begin: a sound
-/// server can sit out two seconds before it asks for the first block.
+/// Nothing heard for this long is told, whatever the reason: the device is closed, is being opened, or was opened and
+/// has not begun. It may still begin: a sound server can sit out two seconds before it asks for the first block.
 const SLOW_START: Ms = Ms(900);
 /// A stream that has not given a frame after this long never will.
 const NO_START: Ms = Ms(3000);
-/// A step that comes later than this says nothing about the device: this process was held up.
+/// A step that comes later than this says little about the device: this process was held up.
 const HELD_UP: Ms = Ms(300);
+/// So much silence it counts for, as if it had come in time: held up again and again, silence is told all the same.
+const IN_TIME: Ms = Ms(100);
 /// Waits between attempts, ms: the first is the shortest that a restarting server can answer.
 const WAITS: [u64; 6] = [100, 200, 400, 800, 1600, 3000];
 
@@ -44,12 +55,12 @@ pub(crate) enum Step {
 enum State {
     /// No stream; the next attempt is due then.
     Waiting(Ms),
-    /// A stream that has not begun yet; silent for so long.
+    /// A stream that has not begun, since it was opened so long ago.
     Opening(Ms),
-    /// A stream that has filled its buffer; silent for so long since.
+    /// A stream that has filled its buffer and no more, so long ago.
     Filled(Ms),
-    /// Frames flow; silent for so long.
-    Playing(Ms),
+    /// Frames flow.
+    Playing,
 }
 
 /// Watches the count of frames.
@@ -59,8 +70,11 @@ pub(crate) struct Supervisor {
     frames: u64,
     stepped: Ms,
     tries: usize,
+    /// Nothing was heard for so long up to the last step.
+    silent: Ms,
     is_lost: bool,
-    news: Option<SoundNews>,
+    moved: Moved,
+    news: VecDeque<SoundNews>,
 }
 
 impl Supervisor {
@@ -70,61 +84,61 @@ impl Supervisor {
             frames: 0,
             stepped: now,
             tries: 0,
+            silent: Ms::ZERO,
             is_lost: false,
-            news: None,
+            moved: Moved::default(),
+            news: VecDeque::new(),
         }
     }
 
     /// Takes the count of frames of the open stream, and whether it has broken.
     pub(crate) fn step(&mut self, now: Ms, frames: u64, is_broken: bool) -> Step {
-        let gap = now.since(self.stepped);
+        let passed = now.since(self.stepped);
         self.stepped = now;
         let is_flowing = frames != self.frames;
         self.frames = frames;
-        let silent = |before: Ms| {
-            if is_flowing || gap > HELD_UP {
-                Ms::ZERO
-            } else {
-                before.plus(gap)
-            }
-        };
+        let seen = if passed > HELD_UP { IN_TIME } else { passed };
         match self.state {
-            State::Waiting(until) if now >= until => return Step::Open,
-            State::Waiting(_) => {}
-            State::Opening(_) | State::Filled(_) | State::Playing(_) if is_broken => self.lose(now),
+            // Without a stream nothing is heard, whoever was held up.
+            State::Waiting(_) => self.hush(passed),
+            State::Opening(_) | State::Filled(_) | State::Playing if is_broken => self.lose(now),
             // The first frames only fill the buffer; that says nothing about the device.
-            State::Opening(_) if is_flowing => self.state = State::Filled(Ms::ZERO),
-            State::Filled(_) if is_flowing => {
-                self.state = State::Playing(Ms::ZERO);
-                self.tries = 0;
-                if std::mem::take(&mut self.is_lost) {
-                    self.news = Some(SoundNews::Back);
-                }
+            State::Opening(_) if is_flowing => {
+                self.state = State::Filled(Ms::ZERO);
+                self.hush(seen);
             }
-            State::Opening(before) | State::Filled(before) if silent(before) >= NO_START => {
+            State::Filled(_) if is_flowing => self.hear(),
+            State::Playing if is_flowing => self.silent = Ms::ZERO,
+            State::Opening(age) | State::Filled(age) if age.plus(seen) >= NO_START => {
                 self.lose(now);
             }
-            State::Playing(before) if silent(before) >= SILENCE => self.lose(now),
-            State::Opening(before) => {
-                self.state = State::Opening(silent(before));
-                self.tell_slow(silent(before));
+            State::Opening(age) => {
+                self.state = State::Opening(age.plus(seen));
+                self.hush(seen);
             }
-            State::Filled(before) => {
-                self.state = State::Filled(silent(before));
-                self.tell_slow(silent(before));
+            State::Filled(age) => {
+                self.state = State::Filled(age.plus(seen));
+                self.hush(seen);
             }
-            State::Playing(before) => self.state = State::Playing(silent(before)),
+            State::Playing => {
+                self.silent = self.silent.plus(seen);
+                if self.silent >= SILENCE {
+                    self.lose(now);
+                }
+            }
+        }
+        if self.moved.take(now) {
+            self.renew(now);
         }
         match self.state {
             State::Waiting(until) if now >= until => Step::Open,
-            State::Waiting(_) | State::Opening(_) | State::Filled(_) | State::Playing(_) => {
-                Step::Rest
-            }
+            State::Waiting(_) | State::Opening(_) | State::Filled(_) | State::Playing => Step::Rest,
         }
     }
 
     /// A stream was opened; it counts its frames from 0.
     pub(crate) fn opened(&mut self, now: Ms) {
+        self.hush(now.since(self.stepped));
         self.state = State::Opening(Ms::ZERO);
         self.frames = 0;
         self.stepped = now;
@@ -132,12 +146,18 @@ impl Supervisor {
 
     /// No stream could be opened.
     pub(crate) fn refused(&mut self, now: Ms) {
+        self.hush(now.since(self.stepped));
         self.stepped = now;
         self.lose(now);
     }
 
-    /// The device is to be opened anew although nothing is wrong with it.
-    pub(crate) fn reopen(&mut self, now: Ms) {
+    /// The system says that the sound may go elsewhere; soon the device is opened anew.
+    pub(crate) fn moved(&mut self, now: Ms) {
+        self.moved.tell(now);
+    }
+
+    /// The device is to be opened anew at once, although nothing is wrong with it.
+    pub(crate) fn renew(&mut self, now: Ms) {
         self.state = State::Waiting(now);
     }
 
@@ -146,19 +166,47 @@ impl Supervisor {
         matches!(self.state, State::Waiting(_))
     }
 
+    /// Looks from another thread whether the loss is to be told although nobody steps: whoever opens and closes
+    /// streams may be stuck in that.
+    pub(crate) fn look(&mut self, now: Ms) {
+        if self.overdue_at().is_some_and(|at| now >= at) {
+            self.tell_lost();
+        }
+    }
+
+    /// When [`Supervisor::look`] would tell a loss; `None` while a stream is open, or once it was told.
+    pub(crate) fn overdue_at(&self) -> Option<Ms> {
+        let is_silent = self.is_waiting() && !self.is_lost;
+        is_silent.then(|| self.stepped.plus(SLOW_START.since(self.silent)))
+    }
+
     /// How the sound stands.
     pub(crate) fn sound(&self) -> SoundState {
         match self.state {
             _ if self.is_lost => SoundState::Lost,
             State::Waiting(_) | State::Opening(_) | State::Filled(_) => SoundState::Opening,
-            State::Playing(silent) if silent >= STALL => SoundState::Stalled,
-            State::Playing(_) => SoundState::Playing,
+            State::Playing if self.silent >= STALL => SoundState::Stalled,
+            State::Playing => SoundState::Playing,
         }
     }
 
-    /// Lost or back, if that is new.
+    /// The next lost or back that was not asked for yet.
     pub(crate) fn news(&mut self) -> Option<SoundNews> {
-        self.news.take()
+        self.news.pop_front()
+    }
+
+    /// Whether there is one.
+    pub(crate) fn has_news(&self) -> bool {
+        !self.news.is_empty()
+    }
+
+    fn hear(&mut self) {
+        self.state = State::Playing;
+        self.silent = Ms::ZERO;
+        self.tries = 0;
+        if std::mem::take(&mut self.is_lost) {
+            self.news.push_back(SoundNews::Back);
+        }
     }
 
     fn lose(&mut self, now: Ms) {
@@ -172,164 +220,20 @@ impl Supervisor {
         self.tell_lost();
     }
 
-    fn tell_slow(&mut self, silent: Ms) {
-        if silent >= SLOW_START {
+    /// Nothing was heard for so much longer.
+    fn hush(&mut self, longer: Ms) {
+        self.silent = self.silent.plus(longer);
+        if self.silent >= SLOW_START {
             self.tell_lost();
         }
     }
 
     fn tell_lost(&mut self) {
         if !std::mem::replace(&mut self.is_lost, true) {
-            self.news = Some(SoundNews::Lost);
+            self.news.push_back(SoundNews::Lost);
         }
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Steps every 100 ms from `from` to `to` with what `frames` gives; the news with their times.
-    fn watch(
-        s: &mut Supervisor,
-        (from, to): (u64, u64),
-        mut frames: impl FnMut(u64) -> u64,
-    ) -> (Vec<(u64, SoundNews)>, Vec<u64>) {
-        let (mut news, mut opens) = (Vec::new(), Vec::new());
-        for ms in (from..=to).step_by(100) {
-            if s.step(Ms(ms), frames(ms), false) == Step::Open {
-                opens.push(ms);
-                s.refused(Ms(ms));
-            }
-            news.extend(s.news().map(|n| (ms, n)));
-        }
-        (news, opens)
-    }
-
-    fn playing() -> Supervisor {
-        let mut s = Supervisor::new(Ms(0));
-        assert_eq!(s.step(Ms(0), 0, false), Step::Open);
-        s.opened(Ms(0));
-        assert_eq!(s.step(Ms(50), 2048, false), Step::Rest);
-        assert_eq!(s.step(Ms(100), 4800, false), Step::Rest);
-        assert_eq!(s.news(), None);
-        s
-    }
-
-    #[test]
-    fn silence_is_told_within_a_second_and_the_device_is_opened_again() {
-        let mut s = playing();
-        let (news, opens) = watch(&mut s, (200, 3000), |ms| 48 * ms.min(1000));
-        assert_eq!(news, [(1500, SoundNews::Lost)]);
-        assert_eq!(opens, [1600, 1800, 2200, 3000]);
-    }
-
-    #[test]
-    fn a_sound_is_opening_then_playing_then_stalled_then_lost_and_playing_again() {
-        let mut s = Supervisor::new(Ms(0));
-        assert_eq!(s.sound(), SoundState::Opening);
-        s.step(Ms(0), 0, false);
-        s.opened(Ms(0));
-        s.step(Ms(50), 2048, false);
-        assert_eq!(
-            s.sound(),
-            SoundState::Opening,
-            "the buffer was filled, no more"
-        );
-        s.step(Ms(100), 4096, false);
-        assert_eq!(s.sound(), SoundState::Playing);
-        for (ms, state) in [
-            (200, SoundState::Playing),
-            (300, SoundState::Stalled),
-            (500, SoundState::Stalled),
-            (600, SoundState::Lost),
-        ] {
-            s.step(Ms(ms), 4096, false);
-            assert_eq!(s.sound(), state, "{ms} ms");
-        }
-        s.step(Ms(700), 4096, false);
-        s.opened(Ms(700));
-        assert_eq!(s.sound(), SoundState::Lost, "open is not heard");
-        s.step(Ms(800), 2048, false);
-        s.step(Ms(900), 4096, false);
-        assert_eq!(s.sound(), SoundState::Playing);
-    }
-
-    #[test]
-    fn no_device_at_the_start_is_told_at_once() {
-        let mut s = Supervisor::new(Ms(0));
-        let (news, opens) = watch(&mut s, (0, 1000), |_| 0);
-        assert_eq!(news, [(0, SoundNews::Lost)]);
-        assert_eq!(opens, [0, 100, 300, 700]);
-    }
-
-    #[test]
-    fn back_is_told_when_frames_flow_and_not_before() {
-        let mut s = Supervisor::new(Ms(0));
-        assert_eq!(s.step(Ms(0), 0, false), Step::Open);
-        s.refused(Ms(0));
-        assert_eq!(s.news(), Some(SoundNews::Lost));
-        assert_eq!(s.step(Ms(100), 0, false), Step::Open);
-        s.opened(Ms(100));
-        assert_eq!(s.step(Ms(200), 0, false), Step::Rest);
-        assert_eq!(s.news(), None);
-        assert_eq!(s.step(Ms(300), 2048, false), Step::Rest);
-        assert_eq!(s.news(), None, "the buffer is filled, nothing is heard yet");
-        assert_eq!(s.step(Ms(400), 4096, false), Step::Rest);
-        assert_eq!(s.news(), Some(SoundNews::Back));
-    }
-
-    #[test]
-    fn a_broken_stream_is_told_at_once_and_once() {
-        let mut s = playing();
-        assert_eq!(s.step(Ms(200), 9600, true), Step::Rest);
-        assert_eq!(s.news(), Some(SoundNews::Lost));
-        assert_eq!(s.step(Ms(250), 9600, true), Step::Rest);
-        assert_eq!(s.news(), None);
-        assert_eq!(s.step(Ms(300), 9600, true), Step::Open);
-    }
-
-    #[test]
-    fn a_process_that_was_held_up_does_not_blame_the_device() {
-        let mut s = playing();
-        assert_eq!(s.step(Ms(2100), 4800, false), Step::Rest);
-        assert_eq!(s.step(Ms(2200), 9600, false), Step::Rest);
-        assert_eq!(s.news(), None);
-    }
-
-    #[test]
-    fn a_stream_that_gives_no_frame_is_told_within_a_second_and_given_up_after_three() {
-        let mut s = Supervisor::new(Ms(0));
-        s.step(Ms(0), 0, false);
-        s.opened(Ms(0));
-        let (news, opens) = watch(&mut s, (100, 3300), |_| 0);
-        assert_eq!(news, [(900, SoundNews::Lost)]);
-        assert_eq!(opens, [3100, 3300]);
-    }
-
-    #[test]
-    fn a_stream_that_fills_its_buffer_and_begins_after_two_seconds_is_kept() {
-        let mut s = Supervisor::new(Ms(0));
-        s.step(Ms(0), 0, false);
-        s.opened(Ms(0));
-        let frames = |ms: u64| 2048 + 48 * ms.saturating_sub(2000);
-        let (news, opens) = watch(&mut s, (100, 5000), frames);
-        assert_eq!(news, [(1000, SoundNews::Lost), (2100, SoundNews::Back)]);
-        assert_eq!(opens, [0_u64; 0]);
-    }
-
-    #[test]
-    fn waits_grow_to_three_seconds_and_begin_anew_after_sound() {
-        let mut s = Supervisor::new(Ms(0));
-        let (_, opens) = watch(&mut s, (0, 20_000), |_| 0);
-        let waits: Vec<u64> = opens.windows(2).map(|w| w[1] - w[0]).collect();
-        assert_eq!(waits[..7], [100, 200, 400, 800, 1600, 3000, 3000]);
-        while s.step(s.stepped.plus(Ms(100)), 0, false) != Step::Open {}
-        s.opened(s.stepped);
-        let back = s.stepped.plus(Ms(100));
-        s.step(back, 512, false);
-        s.step(back.plus(Ms(100)), 1024, false);
-        s.step(back.plus(Ms(200)), 1536, true);
-        assert_eq!(s.step(back.plus(Ms(300)), 1536, true), Step::Open);
-    }
-}
+mod tests;

@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use conduct::Recording;
 use cycle::CueSound;
 use listening::Stimulus;
 use render::{ClipId, Clips};
@@ -29,6 +30,19 @@ pub(crate) fn made(pack: &Pack, stimulus: Stimulus, hz: u32) -> Option<Sound> {
         hz: clip.hz,
     };
     Some(at_rate(&mixed, hz).ok()?.into())
+}
+
+/// A recording at the device's rate. `None`: it cannot be made.
+pub(crate) fn at_device(recording: Recording, hz: u32) -> Option<Sound> {
+    let Recording { samples, hz: own } = recording;
+    if own == hz {
+        return Some(samples);
+    }
+    let clip = Clip {
+        samples: samples.to_vec(),
+        hz: own,
+    };
+    Some(at_rate(&clip, hz).ok()?.into())
 }
 
 /// A bank, and the sound of the listening test that was told last.
@@ -67,6 +81,18 @@ mod tests {
             let wanted = usize::try_from(u64::from(ms) * u64::from(hz) / 1000).unwrap();
             assert!(sound.len().abs_diff(wanted) < 100, "{hz}: {}", sound.len());
         }
+    }
+
+    #[test]
+    fn a_recording_is_the_same_at_its_own_rate_and_as_long_at_another() {
+        let recording = Recording {
+            samples: vec![1_i16; 48_000].into(),
+            hz: 48_000,
+        };
+        let same = at_device(recording.clone(), 48_000).unwrap();
+        assert_eq!(same, recording.samples);
+        let other = at_device(recording, 44_100).unwrap();
+        assert!(other.len().abs_diff(44_100) < 100, "{}", other.len());
     }
 
     #[test]

@@ -261,7 +261,8 @@ impl<W: Write + Seek + Send> Speaker for WavOutlet<W> {
             Order::Revoke(id) => {
                 self.waiting.remove(&id.0);
             }
-            Order::Score(_) | Order::Levels(_) | Order::Rest => {}
+            Order::Noise(true) => self.bank.make_noise(),
+            Order::Score(_) | Order::Levels(_) | Order::Rest | Order::Noise(false) => {}
         }
         let message: Message = message(now, order, Self::HZ);
         self.mixer.take(message, &mut self.heard);
@@ -290,6 +291,16 @@ impl<W: Write + Seek + Send> Speaker for WavOutlet<W> {
         // A cue has begun once the frame after its moment is rendered.
         self.waiting.values().min().map(|at| at.plus(Ms(1)))
     }
+}
+
+/// The samples of a WAV file of 16 bits.
+///
+/// # Errors
+/// [`WavError::Read`] for bytes that are no such WAV file or end early.
+pub fn samples(wav: &[u8]) -> Result<Vec<i16>, WavError> {
+    let mut reader = hound::WavReader::new(wav).map_err(WavError::Read)?;
+    let all: Result<Vec<i16>, hound::Error> = reader.samples::<i16>().collect();
+    all.map_err(WavError::Read)
 }
 
 /// The lowest and the highest sample of each `every` samples of a file of 16 bits.

@@ -19,7 +19,9 @@ use crate::{
 pub struct Heard<'a> {
     /// The rehearsal's name.
     pub name: &'a str,
-    /// How long it is.
+    /// What is drawn begins here.
+    pub from: Ms,
+    /// It ends here.
     pub length: Ms,
     /// The lowest and the highest sample of each [`OUTLINE_MS`], 16 bits.
     pub outline: &'a [(i16, i16)],
@@ -74,9 +76,10 @@ const LEVEL: f64 = 1.5 * TEXT;
 pub fn heard(run: &Heard<'_>, words: &Words) -> Scene {
     let mut scene = Scene::new(0.0, TEXT);
     let left = scene.wide("000:00") + 0.6 * TEXT;
-    let longest = run.length.min(Ms(ROW));
+    let whole = run.length.since(run.from);
+    let longest = whole.min(Ms(ROW));
     // The legend has room beside the shortest run too.
-    scene.title = words.sheet_with(W::HeardTitle, &[run.name, &clock(run.length)]);
+    scene.title = words.sheet_with(W::HeardTitle, &[run.name, &clock(whole)]);
     scene.width = (left + SECOND * ms(longest) / 1000.0 + 1.5 * TEXT)
         .max(50.0 * TEXT)
         .max(scene.wide(&scene.title));
@@ -85,7 +88,7 @@ pub fn heard(run: &Heard<'_>, words: &Words) -> Scene {
     let title = scene.title.clone();
     scene.words((0.0, y), Anchor::Start, &title);
     y += 0.8 * TEXT;
-    let mut from = 0;
+    let mut from = run.from.0;
     while from < run.length.0.max(1) {
         let to = from.saturating_add(ROW).min(run.length.0);
         let row = Row {

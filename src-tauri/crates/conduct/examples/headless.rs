@@ -46,6 +46,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             lang: "en-US".to_owned(),
             tz: "UTC".to_owned(),
             record_id: String::new(),
+            scenario: None,
+            unit_code: None,
         },
         faults: Vec::new(),
         remarks: Vec::new(),

@@ -1,15 +1,19 @@
 //! What the page asks of the conductor, and what it is shown.
 
-use std::path::PathBuf;
+use std::{path::PathBuf, sync::Arc};
 
+use ::drill::{CueKind, Item, Scenario};
 use cycle::{
-    Act, Banner, Entered, LastAct, Ms, Prompt, Seq, Setup, View,
+    Act, Banner, Colours, Entered, LastAct, Ms, Prompt, Seq, Setup, View,
     mark::{PatientClass, SetState},
 };
 use listening::{Level, Progress};
 use record::Digest;
 
-use crate::{PhoneNews, settings::Feel};
+use crate::{
+    PhoneNews, Recording,
+    settings::{Feel, Theme},
+};
 
 /// A touch on the page's own clock, whole milliseconds. The conductor relates that clock to the run
 /// clock by the quickest message it has seen, so that a slow message does not date a touch late.
@@ -42,12 +46,17 @@ pub enum Ask {
     },
     /// What the phone says.
     Phone(PhoneNews),
-    /// Let the crew hand a file to another app.
-    Share(PathBuf),
+    /// The phone's side does not answer: no run is held, and nothing is said of what happens around it. Why, in words
+    /// with their remedy.
+    PhoneSilent(String),
+    /// Let the crew hand files to another app.
+    Share(Vec<PathBuf>),
     /// When the beat is to be felt as well.
     Feel(Feel),
-    /// How bright the screen is to be in a run, per cent; `None` leaves it to the phone.
-    Brightness(Option<u8>),
+    /// The colours of the screen, and with them how bright it is in a run.
+    Theme(Theme),
+    /// The screen is covered: dark, with no touch but the one that wakes it; or it is woken. In a run alone.
+    Cover(bool),
     /// Take back the last act.
     Undo {
         /// When.
@@ -84,7 +93,7 @@ pub enum Ask {
     TouchesIgnored {
         /// How many.
         n: u32,
-        /// `short`, `repeat`, `edge` or `burst`.
+        /// `short`, `repeat`, `edge`, `burst`, `changed`, `wet` or `covered`.
         why: String,
     },
     /// The page's clock, sent now and then.
@@ -106,6 +115,92 @@ pub enum Ask {
     Listen,
     /// What the listening test asks.
     Listening(ListeningAsk),
+    /// Let a recording be heard between runs, as loud as the voice is set; `None` silences it.
+    Recording(Option<Recording>),
+    /// What a drill asks.
+    Drill(DrillAsk),
+}
+
+/// A request of a drill.
+#[derive(Clone, Debug, PartialEq)]
+pub enum DrillAsk {
+    /// The next start begins this drill; between runs only.
+    Choose {
+        /// Which.
+        scenario: Box<Scenario>,
+        /// What it varies by.
+        seed: u32,
+        /// The unit's own opaque code.
+        unit: Option<String>,
+        /// The crew's opaque code, never a name.
+        crew: Option<String>,
+    },
+    /// The next start begins a run; a drill that was stopped is put away.
+    Leave,
+    /// The next cue is told now.
+    Tell,
+    /// The cue of this id is told now.
+    Inject(String),
+    /// This happens now, whatever the scenario plans; no mark is expected for it.
+    Event(CueKind),
+    /// The noise that the phone makes ends.
+    Quiet,
+    /// The instructor tells each cue, or the clock does.
+    ByHand(bool),
+    /// The instructor has seen something, or takes that back.
+    Tick {
+        /// What.
+        item: Item,
+        /// Seen.
+        on: bool,
+    },
+    /// It stops here, to be looked at together: nothing sounds, nothing is told and nothing can be marked.
+    Stop,
+    /// A drill that was stopped goes on from there.
+    GoOn,
+    /// It stops here, or was stopped, and goes on from ten seconds before: another try.
+    Again,
+}
+
+/// What the crew was told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DrillSaid {
+    /// A cue of the scenario, by its place.
+    Cue(usize),
+    /// What the instructor injected.
+    Event(CueKind),
+}
+
+/// A drill as it is shown.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrillShown {
+    /// Its scenario.
+    pub scenario: Arc<Scenario>,
+    /// What it varies by.
+    pub seed: u32,
+    /// The crew's code.
+    pub crew: Option<String>,
+    /// How far it has gone; `None`: the next start begins it.
+    pub live: Option<DrillLive>,
+}
+
+/// How far a drill has gone. Nothing in it says how well.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrillLive {
+    /// Which cues were told, in the scenario's order.
+    pub told: Vec<bool>,
+    /// What was told last, and when.
+    pub last: Option<(DrillSaid, Ms)>,
+    /// The next one, and when the clock has it.
+    pub next: Option<(usize, Ms)>,
+    /// The instructor tells them.
+    pub by_hand: bool,
+    /// What the instructor has seen.
+    pub ticked: Vec<Item>,
+    /// The phone makes noise.
+    pub is_noisy: bool,
+    /// It was stopped then.
+    pub stopped: Option<Ms>,
 }
 
 /// A request of the listening test; between runs only.
@@ -181,10 +276,12 @@ pub struct Shown {
     pub voice: String,
     /// The phone is locked: what is kept stays out of sight.
     pub is_locked: bool,
-    /// How bright it is around the phone, lux, where it can tell.
-    pub lux: Option<u32>,
+    /// The colours that are in force.
+    pub colours: Colours,
     /// Where the listening test stands, if there is one.
     pub listening: Option<Progress>,
+    /// The drill that the next start begins, or that goes on.
+    pub drill: Option<DrillShown>,
 }
 
 /// Which record a run is written to, and whether that went well so far.

@@ -109,7 +109,7 @@ pub fn uptime_ns() -> u64 {
             .saturating_mul(1_000_000)
     });
     #[cfg(test)]
-    let now = now.saturating_add(leap::passed_ms().saturating_mul(1_000_000));
+    let now = leap::since_boot(now);
     now
 }
 
@@ -143,6 +143,8 @@ fn read_uptime() -> Option<u64> {
 /// compares with it.
 fn boot_id() -> String {
     let kept = std::fs::read_to_string("/proc/sys/kernel/random/boot_id");
+    #[cfg(test)]
+    let kept = kept.map(leap::boot);
     match kept.as_deref().map(str::trim) {
         Ok(id) if (1..=64).contains(&id.len()) => id.to_owned(),
         Ok(_) | Err(_) => format!("process-{}", uuid::Uuid::new_v4()),
@@ -197,7 +199,8 @@ impl WallWatch {
     }
 }
 
-/// Lets time leap for the thread of a test: a phone that froze every timer, a wall clock that was set.
+/// Lets time leap for the thread of a test: a phone that froze every timer or was off, a wall clock
+/// that was set.
 #[cfg(test)]
 pub(crate) mod leap {
     use std::cell::Cell;
@@ -205,6 +208,7 @@ pub(crate) mod leap {
     thread_local! {
         static PASSED_MS: Cell<u64> = const { Cell::new(0) };
         static SET_MS: Cell<i64> = const { Cell::new(0) };
+        static BOOTED_NS: Cell<u64> = const { Cell::new(0) };
     }
 
     /// So much time passes at once, on both clocks.
@@ -217,8 +221,21 @@ pub(crate) mod leap {
         SET_MS.set(SET_MS.get().saturating_add(by_ms));
     }
 
-    pub(super) fn passed_ms() -> u64 {
-        PASSED_MS.get()
+    /// The phone starts again: its clock begins anew, under another name.
+    pub(crate) fn reboot() {
+        BOOTED_NS.set(BOOTED_NS.get().saturating_add(super::uptime_ns()));
+    }
+
+    pub(super) fn since_boot(ns: u64) -> u64 {
+        let passed = PASSED_MS.get().saturating_mul(1_000_000);
+        ns.saturating_add(passed).saturating_sub(BOOTED_NS.get())
+    }
+
+    pub(super) fn boot(id: String) -> String {
+        match BOOTED_NS.get() {
+            0 => id,
+            booted => format!("boot-{booted}"),
+        }
     }
 
     pub(super) fn wall_ms() -> i64 {

@@ -15,7 +15,10 @@ use cycle::{
     fact::{Source, Way},
 };
 use record::Chain;
-use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
+use tokio::sync::{
+    Notify,
+    mpsc::{self, UnboundedReceiver, UnboundedSender},
+};
 
 use crate::{
     Ask, Clock, FileStore, Heads, House, Keeper, Order, Phone, Receipt, RunClock, RunLock, Shown,
@@ -27,12 +30,14 @@ use crate::{
     page_clock::PageClock,
     phone::watch::Watch,
     resume,
-    settings::Feel,
+    settings::{Feel, Theme},
     showing::Showing,
     stage::text_of,
 };
 
+mod again;
 mod asked;
+mod drill;
 mod kept;
 mod listening;
 mod phone;
@@ -190,6 +195,7 @@ struct Conductor {
     /// What the phone said last, and what was wished of it.
     watch: Watch,
     feel: Feel,
+    theme: Theme,
     /// House time at which the sounds of the ready check fall silent.
     listening: Option<Ms>,
     /// The listening test.
@@ -200,6 +206,10 @@ struct Conductor {
     trial_told: Option<cycle::CueId>,
     /// A language that was chosen in a run: it waits until that is put away.
     voice: Option<Voice>,
+    /// The drill that the next start begins.
+    chosen: Option<drill::Chosen>,
+    /// The speaker was told to make noise.
+    noisy: bool,
 }
 
 /// A run under way, or one that has ended and is still shown.
@@ -210,6 +220,8 @@ struct Live {
     /// When it ended.
     ended: Option<Ms>,
     wall: WallWatch,
+    /// It is a drill.
+    drill: Option<drill::Drilling>,
 }
 
 impl Live {
@@ -261,15 +273,22 @@ impl Conductor {
             sound_lost: false,
             watch: Watch::default(),
             feel: Feel::default(),
+            theme: Theme::default(),
             listening: None,
             test: None,
             trials: 0,
             trial_told: None,
             voice: None,
+            chosen: None,
+            noisy: false,
         }
     }
 
     async fn live(mut self, mut inbox: UnboundedReceiver<Arrived>) {
+        let woken = Arc::new(Notify::new());
+        let bell = Arc::clone(&woken);
+        let wake = Arc::new(move || bell.notify_one());
+        self.parts.speaker.wake_by(wake);
         self.guarded(Self::resume);
         self.guarded(Self::tend);
         self.guarded(Self::show);
@@ -290,9 +309,12 @@ impl Conductor {
                     None => break,
                 },
                 Some(receipt) = self.receipts.recv() => self.showing.receipt(receipt),
+                // The sound has news: see `Speaker::wake_by`.
+                () = woken.notified() => {}
                 () = sleep => {}
             }
             self.guarded(Self::wake);
+            self.guarded(Self::tell_due);
             self.guarded(Self::tend);
             self.guarded(Self::show);
         }
@@ -313,6 +335,7 @@ impl Conductor {
             .speaker
             .order(house_now(uptime_ms()), Order::Rest);
         self.watch.hold(self.parts.phone.as_mut(), None);
+        self.watch.screen(self.parts.phone.as_mut(), false);
         if let Some(mut live) = self.live.take()
             && live.stage.is_over()
         {
@@ -329,7 +352,10 @@ impl Conductor {
         let mut ms = LONGEST_SLEEP_MS;
         if let Some(live) = &self.live {
             let now = live.clock.now();
-            if let Some(at) = live.stage.next_wakeup() {
+            let cue = live.drill.as_ref().and_then(drill::Drilling::next_wakeup);
+            // Of a record that is closed nothing is due any more.
+            let step = live.stage.next_wakeup().filter(|_| !live.stage.is_sealed());
+            for at in [step, cue].into_iter().flatten() {
                 ms = ms.min(at.since(now).0);
             }
         }
@@ -354,6 +380,7 @@ impl Conductor {
             if self.listening.is_some_and(|end| house >= end) {
                 self.hush();
             }
+            self.forget_drill();
             while let Some(news) = self.parts.speaker.news(house) {
                 self.test_hears(news);
                 match news {
@@ -413,6 +440,7 @@ impl Conductor {
             record_id: uuid::Uuid::new_v4().to_string(),
             ..self.parts.heads.clone()
         };
+        let (heads, drill) = self.begin_drill(heads);
         let stamp = clock.stamp(Ms::ZERO, 0);
         let mut setup = self.next.clone();
         let opened = heads.open_at_least(&mut setup, &stamp);
@@ -428,6 +456,9 @@ impl Conductor {
         let speaker = self.parts.speaker.as_mut();
         stage.step(speaker, last, Input::Start(way));
         stage.step(speaker, last, Input::Levels(self.parts.levels));
+        if let Some(drill) = &drill {
+            stage.step(speaker, last, drill.begun());
+        }
         if self.sound_lost {
             stage.lost(speaker, last);
         }
@@ -437,6 +468,7 @@ impl Conductor {
             last,
             ended: None,
             wall: WallWatch::default(),
+            drill,
         });
     }
 
@@ -466,6 +498,7 @@ impl Conductor {
 
     fn take_up(&mut self, record_id: &str, opened: record::Opened) -> Result<(), String> {
         let boot = RunClock::begin(Ms::ZERO).boot().to_owned();
+        let drill = Self::drill_of(&opened.header, &::drill::told(&opened));
         let plan = resume::plan(opened, &boot).map_err(|e| e.to_string())?;
         let clock = RunClock::resume(&plan.base, &plan.last, plan.gap_from);
         let now = clock.now().max(plan.gap_from);
@@ -513,6 +546,7 @@ impl Conductor {
             last: now,
             ended: None,
             wall: WallWatch::default(),
+            drill,
         });
         self.tell_known(Ms(uptime_ms()));
         Ok(())
@@ -533,8 +567,10 @@ impl Conductor {
     fn show(&mut self) {
         let mono = uptime_ms();
         self.showing.listening(self.test_progress());
+        self.showing.drill(self.drill_shown());
         let around = self.watch.surroundings();
-        self.showing.phone(around.locked, self.watch.lux());
+        let colours = self.colours(mono);
+        self.showing.phone(around.locked, colours);
         let shown = match &mut self.live {
             Some(live) => self
                 .showing
@@ -548,4 +584,8 @@ impl Conductor {
 }
 
 #[cfg(test)]
+mod faked;
+#[cfg(test)]
 mod power_cut;
+#[cfg(test)]
+mod woken;

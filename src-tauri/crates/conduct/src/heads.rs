@@ -23,6 +23,10 @@ pub struct Heads {
     pub tz: String,
     /// The record's id; a rehearsal gives its own so that it can be done again to the byte.
     pub record_id: String,
+    /// The scenario, in a drill.
+    pub scenario: Option<record::Scenario>,
+    /// The crew's or unit's own opaque code.
+    pub unit_code: Option<String>,
 }
 
 /// The first two lines of a run that begins whatever they come to.
@@ -120,11 +124,11 @@ impl Heads {
                 pause_min_ms: 1000,
                 drug_windows: windows(p),
             },
-            unit_code: None,
+            unit_code: self.unit_code.clone(),
             crew_size: 0,
             patient_class: setup.class,
             ems_witnessed: Answer::Unknown,
-            scenario: None,
+            scenario: self.scenario.clone(),
             lang: self.lang.clone(),
         };
         (header, line)

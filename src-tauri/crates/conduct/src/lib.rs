@@ -3,6 +3,7 @@
 mod ask;
 pub mod clock;
 mod conductor;
+mod drill;
 #[cfg(feature = "fakes")]
 pub mod fakes;
 pub mod hand_in;
@@ -27,17 +28,21 @@ mod stage;
 pub mod store;
 mod writer;
 
-pub use ask::{Ask, ListeningAsk, Pulse, RunRecord, Shown, Touch, Voice};
+pub use ask::{
+    Ask, DrillAsk, DrillLive, DrillSaid, DrillShown, ListeningAsk, Pulse, RunRecord, Shown, Touch,
+    Voice,
+};
 pub use clock::{Clock, RunClock};
 pub use conductor::{Handle, Parts, SEAL_AFTER_MS, StartError, start};
+pub use drill::Beside;
 pub use heads::Heads;
 pub use house::{HOUSE_ZERO_MS, House};
 pub use lock::{LockError, RunLock};
 pub use own::{Own, OwnFault};
 pub use phone::{FeltPulse, Motion, NoPhone, Phone, PhoneNews, Wish};
-pub use rehearse::{RehearseError, Rehearsed, rehearse};
+pub use rehearse::{RehearseError, Rehearsed, rehearse, rehearse_drill};
 pub use setup::{of_class, of_example};
-pub use speaker::{Levels, Order, Speaker};
+pub use speaker::{Levels, Order, Recording, Speaker, Wake};
 pub use stage::{Keeper, Stage};
 pub use store::{FileStore, Sink, Store, StoreError};
 pub use writer::{Durability, Receipt, Writer};

@@ -1,7 +1,7 @@
 //! What the conductor asks of the phone that it runs on, and what that phone says.
 //!
-//! `docs/phone.md` has every event with its source and our answer; the table beside this file is the same,
-//! and the fake phone is driven from it.
+//! `docs/phone.md` has every event with its source and our answer; its table is written from the one beside this
+//! file, and the fake phone is driven from that.
 
 use std::{fmt, path::PathBuf};
 
@@ -9,6 +9,7 @@ use cycle::Around;
 use serde::{Deserialize, Serialize};
 
 pub(crate) mod feel;
+pub(crate) mod light;
 pub(crate) mod watch;
 
 pub use feel::FeltPulse;
@@ -23,26 +24,27 @@ pub trait Phone: fmt::Debug + Send {
 /// A wish to the phone. Each is in force until another of its kind.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Wish {
-    /// A run goes on: do not sleep, do not stop us, take the sound for us, keep the screen on, show the run over
-    /// the lock, turn the volume up to so much, hold the present orientation.
+    /// A run goes on: do not sleep, do not stop us, take the sound for us, turn the volume up to so much.
     Hold {
         /// The language of the notice that the system shows.
         lang: String,
         /// Per cent of the loudest; `None` leaves the volume as it is.
         volume_pct: Option<u8>,
     },
-    /// No run goes on any more: take all of it back.
+    /// No run goes on any more: take all of it back, and vibrate no more.
     LetGo,
+    /// A run is on the screen, or none is any more: keep it on, show it over the lock, hold the present orientation.
+    /// Longer than the rest: who ended a run by mistake, on a locked phone, is to find the key that takes it back. The
+    /// page turns itself by its own key.
+    Screen(bool),
     /// Vibrate so from now on, in place of what was asked before; nothing ends it.
     Feel(Vec<FeltPulse>),
     /// How bright the screen is, per cent; `None` leaves it to the phone.
     Brightness(Option<u8>),
     /// Tell of the phone's movement, or no more. Off at first.
     Motion(bool),
-    /// Turn the screen's frozen orientation by a quarter.
-    Turn,
-    /// Let the crew hand a file to another app.
-    Share(PathBuf),
+    /// Let the crew hand files to another app, all of them at once.
+    Share(Vec<PathBuf>),
 }
 
 /// What the phone says.
@@ -70,6 +72,9 @@ pub enum PhoneNews {
     },
     /// An output device came, went or changed: what plays may be the wrong one.
     Devices,
+    /// The app is in front and shows nothing: its window went with the one before. For the shell to mend; the run
+    /// goes on either way.
+    Bare,
     /// How the phone is moved.
     Motion(Motion),
 }

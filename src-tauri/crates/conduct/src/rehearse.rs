@@ -8,6 +8,7 @@ use std::{
     },
 };
 
+use ::drill::Scenario;
 use cycle::{
     Input, Ms, Seq, Setup,
     fact::{Amend, Source},
@@ -17,7 +18,7 @@ use record::{
     script::{Act, Script, Step},
 };
 
-use crate::{Clock, Durability, Heads, House, Keeper, Speaker, Stage};
+use crate::{Clock, Durability, Heads, House, Keeper, Speaker, Stage, drill::Beside};
 
 /// A rehearsal without an end goes on so long after its last mark.
 const TAIL: Ms = Ms(30_000);
@@ -92,6 +93,32 @@ pub fn rehearse(
     heads: &Heads,
     speaker: &mut dyn Speaker,
 ) -> Result<Rehearsed, RehearseError> {
+    play(script, setup, heads, speaker, None)
+}
+
+/// Plays a scripted crew through a drill: each cue of the scenario is told when its time comes, and stands in the
+/// record. `heads` says that it is a drill, and which.
+///
+/// # Errors
+/// As [`rehearse`].
+pub fn rehearse_drill(
+    script: &Script,
+    (scenario, seed): (&Scenario, u32),
+    setup: Setup,
+    heads: &Heads,
+    speaker: &mut dyn Speaker,
+) -> Result<Rehearsed, RehearseError> {
+    let beside = Beside::new(Arc::new(scenario.clone()), seed);
+    play(script, setup, heads, speaker, Some(beside))
+}
+
+fn play(
+    script: &Script,
+    setup: Setup,
+    heads: &Heads,
+    speaker: &mut dyn Speaker,
+    beside: Option<Beside>,
+) -> Result<Rehearsed, RehearseError> {
     let clock = Arc::new(Virtual::default());
     let stamp = clock.stamp(Ms::ZERO, 0);
     let (chain, opening) = heads.open(&setup, &stamp).map_err(RehearseError::Record)?;
@@ -103,7 +130,12 @@ pub fn rehearse(
         clock,
         speaker,
         seqs: Vec::new(),
+        beside,
+        now: Ms::ZERO,
     };
+    if let Some(beside) = &play.beside {
+        play.stage.step(play.speaker, Ms::ZERO, beside.begun(None));
+    }
     for (n, step) in script.steps.iter().enumerate() {
         play.until(step.at);
         play.act(n, step)?;
@@ -123,13 +155,19 @@ struct Play<'a> {
     speaker: &'a mut dyn Speaker,
     /// The mark of each step.
     seqs: Vec<Option<Seq>>,
+    /// The scenario of a drill.
+    beside: Option<Beside>,
+    /// How far it has gone: a cue that a mark of before brings is told now.
+    now: Ms,
 }
 
 impl Play<'_> {
     /// Everything that falls due before `at`, and the sound up to it.
     fn until(&mut self, at: Ms) {
         loop {
-            let due = [self.stage.next_wakeup(), self.speaker.next_wakeup()];
+            let cue = self.beside.as_ref().and_then(Beside::next_wakeup);
+            let cue = cue.map(|at| at.max(self.now));
+            let due = [self.stage.next_wakeup(), self.speaker.next_wakeup(), cue];
             let Some(now) = due.into_iter().flatten().min().filter(|due| *due < at) else {
                 break;
             };
@@ -139,9 +177,16 @@ impl Play<'_> {
     }
 
     fn moment(&mut self, now: Ms) {
+        self.now = now;
         self.clock.0.store(now.0, Ordering::Relaxed);
         self.stage.hear(self.speaker, now);
         self.stage.step(self.speaker, now, Input::Wake);
+        let Some(beside) = &mut self.beside else {
+            return;
+        };
+        while let Some(input) = beside.tell(self.stage.run(), now) {
+            self.stage.step(self.speaker, now, input);
+        }
     }
 
     fn act(&mut self, n: usize, step: &Step) -> Result<(), RehearseError> {
@@ -180,6 +225,10 @@ impl Play<'_> {
             }
         }
         self.seqs.push(made);
+        // It may bring a cue sooner than the next moment of the run.
+        if let Some(beside) = &mut self.beside {
+            beside.look(self.stage.run());
+        }
         Ok(())
     }
 }

@@ -6,15 +6,17 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use cycle::Levels;
+use cycle::{Colours, Levels};
 use serde::{Deserialize, Serialize};
 
 /// The colours of the screen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Theme {
-    /// Light on dark.
+    /// As the light around the phone asks for, where it tells of one; else light on dark.
     #[default]
+    Auto,
+    /// Light on dark.
     Day,
     /// Dark on light, for sun.
     Glare,
@@ -26,6 +28,7 @@ impl Theme {
     /// Its word in the file.
     pub const fn word(self) -> &'static str {
         match self {
+            Self::Auto => "auto",
             Self::Day => "day",
             Self::Glare => "glare",
             Self::Night => "night",
@@ -34,9 +37,30 @@ impl Theme {
 
     /// The theme of a word.
     pub fn of(word: &str) -> Option<Self> {
-        [Self::Day, Self::Glare, Self::Night]
+        [Self::Auto, Self::Day, Self::Glare, Self::Night]
             .into_iter()
             .find(|theme| theme.word() == word)
+    }
+
+    /// The colours that were chosen; `None` leaves them to the light.
+    pub(crate) const fn chosen(self) -> Option<Colours> {
+        match self {
+            Self::Auto => None,
+            Self::Day => Some(Colours::Day),
+            Self::Glare => Some(Colours::Glare),
+            Self::Night => Some(Colours::Night),
+        }
+    }
+
+    /// How bright the screen is in a run while it shows `colours`, per cent; `None` leaves it to the phone. Source:
+    /// common practice, no source; sun wants all there is, and at night the eyes of those who drive and lift are to
+    /// stay adapted. Dimmed is only what somebody chose: a sensor that is covered must not take the screen away.
+    pub(crate) const fn brightness(self, colours: Colours) -> Option<u8> {
+        match (self, colours) {
+            (_, Colours::Glare) => Some(100),
+            (Self::Night, Colours::Night) => Some(12),
+            (_, Colours::Day | Colours::Night) => None,
+        }
     }
 }
 
@@ -89,6 +113,16 @@ pub struct Settings {
     pub feel: Feel,
     /// How many days the service keeps a run; none unless the service sets it.
     pub retain_days: Option<u32>,
+    /// The unit's or vehicle's own opaque code, for drills; empty: none.
+    pub unit_code: String,
+    /// The crew's own opaque code, for drills; empty: none. Never a name.
+    pub crew_code: String,
+}
+
+/// A code is no place for a name: capital letters A-Z and figures, eight at most. Empty is none.
+pub fn is_opaque(code: &str) -> bool {
+    let is_good = |b: u8| b.is_ascii_uppercase() || b.is_ascii_digit();
+    code.len() <= 8 && code.bytes().all(is_good)
 }
 
 /// Settings that cannot be read or kept.
@@ -221,6 +255,8 @@ mod tests {
             first_seen: true,
             feel: Feel::Always,
             retain_days: Some(90),
+            unit_code: "M12".to_owned(),
+            crew_code: "B".to_owned(),
             levels: Levels {
                 beat_db: 3,
                 breath_db: 6,
@@ -280,8 +316,18 @@ mod tests {
     }
 
     #[test]
+    fn a_code_is_short_and_no_name() {
+        for good in ["", "B", "M12", "ABCD1234"] {
+            assert!(is_opaque(good), "{good:?}");
+        }
+        for wrong in ["b", "ABCD12345", "A B", "José", "A-1", " "] {
+            assert!(!is_opaque(wrong), "{wrong:?}");
+        }
+    }
+
+    #[test]
     fn every_theme_is_found_by_its_word() {
-        for theme in [Theme::Day, Theme::Glare, Theme::Night] {
+        for theme in [Theme::Auto, Theme::Day, Theme::Glare, Theme::Night] {
             assert_eq!(Theme::of(theme.word()), Some(theme));
             let json = serde_json::to_string(&theme).unwrap();
             assert_eq!(json, format!("\"{}\"", theme.word()));

@@ -1,10 +1,12 @@
 //! What is shown: the run's view, the house's banners, the ticks of what is kept, the coming sounds.
 
-use cycle::{Banner, Input, LastAct, Mark, Ms, Run, Seq, Setup, Surroundings, View, fact::Source};
+use cycle::{
+    Banner, Colours, Input, LastAct, Mark, Ms, Run, Seq, Setup, Surroundings, View, fact::Source,
+};
 
 use listening::Progress;
 
-use crate::{Parts, Pulse, Receipt, RunRecord, Shown, Stage, Voice};
+use crate::{DrillShown, Parts, Pulse, Receipt, RunRecord, Shown, Stage, Voice};
 
 /// The list of coming sounds reaches so far.
 const PULSES_AHEAD_MS: u64 = 12_000;
@@ -46,8 +48,9 @@ pub(crate) struct Showing {
     lang: String,
     voice: String,
     listening: Option<Progress>,
+    drill: Option<DrillShown>,
     is_locked: bool,
-    lux: Option<u32>,
+    colours: Colours,
 }
 
 impl Showing {
@@ -73,8 +76,9 @@ impl Showing {
             lang: parts.heads.lang.clone(),
             voice: parts.heads.pack_id.clone(),
             listening: None,
+            drill: None,
             is_locked: false,
-            lux: None,
+            colours: Colours::Day,
         }
     }
 
@@ -83,10 +87,15 @@ impl Showing {
         self.listening = progress;
     }
 
+    /// The drill that is chosen, or goes on.
+    pub(crate) fn drill(&mut self, drill: Option<DrillShown>) {
+        self.drill = drill;
+    }
+
     /// What bears on the page alone.
-    pub(crate) fn phone(&mut self, is_locked: bool, lux: Option<u32>) {
+    pub(crate) fn phone(&mut self, is_locked: bool, colours: Colours) {
         self.is_locked = is_locked;
-        self.lux = lux;
+        self.colours = colours;
     }
 
     /// Another language, with what is wrong with its voice.
@@ -106,7 +115,6 @@ impl Showing {
     }
 
     /// The record of the run that is shown.
-    #[cfg(test)]
     pub(crate) fn record_id(&self) -> Option<&str> {
         self.record_id.as_deref()
     }
@@ -209,6 +217,10 @@ impl Showing {
         if sound_lost {
             banners.push(Banner::NoSound);
         }
+        // The next start is a drill: that stands on the start card.
+        if self.drill.is_some() {
+            banners.push(Banner::Drill);
+        }
         self.send(
             self.idle.view(Ms::ZERO),
             banners,
@@ -281,8 +293,9 @@ impl Showing {
             lang: self.lang.clone(),
             voice: self.voice.clone(),
             is_locked: self.is_locked,
-            lux: self.lux,
+            colours: self.colours,
             listening: self.listening.clone(),
+            drill: self.drill.clone(),
         };
         let is_due = mono_ms.saturating_sub(self.pulses_at) >= PULSES_EVERY_MS;
         let stale = is_other || (is_due && !shown.pulses.is_empty());
@@ -294,8 +307,8 @@ impl Showing {
                 last.waiting_ms,
                 &last.faults,
                 (&last.protocol, last.is_example, &last.record),
-                (&last.lang, &last.voice, &last.listening),
-                (last.is_locked, last.lux),
+                (&last.lang, &last.voice, &last.listening, &last.drill),
+                (last.is_locked, last.colours),
             ) != (
                 &shown.view,
                 &shown.banners,
@@ -303,8 +316,8 @@ impl Showing {
                 shown.waiting_ms,
                 &shown.faults,
                 (&shown.protocol, shown.is_example, &shown.record),
-                (&shown.lang, &shown.voice, &shown.listening),
-                (shown.is_locked, shown.lux),
+                (&shown.lang, &shown.voice, &shown.listening, &shown.drill),
+                (shown.is_locked, shown.colours),
             ) || kept(last) != kept(&shown)
         });
         (changed || stale).then(|| {

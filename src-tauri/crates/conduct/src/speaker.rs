@@ -1,6 +1,6 @@
 //! What the conductor asks of the sound.
 
-use std::fmt;
+use std::{fmt, sync::Arc};
 
 use cycle::{Cue, CueId, Ms, SoundNews};
 use listening::{Output, Stimulus};
@@ -18,6 +18,8 @@ pub enum Order {
     Levels(Levels),
     /// No score any more: the run is over or none has begun.
     Rest,
+    /// Noise like a vehicle's lies under everything, or no more. In drills alone.
+    Noise(bool),
 }
 
 /// Gains in tenths of a decibel below full; 0 is full.
@@ -42,6 +44,25 @@ impl From<cycle::Levels> for Levels {
     }
 }
 
+/// Wakes the conductor, which then asks for the news. May be called on any thread but the one that fills the device's
+/// buffer: it may wait for a lock.
+pub type Wake = Arc<dyn Fn() + Send + Sync>;
+
+/// A sound that was made before, mono.
+#[derive(Clone, PartialEq, Eq)]
+pub struct Recording {
+    /// Its samples, 16 bits.
+    pub samples: Arc<[i16]>,
+    /// Samples a second.
+    pub hz: u32,
+}
+
+impl fmt::Debug for Recording {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} samples at {} Hz", self.samples.len(), self.hz)
+    }
+}
+
 /// The sound: a device, a WAV file, or a fake.
 ///
 /// Run time is the conductor's run clock. A sound of a score is heard a fixed output latency after
@@ -50,10 +71,13 @@ pub trait Speaker: fmt::Debug + Send {
     /// Takes an order. Must not block and must not allocate without bound.
     fn order(&mut self, now: Ms, order: Order);
     /// The next piece of news, if any. Called at each of the conductor's wake-ups, at least once a
-    /// second in a run; also the place where a supervisor does its work.
+    /// second in a run.
     fn news(&mut self, now: Ms) -> Option<SoundNews>;
     /// When [`Speaker::news`] is wanted at the latest; `None` for no wish.
     fn next_wakeup(&self) -> Option<Ms>;
+    /// What to call when there is news that must not wait, as that nothing is heard. Told once, before all else. One
+    /// that has its news only when it is asked keeps nothing of it.
+    fn wake_by(&mut self, _wake: Wake) {}
     /// From now on sounds the voice of this language. Asked between runs only; must not block. One that has
     /// a single voice keeps it.
     fn speak(&mut self, _lang: &str) {}
@@ -63,6 +87,9 @@ pub trait Speaker: fmt::Debug + Send {
     /// Makes a sound of the listening test and sounds it as soon as it is made, under this name; it is told as a
     /// cue is, and revoked as one. Asked between runs only; must not block. One that has no clips leaves it out.
     fn trial(&mut self, _now: Ms, _id: CueId, _stimulus: Stimulus) {}
+    /// Sounds a recording as soon as it can, under this name, in place of one of the listening test; revoked as
+    /// that is. Asked between runs only; must not block. One that has no device leaves it out.
+    fn recording(&mut self, _now: Ms, _id: CueId, _recording: Recording) {}
     /// What the sound comes out of now; `None` where nothing is open or nothing is known of it.
     fn output(&self) -> Option<Output> {
         None

@@ -163,6 +163,17 @@ impl Stage {
         }
     }
 
+    /// Sounds what stands by the log: the speaker knows nothing of it, since another process or run had it.
+    pub(crate) fn sound_again(&mut self, speaker: &mut dyn Speaker, now: Ms) {
+        let house_now = self.house.of_run(now);
+        let levels = self.run.levels().into();
+        self.levels = Some(levels);
+        speaker.order(house_now, Order::Levels(levels));
+        if let Some(placed) = self.run.sounding() {
+            speaker.order(house_now, self.house.score(placed));
+        }
+    }
+
     /// The screen's view at `now`.
     pub fn view(&mut self, now: Ms) -> View {
         if !self.is_bare {
@@ -344,6 +355,8 @@ impl Stage {
             | Input::Phone { .. }
             | Input::Around(_)
             | Input::Levels(_)
+            | Input::Drill(_)
+            | Input::Look(_)
             | Input::Refused { .. }
             | Input::Wake => return,
         };
@@ -408,6 +421,8 @@ impl Stage {
             | Input::Phone { .. }
             | Input::Around(_)
             | Input::Levels(_)
+            | Input::Drill(_)
+            | Input::Look(_)
             | Input::Refused { .. }
             | Input::Wake => {}
         }
@@ -431,6 +446,8 @@ fn bare_view(view: &mut View, ended: Option<Outcome>, sound_lost: bool) {
     view.next = None;
     view.undo = false;
     view.urgent = false;
+    // That the prompts stopped is to be seen, and nobody folds the touch that would wake the screen.
+    view.covered = false;
     // All of this was true of the marks that the rules still folded.
     view.in_a_row = 0;
     view.device_mode = None;

@@ -14,8 +14,8 @@ use std::{
 };
 
 use conduct::{
-    Ask, HOUSE_ZERO_MS, Handle, Heads, ListeningAsk, Order, Parts, Shown, Touch, clock::uptime_ms,
-    fakes::FakeSpeaker,
+    Ask, HOUSE_ZERO_MS, Handle, Heads, ListeningAsk, Order, Parts, Recording, Shown, Touch,
+    clock::uptime_ms, fakes::FakeSpeaker,
 };
 use cycle::{
     Act, ClipLengths, Ms, Prompt, Protocol, Setup, SoundNews, StateWord, mark::PatientClass,
@@ -64,6 +64,8 @@ fn open(name: &str) -> House {
             lang: "en-US".to_owned(),
             tz: "UTC".to_owned(),
             record_id: String::new(),
+            scenario: None,
+            unit_code: None,
         },
         faults: Vec::new(),
         remarks: Vec::new(),
@@ -223,7 +225,7 @@ fn twelve_prompts_are_heard_and_the_sheet_is_that_of_its_seed() {
     assert_eq!(sheet.listener, Some(5));
     let levels = house.orders().into_iter().find_map(|order| match order {
         Order::Levels(levels) => Some(levels),
-        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest => None,
+        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest | Order::Noise(_) => None,
     });
     assert_eq!(levels.map(|l| l.voice_ddb), Some(60));
     assert_eq!(
@@ -323,4 +325,38 @@ fn a_sound_that_is_lost_or_broken_off_spoils_the_test() {
         house.ask(ListeningAsk::Stop);
         house.until("put away", |s| s.listening.is_none());
     }
+}
+
+/// A minute of a protocol that is being written: heard between runs, silenced by a press, by another sound and by a run.
+#[test]
+fn a_recording_is_heard_between_runs_and_a_run_goes_first() {
+    let house = open("recording");
+    let recording = Recording {
+        samples: vec![7_i16; 9].into(),
+        hz: 48_000,
+    };
+    let play = || house.handle.ask(Ask::Recording(Some(recording.clone())));
+    play();
+    house.handle.ask(Ask::Recording(None));
+    play();
+    house.handle.ask(Ask::Listen);
+    play();
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    let told = house.speaker.recordings();
+    assert_eq!(told.len(), 3);
+    let orders = house.orders();
+    for (id, played) in &told {
+        assert_eq!(*played, recording);
+        assert!(orders.contains(&Order::Revoke(*id)), "{id:?}: {orders:?}");
+    }
+    let last = Order::Revoke(told.last().unwrap().0);
+    let revoked = orders.iter().rposition(|o| *o == last);
+    let score = orders.iter().rposition(|o| matches!(o, Order::Score(_)));
+    assert!(revoked < score, "{orders:?}");
+    // In a run it is not heard.
+    play();
+    house.press(Act::Flag);
+    house.until("the flag", |s| !s.view.last.is_empty());
+    assert_eq!(house.speaker.recordings().len(), 3);
 }

@@ -80,6 +80,8 @@ fn parts(folder: &Path, speaker: FakeSpeaker, show: Box<dyn FnMut(Shown) + Send>
             lang: "en-US".to_owned(),
             tz: "UTC".to_owned(),
             record_id: String::new(),
+            scenario: None,
+            unit_code: None,
         },
         faults: Vec::new(),
         remarks: Vec::new(),
@@ -171,7 +173,7 @@ fn leave_behind(folder: &Path, ago: Duration) {
     fs::write(folder.join(format!("{LEFT}.rec.jsonl")), bytes).unwrap();
 }
 
-/// Source: design 4, interruption: under five minutes it goes on, longer it is asked about.
+/// The rule: a run that stood still for less than five minutes goes on, longer it is asked about.
 #[test]
 fn a_run_left_for_long_asks_whose_it_is_and_another_patient_can_be_started_at_once() {
     let (folder, speaker) = (Folder::new("halves"), FakeSpeaker::new());
@@ -441,7 +443,7 @@ fn a_value_is_entered_or_told_to_be_none_and_the_phone_s_battery_is_heard() {
     assert_eq!(marks(&folder), ["arrest", "compr_start", "etco2"]);
 }
 
-/// Source: design 2, law 6: anything wrong can be set right at any time.
+/// The rule: anything wrong can be set right at any time.
 #[test]
 fn an_end_by_mistake_is_taken_back_until_the_seal_and_the_next_end_is_sealed() {
     let (folder, speaker) = (Folder::new("not-ended"), FakeSpeaker::new());
@@ -660,7 +662,9 @@ fn the_sounds_are_heard_at_the_level_that_is_set_and_fall_silent_by_themselves()
     assert_eq!(breaths, 2);
     let voices = orders.iter().filter(|o| match o {
         Order::Play(cue) => matches!(cue.sound, cycle::CueSound::Voice(_)),
-        Order::Score(_) | Order::Revoke(_) | Order::Levels(_) | Order::Rest => false,
+        Order::Score(_) | Order::Revoke(_) | Order::Levels(_) | Order::Rest | Order::Noise(_) => {
+            false
+        }
     });
     assert_eq!(voices.count(), 1);
     house.handle.close();
@@ -693,7 +697,7 @@ fn a_run_that_begins_while_the_sounds_are_heard_has_its_own() {
     assert_eq!(set.collect::<Vec<_>>(), [SET]);
     let last = orders.iter().rev().find_map(|o| match o {
         Order::Levels(levels) => Some(*levels),
-        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest => None,
+        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest | Order::Noise(_) => None,
     });
     assert_eq!(last, Some(SET.into()));
 }

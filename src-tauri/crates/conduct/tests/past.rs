@@ -49,6 +49,8 @@ fn rehearsed(kind: RunKind) -> Vec<u8> {
         lang: "en-US".to_owned(),
         tz: "UTC".to_owned(),
         record_id: "2f0c6f0e-7a8e-4b5c-9d61-0d9f1f2a3b4c".to_owned(),
+        scenario: None,
+        unit_code: None,
     };
     let mut speaker = FakeSpeaker::new();
     let rehearsed = conduct::rehearse(&script, setup, &heads, &mut speaker);

@@ -149,6 +149,8 @@ fn opening() -> (Chain, Vec<u8>) {
         lang: "en-US".to_owned(),
         tz: "UTC".to_owned(),
         record_id: ID.to_owned(),
+        scenario: None,
+        unit_code: None,
     };
     heads.open(&setup, &stamp(0)).unwrap()
 }
@@ -562,6 +564,8 @@ fn a_reviewed_run_hides_no_run_that_was_killed_after_it() {
         lang: "en-US".to_owned(),
         tz: "UTC".to_owned(),
         record_id: ID.to_owned(),
+        scenario: None,
+        unit_code: None,
     };
     let (mut chain, mut bytes) = heads.open(&setup, &later_by(0)).unwrap();
     let entry = Entry {

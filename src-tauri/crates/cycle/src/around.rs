@@ -77,6 +77,14 @@ pub enum Around {
     },
 }
 
+impl Around {
+    /// The app is in front again, or its page is there again: the phone takes wishes that it could not take before.
+    #[must_use]
+    pub const fn brings_back(self) -> bool {
+        matches!(self, Self::Front { on: true } | Self::Page { on: true })
+    }
+}
+
 /// How things stand around the phone. What was not told is as on a phone in good order.
 #[expect(
     clippy::struct_excessive_bools,
@@ -190,11 +198,14 @@ impl Surroundings {
         !self.is_muted() && self.volume_pct < FAINT_PCT
     }
 
-    /// The crew hears what is played through the phone's own loudspeaker.
+    /// The crew hears what is played through the phone's own loudspeaker. Behind another app the system may silence
+    /// without a word what it does not let go on.
     #[must_use]
     pub fn is_heard(&self) -> bool {
-        !self.call && !self.taken && !self.is_muted() && self.route == Route::Speaker
+        let is_free = !self.call && !self.taken && !self.is_muted();
+        is_free && self.route == Route::Speaker && (self.held || self.front)
     }
+
     /// What the screen says of it. A run without sound on purpose is not heard anyway.
     #[must_use]
     pub fn banners(&self, is_quiet: bool) -> Vec<Banner> {

@@ -9,8 +9,11 @@ use alloc::{
 use beat::Placed;
 
 use crate::{
-    Levels, Ms, Surroundings,
-    fact::{CueId, CueLine, CueOutcome, CueSound, Deed, Entry, Fact, HeldWhy, Seq, SoundChange},
+    Levels, Look, Ms, Surroundings,
+    fact::{
+        CueId, CueLine, CueOutcome, CueSound, Deed, DrillWord, Entry, Fact, HeldWhy, Seq,
+        SoundChange,
+    },
     prompts::{Class, Prompt, Tone},
     rules::check,
 };
@@ -78,10 +81,16 @@ pub(crate) struct Book {
     pub(crate) levels: Levels,
     /// How things stand around the phone.
     pub(crate) around: Surroundings,
+    /// How the screen looks.
+    pub(crate) look: Look,
     /// The phone's battery has been low since then.
     pub(crate) phone_low: Option<Ms>,
     pub(crate) unmarked: Option<Ms>,
     pub(crate) heartbeat: Ms,
+    /// It is a drill, and began then.
+    pub(crate) drill: Option<Ms>,
+    /// The drill was stopped to be looked at: nothing sounds until it goes on.
+    pub(crate) is_stopped: bool,
     pub(crate) said: Option<(Prompt, Ms)>,
     /// The last line that a crew act made: a mark, an amendment, or one that was not taken.
     last_act: Option<LastAct>,
@@ -179,9 +188,24 @@ impl Book {
             },
             Deed::Setting { value, .. } => self.levels = value.within(),
             Deed::Around(change) => self.around.apply(*change),
+            // A process that was killed in a bag comes back in the bag: nothing takes this back.
+            Deed::Screen(look) => self.look = *look,
             Deed::Phone { low, .. } => self.phone_low = low.then_some(entry.taken),
             Deed::CheckUnmarked { due_ms } => self.unmarked = Some(*due_ms),
             Deed::Heartbeat {} | Deed::Start { .. } => self.heartbeat = entry.taken,
+            Deed::Drill(line) => match line.what {
+                DrillWord::Begun => {
+                    self.drill.get_or_insert(entry.taken);
+                }
+                DrillWord::Stopped => self.is_stopped = true,
+                DrillWord::Again => self.is_stopped = false,
+                DrillWord::Cue
+                | DrillWord::Ticked
+                | DrillWord::Unticked
+                | DrillWord::Injected
+                | DrillWord::NoiseOn
+                | DrillWord::NoiseOff => {}
+            },
             // A process that was killed took its cues and its score with it.
             Deed::Recovered { gap_from_ms, .. } => {
                 for f in core::mem::take(&mut self.flights) {
@@ -199,6 +223,7 @@ impl Book {
                     }
                 }
                 self.sounding = None;
+                self.is_stopped = false;
                 self.sound_lost = false;
                 // What is around the phone now, the new process is told anew.
                 self.around = Surroundings::default();

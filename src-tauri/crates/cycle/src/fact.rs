@@ -6,7 +6,7 @@ use beat::{Pattern, Placed, Rate, Score};
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    Around, Levels, Ms,
+    Around, Levels, Look, Ms,
     mark::{Mark, closed},
     prompts::{Prompt, Tone},
 };
@@ -323,6 +323,48 @@ impl TryFrom<ScoreLine> for Placed {
     }
 }
 
+closed! {
+    /// What belongs to a drill.
+    DrillWord { #[doc = "It is a drill, of this seed."] Begun = "begun", #[doc = "A cue of its scenario was told."] Cue = "cue", #[doc = "The instructor ticked an item."] Ticked = "ticked", #[doc = "The instructor took a tick back."] Unticked = "unticked", #[doc = "It goes on from an earlier try."] Again = "again", #[doc = "The instructor stopped it, to look at it together."] Stopped = "stopped", #[doc = "The instructor injected an event that the scenario does not plan."] Injected = "injected", #[doc = "The phone began to make noise."] NoiseOn = "noise_on", #[doc = "The noise ended."] NoiseOff = "noise_off" }
+}
+
+/// A line of a drill: nothing in it is care, and nothing in it moves the state line.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct DrillLine {
+    /// Which.
+    pub what: DrillWord,
+    /// Of a cue or a tick: its id in the scenario. Of what was injected: the kind of the event.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub id: Option<String>,
+    /// As it begins: what the scenario varied by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seed: Option<u32>,
+    /// As it begins: the crew's own opaque code, empty where it gave none. Absent before 1.7.0.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub crew: Option<String>,
+    /// Of an earlier try: its record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub of: Option<String>,
+    /// Of an earlier try: up to when it is the same, run milliseconds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from_ms: Option<Ms>,
+}
+
+impl DrillLine {
+    /// One that says only what it is.
+    pub const fn of(what: DrillWord) -> Self {
+        Self {
+            what,
+            id: None,
+            seed: None,
+            crew: None,
+            of: None,
+            from_ms: None,
+        }
+    }
+}
+
 /// What the app did. Written by the app, and never a mark of care.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -382,7 +424,7 @@ pub enum Deed {
     TouchIgnored {
         /// How many.
         n: u32,
-        /// `short`, `repeat`, `edge` or `burst`.
+        /// `short`, `repeat`, `edge`, `burst`, `changed`, `wet` or `covered`.
         why: String,
     },
     /// Something failed.
@@ -411,6 +453,10 @@ pub enum Deed {
         /// Its value.
         value: Levels,
     },
+    /// Of a drill.
+    Drill(DrillLine),
+    /// How the screen looks from here on.
+    Screen(Look),
     /// The wall clock jumped.
     WallJump {
         /// By how much, milliseconds.
@@ -435,5 +481,7 @@ pub const DEED_KINDS: &[&str] = &[
     "phone",
     "around",
     "setting",
+    "drill",
+    "screen",
     "wall_jump",
 ];

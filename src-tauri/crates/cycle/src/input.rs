@@ -3,8 +3,8 @@
 use alloc::vec::Vec;
 
 use crate::{
-    Around, Levels, Ms,
-    fact::{Amend, CueId, CueSound, Entry, Seq, Source},
+    Around, Levels, Look, Ms,
+    fact::{Amend, CueId, CueSound, DrillLine, Entry, Seq, Source},
     mark::{Mark, PatientClass},
     prompts::ClipLengths,
     protocol::Protocol,
@@ -87,7 +87,7 @@ pub enum Input {
     Touches {
         /// How many.
         n: u32,
-        /// `short`, `repeat`, `edge` or `burst`.
+        /// `short`, `repeat`, `edge`, `burst`, `changed`, `wet` or `covered`.
         why: alloc::string::String,
     },
     /// The owner woke so much later than it asked for.
@@ -111,6 +111,10 @@ pub enum Input {
     Around(Around),
     /// The levels that were set on the phone.
     Levels(Levels),
+    /// A line of a drill.
+    Drill(DrillLine),
+    /// How the screen looks from here on.
+    Look(Look),
     /// A value was entered that makes no mark.
     Refused {
         /// The kind of the mark it would have made.

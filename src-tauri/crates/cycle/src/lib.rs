@@ -15,6 +15,7 @@ pub mod fact;
 pub mod hand_over;
 mod input;
 mod levels;
+mod look;
 pub mod mark;
 mod placing;
 mod plan;
@@ -40,11 +41,13 @@ pub use entered::{Before, Choice, Entered, EnteredFault, Entries, Reading};
 pub use fact::{CueId, CueSound, Entry, Fact, Seq};
 pub use input::{Cue, Input, Output, Setup, SoundNews, Start};
 pub use levels::Levels;
+pub use look::{Colours, Look};
 pub use mark::Mark;
 pub use prompts::{Class, ClipLengths, Prompt, Tone};
 pub use protocol::{
-    Budgets, CheckForm, DeviceRule, Difference, DrugDue, DrugRule, FirstDose, FitWindows, LedBeat,
-    MinuteRule, NewbornRule, Overlay, OverlayRule, Protocol, ProtocolFault, ProtocolRow, Zero,
+    Budgets, CheckForm, DeviceRule, Difference, DrugDue, DrugRule, EditFault, FirstDose,
+    FitWindows, Form, FormField, LedBeat, MinuteRule, NewbornRule, Overlay, OverlayRule, Protocol,
+    ProtocolFault, ProtocolRow, Rule, Slot, Whole, Zero,
 };
 pub use run::{ReplayError, Run};
 pub use state::{Line, Pause};

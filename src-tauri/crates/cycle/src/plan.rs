@@ -24,8 +24,8 @@ const BUDGET: [(usize, Ms); 2] = [(3, Ms(20_000)), (10, Ms(120_000))];
 const TOGETHER: Ms = Ms(5000);
 /// A check called later than this after it was due is not called overdue as well.
 const CALLED_IN_TIME: Ms = Ms(15_000);
-/// A voice that was broken off is said again if less than this has passed since it began. Source: rule 18
-/// of the project's own page on sound and people: once only, if still true and less than 5 s old.
+/// A voice that was broken off is said again, once only and if still true, if less than this has passed since it
+/// began. No source.
 const AGAIN_WITHIN: Ms = Ms(5000);
 const TONE_MS: u32 = 300;
 /// The phone's battery can wait for a pause or a move to end.
@@ -66,6 +66,13 @@ pub(crate) fn next(
     queue: &[Want],
     (before, now): (Ms, Ms),
 ) -> Plan {
+    // A drill that was stopped to be looked at is silent; what had not begun is said once it goes on.
+    if book.is_stopped {
+        let mut flights = book.flights().iter();
+        let sounding = flights.find(|f| f.end > now && !f.cut);
+        let step = sounding.map(|f| Desk::revoke(f, None));
+        return step.map_or_else(Plan::default, Plan::of);
+    }
     let (mut prompts, mut tones, mut later) = (Vec::new(), Vec::new(), None);
     let mut list = Wants {
         now,
@@ -81,6 +88,9 @@ pub(crate) fn next(
     }
     if let Some(at) = book.phone_low.filter(|_| state.is_live()) {
         list.prompt(Prompt::PhoneLow, at, PHONE_PATIENCE);
+    }
+    if let Some(at) = book.drill.filter(|_| state.is_live()) {
+        rules::drill::wants(p, state, at, &mut list);
     }
     let desk = Desk {
         setup,

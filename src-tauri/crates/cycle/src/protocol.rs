@@ -1,12 +1,18 @@
 //! The protocol: every number and its source, from a file, with the range it must lie in.
 
 mod diff;
+mod edit;
+mod form;
 mod parse;
+mod rule;
 mod table;
 #[cfg(test)]
 mod tests;
 
 pub use diff::Difference;
+pub use edit::{EditFault, Slot};
+pub use form::{Form, FormField};
+pub use rule::{Rule, Whole};
 pub use table::ProtocolRow;
 
 use alloc::{string::String, vec::Vec};

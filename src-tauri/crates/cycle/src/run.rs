@@ -3,7 +3,7 @@
 use alloc::{collections::VecDeque, string::ToString, vec::Vec};
 
 use crate::{
-    Levels, Ms, Surroundings,
+    Levels, Look, Ms, Surroundings,
     accept::Refusal,
     book::{Book, LastAct},
     entered::{Entered, EnteredFault},
@@ -145,6 +145,7 @@ impl Run {
             }
             Input::Gap { ms } => self.deed(now, Deed::Gap { ms }),
             Input::WallJump { delta_ms } => self.deed(now, Deed::WallJump { delta_ms }),
+            Input::Drill(line) => self.deed(now, Deed::Drill(line)),
             Input::Phone {
                 battery_pct,
                 charging,
@@ -152,6 +153,11 @@ impl Run {
             Input::Around(change) => {
                 if self.book.around.is_new(change) {
                     self.deed(now, Deed::Around(change));
+                }
+            }
+            Input::Look(look) => {
+                if self.is_live() && look != self.book.look {
+                    self.deed(now, Deed::Screen(look));
                 }
             }
             Input::Levels(levels) => {
@@ -251,6 +257,12 @@ impl Run {
         self.story.state().levels.unwrap_or(self.book.levels)
     }
 
+    /// How the screen looks, as it was told last.
+    #[must_use]
+    pub const fn look(&self) -> Look {
+        self.book.look
+    }
+
     /// How things stand around the phone.
     #[must_use]
     pub fn around(&self) -> Surroundings {
@@ -279,6 +291,18 @@ impl Run {
     #[must_use]
     pub fn last_mark(&self) -> Option<(Seq, Ms)> {
         self.story.last_mark()
+    }
+
+    /// The marks that stand, at their amended times, in order of time.
+    #[must_use]
+    pub fn standing(&self) -> Vec<(Ms, &Mark)> {
+        self.story.standing()
+    }
+
+    /// When it was said to be a drill, if it is one.
+    #[must_use]
+    pub fn drill(&self) -> Option<Ms> {
+        self.book.drill
     }
 
     /// What became of the crew's last act: a mark, an amendment, or one that was not taken.
@@ -547,7 +571,10 @@ impl Run {
         if self.book.sounding.is_none() && !self.is_live() {
             return;
         }
-        let wanted = self.wanted(now);
+        let mut wanted = self.wanted(now);
+        if self.book.is_stopped {
+            wanted.score.pattern = beat::Pattern::Silent { breath_ms: 0 };
+        }
         let same = self.book.sounding.is_some_and(|s| same_sound(&s, &wanted));
         if !same {
             let placed = beat::Placed {

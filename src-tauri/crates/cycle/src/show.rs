@@ -64,6 +64,7 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
             .map(|(prompt, at)| Said { prompt, at }),
         shocks: s.shocks,
         beat_off: s.beat_off,
+        covered: s.is_live() && book.look.covered,
         outcome: s.outcome,
         class: s.class,
         device_mode: (s.known_line() == Line::Compressing(By::Mechanical)).then_some(s.mode),
@@ -148,9 +149,12 @@ fn figure(s: &State, card: Card, check_due: Option<Ms>) -> Figure {
             .first_breaths
             .map_or(Figure::None, |first| Figure::Down { until: first.until }),
         Card::CheckDue => check_due.map_or(Figure::None, |until| Figure::Down { until }),
-        Card::HandRatio => Figure::Count,
-        Card::Fitting if s.mode == BreathMode::Ratio => Figure::Count,
-        Card::HandContinuous
+        // Where nothing sounds nothing can be counted: the time stands in its place.
+        Card::HandRatio | Card::Fitting if s.mode == BreathMode::Ratio && !s.is_without_score() => {
+            Figure::Count
+        }
+        Card::HandRatio
+        | Card::HandContinuous
         | Card::Fitting
         | Card::DeviceRatio
         | Card::DeviceContinuous
@@ -347,6 +351,9 @@ pub(super) fn airway(s: &State) -> Act {
 
 fn banners(s: &State, book: &Book, now: Ms) -> Vec<Banner> {
     let mut banners = Vec::new();
+    if book.drill.is_some() {
+        banners.push(Banner::Drill);
+    }
     if book.sound_lost {
         banners.push(Banner::NoSound);
     }

@@ -377,7 +377,7 @@ impl State {
 
     /// In a run that began quiet neither beat nor breath tone sounds before the beat is switched on:
     /// two phones out of step help nobody.
-    fn is_without_score(&self) -> bool {
+    pub(crate) fn is_without_score(&self) -> bool {
         self.way == Some(Way::Quiet) && self.beat_off
     }
 

@@ -122,6 +122,19 @@ impl Story {
             .filter(|i| !i.retracted && matches!(i.what, What::Mark(_)))
     }
 
+    /// The marks that stand, at their amended times, in order of (time, line).
+    pub(crate) fn standing(&self) -> Vec<(Ms, &Mark)> {
+        let mut marks: Vec<(Ms, Seq, &Mark)> = self
+            .marks()
+            .filter_map(|item| match &item.what {
+                What::Mark(mark) => Some((item.at, item.seq, mark)),
+                What::Started(_) | What::Recovered(_) => None,
+            })
+            .collect();
+        marks.sort_by_key(|(at, seq, _)| (*at, *seq));
+        marks.into_iter().map(|(at, _, mark)| (at, mark)).collect()
+    }
+
     /// The touch that began the run: it is not taken back and not moved.
     fn first_touch(&self) -> Option<Touch> {
         let first = || self.marks().min_by_key(|i| i.seq).map(|i| i.touch);

@@ -90,6 +90,7 @@ pub enum Figure {
 closed! {
     /// A line over the card. Sorted by how pressing it is.
     Banner {
+        #[doc = "It is a drill: there is no patient."] Drill = "drill",
         #[doc = "Nothing is heard."] NoSound = "no_sound",
         #[doc = "Marks are not being kept."] NotSaving = "not_saving",
         #[doc = "The rules failed; beat and marks go on."] PromptsStopped = "prompts_stopped",
@@ -270,6 +271,8 @@ pub struct View {
     pub shocks: u16,
     /// Beats are silent by the crew's wish.
     pub beat_off: bool,
+    /// The screen is dark and takes no touch but the one that wakes it.
+    pub covered: bool,
     /// How it ended.
     pub outcome: Option<Outcome>,
     /// Whose numbers are in force.

@@ -21,9 +21,12 @@ mod measures {
 
 use std::{fs, path::Path};
 
-use cycle::{Ms, mark::Reason};
-use debrief::{Basis, EndedBy, Interval, PauseRow, Place, measures};
-use record::{RunKind, Wall};
+use cycle::{
+    Fact, Ms,
+    mark::{Mark, PatientClass, Reason, RunMark},
+};
+use debrief::{Basis, EndedBy, Interval, Measures, PauseRow, Place, ShockRow, measures};
+use record::{Answer, Opened, RunKind, Scenario, Wall};
 use trends::{Seen, figures_table, groups, tables};
 
 const RECORD: &[u8] = include_bytes!("../../record/golden/record-1.4.0.rec.jsonl");
@@ -49,6 +52,50 @@ fn long(n: u64) -> i64 {
     i64::try_from(n).unwrap()
 }
 
+/// What groups are made by, and whether it counts at all.
+fn headed(opened: &mut Opened, found: &mut Measures, dice: &mut Dice) {
+    found.is_sound = dice.between(0, 19) > 0;
+    found.windows.ems_witnessed = if dice.between(0, 3) > 0 {
+        Answer::No
+    } else {
+        Answer::Yes
+    };
+    opened.header.metrics = format!("metrics/1.{}.0", dice.between(0, 1));
+    let scenario = Scenario {
+        id: "device_on".to_owned(),
+        version: dice.between(1, 2).to_string(),
+    };
+    opened.header.scenario = (found.kind == RunKind::Drill).then_some(scenario);
+    let of = if dice.between(0, 9) > 0 {
+        PatientClass::Adult
+    } else {
+        PatientClass::Child
+    };
+    for entry in &mut opened.entries {
+        if let Fact::Mark(Mark::Run(RunMark::Patient { class, .. })) = &mut entry.fact {
+            *class = of;
+        }
+    }
+}
+
+/// The shocks, and the time to the first.
+fn shocked(found: &mut Measures, shock: ShockRow, dice: &mut Dice) {
+    let shocks = &mut found.shocks.of.rows;
+    shocks.clear();
+    for _ in 0..dice.between(0, 3) {
+        let (pre, post) = (dice.between(0, 30_000), dice.between(0, 15_000));
+        let mut row = shock;
+        // Of several in one pause the first has no end and the last no beginning.
+        row.pre_ms = (dice.between(0, 9) > 0).then_some(Ms(pre));
+        row.post_ms = (dice.between(0, 9) > 0).then_some(Ms(post));
+        row.peri_ms = row.pre_ms.and(row.post_ms).map(|_| Ms(pre + post));
+        shocks.push(row);
+    }
+    let to_shock = dice.between(10_000, 900_000);
+    let is_shocked = !shocks.is_empty();
+    found.first.as_mut().unwrap().of.shock_ms = is_shocked.then_some(Ms(to_shock));
+}
+
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let [n, out] = words.as_slice() else {
@@ -60,6 +107,13 @@ fn main() {
     let mut opened = record::open(RECORD).unwrap();
     let mut found = measures(&opened, Basis::Amended).unwrap();
     assert!(found.is_sound && found.windows.recognition.is_some());
+    // Its class is that of its mark then, and no row waits for amendments to be folded.
+    let entries = opened.entries.iter().zip(&opened.stamps);
+    (opened.entries, opened.stamps) = entries
+        .filter(|(entry, _)| !matches!(entry.fact, Fact::Amend(_)))
+        .map(|(entry, stamp)| (entry.clone(), stamp.clone()))
+        .unzip();
+    let shock = *found.shocks.of.rows.first().unwrap();
     let mut dice = Dice(20_261_129);
     let mut written = write::Tables::new(out).unwrap();
     let mut all = Vec::new();
@@ -76,6 +130,8 @@ fn main() {
         } else {
             RunKind::Run
         };
+        headed(&mut opened, &mut found, &mut dice);
+        shocked(&mut found, shock, &mut dice);
         let fraction = &mut found.fraction.as_mut().unwrap().of;
         let thousandths = u32::try_from(dice.between(300, 980)).unwrap();
         fraction.upper_bound = dice.between(0, 9) == 0;

@@ -6,6 +6,7 @@
 )]
 
 mod check;
+mod drill;
 mod exports;
 mod heard;
 mod keeping;
@@ -36,6 +37,11 @@ usage:
   carrybeat hold|release|delete FOLDER ID
   carrybeat delete FOLDER --all
   carrybeat trends FOLDER --out DIR [--unit CODE] [--lang TAG] [--paper a4|letter] [--as-recorded]
+  carrybeat drill --list
+  carrybeat drill SCENARIO [--seed N] [--lang TAG]
+  carrybeat drill SCENARIO --crew SCRIPT.json [--seed N] [--record OUT.rec.jsonl] [--wav OUT.wav]
+                                                 [--pdf OUT.pdf] [--lang TAG] [--json]
+  carrybeat drill --score RECORD [--pdf OUT.pdf] [--lang TAG] [--json]
   carrybeat words check [FILE]
   carrybeat voices check [FOLDER]
   carrybeat listening SHEET... [--csv OUT]
@@ -47,6 +53,7 @@ a file for nemsis, pdf, picture and raw, a folder for all others. LIST is the se
 procedures, for carry-over, fhir and nemsis. --paper goes with pdf; a4 unless it is given.
 DIR is a new folder; CODE is a unit's own code as the records have it, TAG a language such as es-419.
 A FILE of words is named by its language, such as es-419.ftl; without one all that are built in are checked.
+A SCENARIO is the id of a built-in drill, or a file (docs/drill.md).
 A SHEET is a score sheet of the listening test; OUT is a new file.
 ";
 
@@ -73,6 +80,7 @@ fn main() -> ExitCode {
         ["delete", folder, "--all"] => keeping::delete_all(folder),
         ["delete", folder, id] => keeping::delete(folder, id),
         ["trends", options @ ..] => trends::trends(options),
+        ["drill", options @ ..] => drill::drill(options),
         ["words", "check"] => tongues::check(None),
         ["words", "check", file] => tongues::check(Some(file)),
         ["voices", "check"] => voices::check(None),

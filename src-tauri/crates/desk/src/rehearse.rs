@@ -94,6 +94,8 @@ fn play(
         lang: script.lang.clone(),
         tz: "UTC".to_owned(),
         record_id: RECORD_ID.to_owned(),
+        scenario: None,
+        unit_code: None,
     };
     let rehearsed = conduct::rehearse(script, setup, &heads, &mut outlet)
         .map_err(|e| vec![format!("{}: {e}", script.name)])?;

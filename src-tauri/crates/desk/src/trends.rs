@@ -1,5 +1,6 @@
 //! `carrybeat trends`: a folder of hand-ins and records as tables, figures over time and a report.
 
+mod house;
 mod read;
 mod tree;
 mod write;

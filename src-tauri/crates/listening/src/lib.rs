@@ -18,6 +18,7 @@ mod weight;
 pub use binomial::interval;
 pub use draw::{CHOICES, PROMPTS, Trial, are_alike, draw, is_pressing};
 pub use mix::{LEAD_MS, Stimulus, TAIL_MS, length_ms, mixed};
+pub use noise::round_noise;
 pub use session::{Facts, Output, Progress, Test, Way};
 pub use sheet::{HEADER, Level, Row, Sheet, SheetFault, read};
 pub use tally::{

@@ -29,6 +29,31 @@ pub(crate) fn vehicle(count: usize, hz: u32, seed: u64) -> Vec<f64> {
         .collect()
 }
 
+/// So many samples of it that go round without a click, with peaks at `peak` of 32,767.
+pub fn round_noise(count: usize, hz: u32, seed: u64, peak: f64) -> Vec<i16> {
+    let seam = usize::try_from(hz / 10).unwrap_or(0).min(count);
+    let mut noise = vehicle(count.saturating_add(seam), hz, seed);
+    let after = noise.split_off(count);
+    // What would follow its end fades into its beginning, at equal power.
+    for (n, (head, after)) in noise.iter_mut().zip(after).enumerate() {
+        let part = crate::real(n) / crate::real(seam.max(1));
+        *head = *head * part.sqrt() + after * (1.0 - part).sqrt();
+    }
+    let most = noise
+        .iter()
+        .fold(f64::MIN_POSITIVE, |most, s| most.max(s.abs()));
+    noise.iter().map(|s| whole(s / most * peak)).collect()
+}
+
+#[expect(
+    clippy::as_conversions,
+    clippy::cast_possible_truncation,
+    reason = "rounded and cut to what a sample holds"
+)]
+fn whole(sample: f64) -> i16 {
+    sample.round().clamp(-32_767.0, 32_767.0) as i16
+}
+
 /// A second-order Butterworth high-pass, by the bilinear transform.
 struct Floor {
     b: f64,
@@ -101,5 +126,20 @@ mod tests {
     fn a_seed_makes_the_same_noise_and_another_one_another() {
         assert_eq!(vehicle(100, 24_000, 1), vehicle(100, 24_000, 1));
         assert_ne!(vehicle(100, 24_000, 1), vehicle(100, 24_000, 2));
+    }
+
+    /// Where it goes round, one sample follows the other as anywhere else.
+    #[test]
+    fn round_it_has_no_click_and_its_peaks_are_as_asked() {
+        for hz in [24_000, 48_000] {
+            let count = usize::try_from(hz).unwrap() * 2;
+            let noise = round_noise(count, hz, 7, 5000.0);
+            assert_eq!(noise.len(), count);
+            assert_eq!(noise.iter().map(|s| s.unsigned_abs()).max(), Some(5000));
+            let steps = noise.windows(2).map(|two| two[0].abs_diff(two[1]));
+            let most = steps.max().unwrap();
+            let seam = noise[count - 1].abs_diff(noise[0]);
+            assert!(seam <= most, "{seam} of {most} at {hz}");
+        }
     }
 }

@@ -12,8 +12,7 @@ use std::{
     time::Duration,
 };
 
-use conduct::{NoPhone, Phone, PhoneNews, Wish};
-use cycle::Around;
+use conduct::{NoPhone, Phone, PhoneNews, Wish, clock::uptime_ms};
 use serde_json::{Value, json};
 use tauri::{
     AppHandle, Manager, Runtime, async_runtime,
@@ -23,13 +22,14 @@ use tauri::{
 
 use crate::{
     ListenError, Notices, Tell,
+    owed::{self, Wished},
     wire::{self, Command},
 };
 
 /// The main thread that has not answered for so long is stuck, and Android is about to say so to the user.
 const ANSWER: Duration = Duration::from_secs(5);
 
-/// The Kotlin side, or why there is none, and the way to the thread that speaks to it.
+/// The Kotlin side, or why there is none, and the way to the thread that speaks to it: there once the phone is open.
 struct Droid<R: Runtime> {
     kotlin: Result<PluginHandle<R>, String>,
     to: OnceLock<Sender<Asked>>,
@@ -38,8 +38,8 @@ struct Droid<R: Runtime> {
 /// What the thread that speaks to Kotlin is asked.
 #[derive(Debug)]
 enum Asked {
-    Wish(Wish),
-    /// The app is in front: do what is owed.
+    Wish(Wished),
+    /// The app is in front, or has its window: do what is owed.
     Again,
 }
 
@@ -85,12 +85,18 @@ pub(crate) fn listen<R: Runtime>(app: &AppHandle<R>, tell: Tell) -> Result<(), L
         .kotlin
         .as_ref()
         .map_err(|what| ListenError { what: what.clone() })?;
+    if droid.to.get().is_none() {
+        let what = "no thread could be had that speaks to it".into();
+        return Err(ListenError { what });
+    }
     let app = app.clone();
     // Once a process: Tauri keeps every channel for ever.
     let channel = Channel::<Value>::new(move |said| {
         if let Some(news) = read(&said) {
-            let is_front = news == PhoneNews::Around(Around::Front { on: true });
-            if is_front && let Some(droid) = app.try_state::<Droid<R>>() {
+            if let PhoneNews::Around(change) = news
+                && change.brings_back()
+                && let Some(droid) = app.try_state::<Droid<R>>()
+            {
                 droid.again();
             }
             tell(news);
@@ -129,38 +135,45 @@ struct Wisher {
 impl Phone for Wisher {
     fn wish(&mut self, wish: Wish) {
         // The other end lives as long as the app.
-        drop(self.to.send(Asked::Wish(wish)));
+        let at_ms = uptime_ms();
+        drop(self.to.send(Asked::Wish(Wished { wish, at_ms })));
     }
 }
 
 /// Speaks to Kotlin, one command after the other, until nobody can wish any more.
 fn speak<R: Runtime>(kotlin: &PluginHandle<R>, notices: &Notices, from: &Receiver<Asked>) {
-    let mut owed: Vec<Wish> = Vec::new();
+    let mut owed: Vec<Wished> = Vec::new();
     while let Ok(first) = from.recv() {
-        let wishes = [first].into_iter().chain(from.try_iter());
-        owed.extend(wishes.filter_map(|asked| match asked {
+        let new = [first].into_iter().chain(from.try_iter());
+        let new = new.filter_map(|asked| match asked {
             Asked::Wish(wish) => Some(wish),
             Asked::Again => None,
-        }));
-        owed = wire::due(owed)
-            .into_iter()
-            .filter(|wish| ask(kotlin, wire::command(wish, notices)).is_err() && lasts(wish))
-            .collect();
+        });
+        owed = owed::done(owed, new, uptime_ms, |wish| do_it(kotlin, notices, wish));
     }
 }
 
-/// Whether a wish that failed is worth doing later. Pulses would come at the wrong times, and nobody waits for a
-/// share or a turn that did not come.
-const fn lasts(wish: &Wish) -> bool {
-    match wish {
-        Wish::Hold { .. } | Wish::LetGo | Wish::Brightness(_) | Wish::Motion(_) => true,
-        Wish::Feel(_) | Wish::Turn | Wish::Share(_) => false,
+/// Whether a wish was done.
+fn do_it<R: Runtime>(kotlin: &PluginHandle<R>, notices: &Notices, wish: &Wish) -> bool {
+    let command = wire::command(wish, notices);
+    if let Wish::Share(_) = wish {
+        // Its answer comes after the files were copied; a beat that is to be felt does not wait for it.
+        drop(send(kotlin, command));
+        return true;
     }
+    ask(kotlin, command).is_ok()
 }
 
-/// Asks one command and waits for its answer. A task of its own, because Tauri panics where no activity is there:
-/// that ends the task, and here it is one more command that failed.
+/// Asks one command and waits for its answer.
 fn ask<R: Runtime>(kotlin: &PluginHandle<R>, command: Command) -> Result<(), String> {
+    send(kotlin, command)
+        .recv_timeout(ANSWER)
+        .unwrap_or_else(|_| Err("no answer".into()))
+}
+
+/// Asks one command. A task of its own, because Tauri panics where no activity is there: that ends the task, and here
+/// it is one more command that failed.
+fn send<R: Runtime>(kotlin: &PluginHandle<R>, command: Command) -> Receiver<Result<(), String>> {
     let (to, answer) = mpsc::channel();
     let kotlin = kotlin.clone();
     async_runtime::spawn(async move {
@@ -171,6 +184,4 @@ fn ask<R: Runtime>(kotlin: &PluginHandle<R>, command: Command) -> Result<(), Str
         drop(to.send(said.map(drop).map_err(|error| error.to_string())));
     });
     answer
-        .recv_timeout(ANSWER)
-        .unwrap_or_else(|_| Err("no answer".into()))
 }

@@ -49,20 +49,16 @@ impl Phone for Ios {
     fn wish(&mut self, wish: Wish) {
         match wish {
             // The volume is the crew's alone on iOS: it is told as it is.
-            Wish::Hold { .. } => {
-                sound::hold(true);
-                screen::hold(true);
-            }
+            Wish::Hold { .. } => sound::hold(true),
             Wish::LetGo => {
                 feel::feel(Vec::new());
-                screen::hold(false);
                 sound::hold(false);
             }
+            Wish::Screen(on) => screen::hold(on),
             Wish::Feel(pulses) => feel::feel(pulses),
-            Wish::Turn => screen::turn(),
             Wish::Brightness(pct) => screen::brightness(pct),
             Wish::Motion(on) => motion::tell(on),
-            Wish::Share(file) => share::share(file),
+            Wish::Share(files) => share::share(files),
         }
     }
 }

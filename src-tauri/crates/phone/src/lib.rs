@@ -8,6 +8,8 @@ use tauri::{AppHandle, Runtime, plugin::TauriPlugin};
 
 mod backups;
 mod begin;
+#[cfg(any(test, target_os = "android", target_os = "ios"))]
+mod late;
 #[cfg(any(test, target_os = "ios"))]
 mod reading;
 
@@ -19,6 +21,8 @@ mod android;
 #[cfg(target_os = "ios")]
 mod ios;
 
+#[cfg(any(test, target_os = "android"))]
+mod owed;
 #[cfg(any(test, target_os = "android"))]
 mod wire;
 
@@ -58,10 +62,10 @@ pub fn open<R: Runtime>(app: &AppHandle<R>, notices: Notices) -> Box<dyn Phone> 
     system::open(app, notices)
 }
 
-/// From now on the phone tells, first how things stand. Once a process.
+/// From now on the phone tells, first how things stand. Once a process, after [`open`].
 ///
 /// # Errors
-/// The system does not answer; the run goes on without knowing what happens around it.
+/// The system does not answer; the run goes on, not held and without knowing what happens around it.
 pub fn listen<R: Runtime>(app: &AppHandle<R>, tell: Tell) -> Result<(), ListenError> {
     system::listen(app, tell)
 }
@@ -77,8 +81,8 @@ impl std::fmt::Display for ListenError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(
             f,
-            "the phone does not say what happens around it: {}; watch the screen for calls and other sound, and \
-             start the app again",
+            "the phone does not say what happens around it: {}; keep the app in front, watch the screen for calls and \
+             other sound, and start the app again",
             self.what
         )
     }

@@ -1,6 +1,6 @@
 //! What the raw values of iOS mean. No call of the system is made here, so that it is tested on any machine.
 
-use conduct::{FeltPulse, Motion};
+use conduct::Motion;
 use cycle::Route;
 
 /// How the screen stands, as `UIInterfaceOrientation` numbers it.
@@ -36,16 +36,6 @@ impl Upright {
             Self::Bottom => 1 << 2,
             Self::Left => 1 << 3,
             Self::Right => 1 << 4,
-        }
-    }
-
-    /// A quarter on. A phone without a bottom-up screen goes by it: the system would not turn there.
-    pub(crate) const fn next(self, has_bottom: bool) -> Self {
-        match self {
-            Self::Top => Self::Left,
-            Self::Left if has_bottom => Self::Bottom,
-            Self::Left | Self::Bottom => Self::Right,
-            Self::Right => Self::Top,
         }
     }
 }
@@ -98,22 +88,6 @@ pub(crate) fn share(pct: u8) -> f64 {
 /// Whether a battery is charged, by its state: 0 unknown, 1 unplugged, 2 charging, 3 full.
 pub(crate) const fn is_charging(state: isize) -> bool {
     matches!(state, 2 | 3)
-}
-
-/// What of the pulses is still to be felt so long after the wish. One that has begun is felt for its rest.
-pub(crate) fn still_to_feel(pulses: &[FeltPulse], late_ms: u32) -> Vec<FeltPulse> {
-    pulses
-        .iter()
-        .filter_map(|pulse| {
-            let end = pulse.in_ms.saturating_add(pulse.len_ms);
-            let from = pulse.in_ms.max(late_ms);
-            let len_ms = end.saturating_sub(from);
-            (len_ms > 0).then_some(FeltPulse {
-                in_ms: from.saturating_sub(late_ms),
-                len_ms,
-            })
-        })
-        .collect()
 }
 
 /// Milliseconds from one reading of the system's clock to another, seconds; not less than none.

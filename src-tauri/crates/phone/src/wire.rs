@@ -30,11 +30,14 @@ pub(crate) fn command(wish: &Wish, notice: impl Fn(&str) -> Notice) -> Command {
             ("hold", args)
         }
         Wish::LetGo => ("letGo", json!({})),
+        Wish::Screen(on) => ("screen", json!({ "on": on })),
         Wish::Feel(pulses) => ("feel", json!({ "pulses": felt(pulses) })),
-        Wish::Turn => ("turn", json!({})),
         Wish::Brightness(pct) => ("brightness", json!({ "pct": pct })),
         Wish::Motion(on) => ("motion", json!({ "on": on })),
-        Wish::Share(path) => ("share", json!({ "path": text(path) })),
+        Wish::Share(files) => {
+            let paths: Vec<String> = files.iter().map(|path| text(path)).collect();
+            ("share", json!({ "paths": paths }))
+        }
     };
     Command { name, args }
 }
@@ -54,36 +57,6 @@ fn text(path: &Path) -> String {
 /// What Kotlin says; `None` if it cannot be read. Then nothing is known, and nothing breaks.
 pub(crate) fn news(json: &str) -> Option<PhoneNews> {
     serde_json::from_str(json).ok()
-}
-
-/// Leaves of several wishes in a row what is still to be done: one that stands until the next of its kind is not done
-/// if that is there already. The order stays.
-pub(crate) fn due(wishes: Vec<Wish>) -> Vec<Wish> {
-    let mut later = Vec::new();
-    let mut due: Vec<Wish> = wishes
-        .into_iter()
-        .rev()
-        .filter(|wish| {
-            let Some(kind) = kind(wish) else { return true };
-            let is_last = !later.contains(&kind);
-            later.push(kind);
-            is_last
-        })
-        .collect();
-    due.reverse();
-    due
-}
-
-/// Of which another one takes the place; `None` if each is an act of its own.
-fn kind(wish: &Wish) -> Option<u8> {
-    match wish {
-        // Holding and letting go end each other.
-        Wish::Hold { .. } | Wish::LetGo => Some(0),
-        Wish::Feel(_) => Some(1),
-        Wish::Brightness(_) => Some(2),
-        Wish::Motion(_) => Some(3),
-        Wish::Turn | Wish::Share(_) => None,
-    }
 }
 
 #[cfg(test)]

@@ -278,6 +278,35 @@ AROUND = [
 KINDS_1_5 = [*KINDS_1_4[:place], *(("around", "auto", 0, d) for d in AROUND), *KINDS_1_4[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_5)]
 write("1.5.0", others, each_second)
+# What belongs to a drill, and how the screen looks.
+place = next(n for n, line in enumerate(KINDS_1_5) if line[0] == "state_set")
+DRILL = [
+    {"what": "begun", "seed": 7},
+    {"what": "cue", "id": "at_side"},
+    {"what": "ticked", "id": "roles"},
+    {"what": "unticked", "id": "roles"},
+    {"what": "again", "of": HEADER["record_id"], "from_ms": 50_000},
+]
+LOOKS = [
+    ("screen", "auto", 0, {"colours": "glare", "by_light": True, "covered": False}),
+    ("screen", "auto", 0, {"colours": "night", "by_light": False, "covered": True}),
+]
+OF_DRILL = [("drill", "auto", 0, d) for d in DRILL]
+KINDS_1_6 = [*KINDS_1_5[:place], *OF_DRILL, *LOOKS, *KINDS_1_5[place:]]
+each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_6)]
+write("1.6.0", others, each_second)
+# The crew's code, a drill that is stopped, what is injected, noise.
+place = next(n for n, line in enumerate(KINDS_1_6) if line[0] == "drill" and line[3]["what"] == "again")
+MORE = [
+    {"what": "begun", "seed": 7, "crew": "B"},
+    {"what": "injected", "id": "noise"},
+    {"what": "noise_on"},
+    {"what": "noise_off"},
+    {"what": "stopped"},
+]
+KINDS_1_7 = [*KINDS_1_6[:place], *(("drill", "auto", 0, d) for d in MORE), *KINDS_1_6[place:]]
+each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_7)]
+write("1.7.0", others, each_second)
 
 # A run of three processes and two boots: killed within a line, the wall clock set, the machine started again,
 # killed within a line once more.

@@ -30,7 +30,7 @@ impl Schema {
     /// The version that is written here.
     pub const CURRENT: Self = Self {
         major: 1,
-        minor: 5,
+        minor: 7,
         patch: 0,
     };
 }

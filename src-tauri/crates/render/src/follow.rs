@@ -6,8 +6,17 @@ use crate::Timeline;
 /// Less than this is never taken for a loss, ns. Time stamps of sound servers waver by one or two
 /// milliseconds; a lost buffer is longer.
 const LOSS_NS: i64 = 5_000_000;
-/// After a loss the line is set once more if it is off by more than this, ns.
+/// After a loss the line is bettered if the first near median is off by more than this, ns.
 const SETTLE_NS: i64 = 1_000_000;
+/// A step of more than this from one near median to the next is looked into, and what is left after a loss, ns.
+const STEP_NS: i64 = 2_000_000;
+/// It is looked at again after so long, s, and then the line is set: a sound server reckons with what it saw in the last
+/// five seconds, a loss among it, and meanwhile its stamps may be a dozen ms off the truth, measured.
+const HOLD_S: u64 = 8;
+/// Such an error comes little by little and does not stay. A step of more than a loss is none, nor are near medians that
+/// are alike but for so much, nor is one off by more than this, ns.
+const ALIKE_NS: i64 = 500_000;
+const SURE_NS: i64 = 50_000_000;
 /// Clocks that are no further apart than this are left alone, us: a beat on the device's own grid is
 /// exact, and nobody hears them part by so little. Light and sound may differ by 20 ms.
 const DRIFT_LEFT_US: i64 = 3_000;
@@ -95,7 +104,16 @@ pub struct Follow {
     far: Sorted<FAR>,
     first: Sorted<FIRST>,
     ahead: Sorted<FIRST>,
-    is_settling: bool,
+    /// The two near medians before, the later one first.
+    near_before: [i64; 2],
+    /// The line was just moved, and the next near median may better it.
+    is_fresh: bool,
+    /// Frame until which medians are not believed, and then one looks into what they agree on.
+    held_until: Option<u64>,
+    /// What they may be off by then, ns: less where the line was moved in haste.
+    leave_ns: i64,
+    /// The first near median after that.
+    after_hold: Option<i64>,
     is_clock_set: bool,
     dry_at_ns: u64,
     /// Blocks for which the line is still in doubt at most.
@@ -128,7 +146,11 @@ impl Follow {
             far: Sorted::new(),
             first: Sorted::new(),
             ahead: Sorted::new(),
-            is_settling: false,
+            near_before: [0; 2],
+            is_fresh: false,
+            held_until: None,
+            leave_ns: 0,
+            after_hold: None,
             is_clock_set: false,
             dry_at_ns: u64::MAX,
             doubt: 0,
@@ -201,13 +223,18 @@ impl Follow {
             .saturating_sub(self.latency_ns)
             .saturating_sub(ns_of(line.tick(stamp.frame), self.hz))
             .saturating_sub(self.reference_ns.unwrap_or(0));
-        let is_later = off > LOSS_NS;
-        let is_earlier = off < LOSS_NS.saturating_neg();
         let ahead = signed(stamp.heard_ns).saturating_sub(signed(stamp.now_ns));
         let says_little = is_told && ahead < EMPTY_NS;
+        // What is heard no sooner than now, and was to be before, is later by so much at least.
+        let is_empty = ran_dry && says_little;
+        let is_later = off > if is_empty { SETTLE_NS } else { LOSS_NS };
+        let is_earlier = off < LOSS_NS.saturating_neg();
         self.calm = self.calm.saturating_sub(1);
         if ran_dry && self.doubt == 0 && self.calm == 0 {
             (self.doubt, self.agreeing) = (MOST_DOUBT, AGREEING);
+        }
+        if ran_dry || stamp.is_underrun {
+            self.hold(stamp.frame, LOSS_NS);
         }
         // A loss makes all later, at once. What seems to come earlier is what a server says that is
         // still counting: that must last.
@@ -225,10 +252,31 @@ impl Follow {
         self.is_clock_set = false;
         let near = self.near.put(off)?;
         self.near = Sorted::new();
-        let most = if self.is_settling { SETTLE_NS } else { LOSS_NS };
-        self.is_settling = false;
+        let is_fresh = core::mem::take(&mut self.is_fresh);
+        let [before, first] = self.near_before;
+        self.near_before = [near, before];
+        let step = near.saturating_sub(before);
+        let stays = step.saturating_abs() <= ALIKE_NS
+            && near.saturating_sub(first).saturating_abs() <= ALIKE_NS;
+        let most = if is_fresh {
+            SETTLE_NS
+        } else if stays || step.saturating_abs() > LOSS_NS {
+            LOSS_NS
+        } else {
+            SURE_NS
+        };
         if near.saturating_abs() > most {
-            return Some(self.jump(stamp.frame, line, near));
+            let moved = self.jump(stamp.frame, line, near);
+            // What betters a line is not bettered again: stamps that run away would take it along.
+            self.is_fresh = !is_fresh;
+            return Some(moved);
+        }
+        if self.held_until.is_some() {
+            return self.look_again(stamp.frame, line, near);
+        }
+        if step.saturating_abs() > STEP_NS {
+            self.hold(stamp.frame, LOSS_NS);
+            return None;
         }
         // Drift comes slowly and a loss at once: the reference goes along with the one only.
         let share = near.checked_div(FOLLOW).unwrap_or(0);
@@ -241,6 +289,34 @@ impl Follow {
             return None;
         }
         self.bend(stamp.frame, line)
+    }
+
+    fn hold(&mut self, frame: u64, leave_ns: i64) {
+        // What is left of a hold does not forget why it was begun.
+        let before = self.held_until.map_or(leave_ns, |_| self.leave_ns);
+        self.leave_ns = leave_ns.min(before);
+        self.held_until = Some(frame.saturating_add(u64::from(self.hz).saturating_mul(HOLD_S)));
+        self.after_hold = None;
+    }
+
+    /// After the hold: sets the line if two near medians in succession say so, by what they agree on.
+    fn look_again(&mut self, frame: u64, line: Timeline, near: i64) -> Option<(Timeline, Moved)> {
+        if self.held_until.is_some_and(|until| frame < until) {
+            return None;
+        }
+        let before = self.after_hold.replace(near)?;
+        (self.held_until, self.after_hold) = (None, None);
+        let off = if before.saturating_abs() < near.saturating_abs() {
+            before
+        } else {
+            near
+        };
+        if before.signum() != near.signum() || off.saturating_abs() <= self.leave_ns {
+            return None;
+        }
+        let moved = self.jump(frame, line, off);
+        (self.is_fresh, self.held_until) = (false, None);
+        Some(moved)
     }
 
     /// Counts a block of doubt, and a stamp that agrees.
@@ -296,7 +372,9 @@ impl Follow {
         self.timeline = Some(line);
         self.near = Sorted::new();
         self.far = Sorted::new();
-        self.is_settling = true;
+        self.near_before = [0; 2];
+        self.is_fresh = true;
+        self.hold(frame, STEP_NS);
         self.is_clock_set = false;
         (line, Moved::Jumped(off))
     }

@@ -20,6 +20,7 @@ mod gain;
 mod limiter;
 mod message;
 mod mixer;
+mod noise;
 #[cfg(test)]
 mod tests;
 mod timeline;

@@ -9,6 +9,8 @@ pub struct ClipId(pub u8);
 impl ClipId {
     /// First id that belongs to no sound of a score.
     pub const CUES: u8 = 4;
+    /// The noise of a drill: no pack has as many clips.
+    pub const NOISE: Self = Self(u8::MAX - 1);
 
     /// The clip of a score's sound.
     pub const fn of(kind: Kind) -> Self {
@@ -48,6 +50,8 @@ pub enum Message {
     Timeline(Timeline),
     /// No score; the next one belongs to another run.
     Rest,
+    /// The clip of the noise goes round and round under everything, or no more.
+    Noise(bool),
 }
 
 /// A cue: a voice or a tone, sounded once.

@@ -4,6 +4,7 @@ use crate::{
     Bus, ClipId, Clips, Gains, Message, Play, Report, Sink, Timeline, What,
     gain::{Duck, factor},
     limiter::Limiter,
+    noise::Noise,
     voice::Voice,
     walk::{Begun, Walk},
 };
@@ -16,6 +17,9 @@ const WAITING: usize = 16;
 const CHUNK: usize = 64;
 /// A sound of the score that would come later than this is left out, ms.
 const SCORE_LATE_MS: u32 = 20;
+/// As much at the beginning of a stream, ms: the first beat that is heard again tells the crew where the grid lies, and
+/// one that is left out is not missed there.
+const FIRST_LATE_MS: u32 = 3;
 /// A cue that would come later than this is dropped, ms.
 const CUE_LATE_MS: u32 = 80;
 /// A cue that is taken back dies away in this time, ms.
@@ -34,6 +38,8 @@ pub struct Mixer {
     hz: u32,
     frame: u64,
     timeline: Option<Timeline>,
+    /// The first tick of which a sound of the score may be.
+    since: u64,
     score: Option<Walk>,
     /// What the score before still has to sound.
     tail: Option<Walk>,
@@ -47,6 +53,7 @@ pub struct Mixer {
     rest: f32,
     dying: f32,
     duck: Duck,
+    noise: Noise,
     limiter: Limiter,
 }
 
@@ -61,6 +68,7 @@ impl Mixer {
             hz,
             frame: 0,
             timeline,
+            since: 0,
             score: None,
             tail: None,
             quiet_ddb: 0,
@@ -72,6 +80,7 @@ impl Mixer {
             rest: 0.0,
             dying: dying(hz),
             duck: Duck::new(hz),
+            noise: Noise::new(hz),
             limiter: Limiter::new(hz),
         }
     }
@@ -99,6 +108,7 @@ impl Mixer {
                 self.tail = None;
                 self.begun = Begun::default();
             }
+            Message::Noise(is_on) => self.noise.set(is_on),
         }
     }
 
@@ -135,11 +145,15 @@ impl Mixer {
     fn set_timeline(&mut self, timeline: Timeline) {
         let before = self.timeline.map_or(0, |t| t.tick(self.frame));
         let now = timeline.tick(self.frame);
+        if self.timeline.is_none() {
+            self.since = now.saturating_sub(frames(self.hz, FIRST_LATE_MS));
+        }
         self.timeline = Some(timeline);
         // Far back is another run or a clock that was set right: what has begun says nothing any
         // more, and what was passed over lies ahead again.
         if before > now.saturating_add(u64::from(self.hz)) {
             self.begun = Begun::default();
+            self.since = 0;
             let oldest = now.saturating_sub(frames(self.hz, SCORE_LATE_MS));
             for walk in [&mut self.score, &mut self.tail].into_iter().flatten() {
                 walk.begin_at(oldest, self.hz);
@@ -222,7 +236,7 @@ impl Mixer {
         if self.begun.has(sound) {
             return;
         }
-        if sound.at < oldest || self.is_held {
+        if sound.at < oldest.max(self.since) || self.is_held {
             sink.report(Report::LeftOut(sound.kind));
             return;
         }
@@ -339,6 +353,7 @@ impl Mixer {
                 }
             }
         }
+        self.noise.add(clips, out, factor(self.gains.beat_ddb));
         for sample in out.iter_mut() {
             if self.rest.abs() > NOTHING {
                 self.rest *= self.dying;

@@ -8,6 +8,8 @@ use proptest::prelude::*;
 
 use crate::{Bus, ClipId, Clips, Gains, Message, Mixer, Play, Report, Sink, Timeline, What};
 
+mod noise;
+
 const HZ: u32 = 48_000;
 
 /// A beat is one full sample and then 30 ms of nothing, so that every onset is one sample of the

@@ -5,6 +5,7 @@
 #![forbid(unsafe_code)]
 
 mod content;
+mod drill;
 mod flow;
 mod lines;
 mod listed;
@@ -19,6 +20,7 @@ use debrief::{Basis, Fault};
 use record::Opened;
 use words::Words;
 
+pub use drill::drill_pdf;
 pub use listed::{Table, basis, fractions, tables, trust_line, verdict};
 pub use report::{Block, Report, report_pdf};
 

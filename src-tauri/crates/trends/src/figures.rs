@@ -111,7 +111,7 @@ pub struct Share {
     pub by: By,
     /// In order of time.
     pub points: Vec<SharePoint>,
-    /// Limits; `None`: fewer than [`FEW`] points.
+    /// Limits; `None`: fewer than [`FEW`] points, or each is of too few.
     pub limits: Option<PChart>,
 }
 
@@ -119,15 +119,17 @@ impl Share {
     /// Points outside their limits.
     pub fn outside(&self) -> usize {
         let limits = self.limits.iter().flat_map(|chart| &chart.limits);
-        let out = self
-            .points
-            .iter()
-            .zip(limits)
-            .filter(|(point, (low, high))| {
-                let value = point.share();
-                value < *low || value > *high
-            });
+        let out = self.points.iter().zip(limits).filter(|(point, limits)| {
+            let value = point.share();
+            limits.is_some_and(|(low, high)| value < low || value > high)
+        });
         out.count()
+    }
+
+    /// Points that are of too few for limits, where others have them.
+    pub fn thin(&self) -> usize {
+        let limits = self.limits.iter().flat_map(|chart| &chart.limits);
+        limits.filter(|limits| limits.is_none()).count()
     }
 }
 

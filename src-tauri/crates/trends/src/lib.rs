@@ -22,7 +22,7 @@ pub use html::html;
 pub use measure::{Measure, SHARES, ShareOf, VALUES, Yardstick};
 pub use report::{Sifted, report};
 pub use rules::{FEW, PChart, RunChart, crossings_limit, longest_limit, p_chart, run_chart};
-pub use seen::Seen;
+pub use seen::{Drill, Seen};
 pub use sift::{Copied, Gone, LeftOut, Like, Missing, Weight, Why, like, why_left_out};
 pub use spread::{Spread, spread};
 pub use tables::{NAMES, figures_table, tables};

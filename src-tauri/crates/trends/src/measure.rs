@@ -66,7 +66,7 @@ pub struct Yardstick {
     pub value: f64,
     /// How it is said.
     pub word: W,
-    /// Surname and year of a paper; `None`: the guideline.
+    /// Surname and year of a paper, or its journal; `None`: the guideline.
     pub source: Option<&'static str>,
 }
 
@@ -170,7 +170,7 @@ impl Measure {
             // Of nurses at a manikin 31.6 s: Am J Emerg Med, S0735-6757(15)00787-1; the better of two devices.
             (Self::Fitting, RunKind::Drill) => vec![
                 yard(7.0, W::YardAfter, "Levy 2015"),
-                yard(31.6, W::YardManikin, "Am J Emerg Med 2015"),
+                yard(31.6, W::YardManikin, "Am J Emerg Med"),
             ],
             // 21 s, then 7 s: Levy 2015.
             (Self::Fitting, RunKind::Run | RunKind::Rehearsal | RunKind::Test) => vec![

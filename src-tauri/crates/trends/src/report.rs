@@ -169,12 +169,13 @@ pub fn report(sifted: &Sifted, groups: &[Group], unit: Option<&str>, words: &Wor
 }
 
 fn name(group: &Group, say: &Say<'_>) -> String {
-    let word = if group.kind == RunKind::Drill {
-        W::GroupDrill
-    } else {
-        W::GroupRun
-    };
-    say.with(word, &[&group.definitions])
+    let class = say.words.class(group.class);
+    if group.kind != RunKind::Drill {
+        return say.with(W::GroupRun, &[&group.definitions, &class]);
+    }
+    let scenario = group.scenario.clone();
+    let scenario = scenario.unwrap_or_else(|| say.word(W::NoScenario));
+    say.with(W::GroupDrill, &[&group.definitions, &class, &scenario])
 }
 
 fn whole_group(blocks: &mut Vec<Block>, group: &Group, say: &Say<'_>) {
@@ -183,6 +184,9 @@ fn whole_group(blocks: &mut Vec<Block>, group: &Group, say: &Say<'_>) {
     blocks.push(Block::Paragraph(
         say.with(W::GroupLine, &[&group.runs.to_string(), from, to]),
     ));
+    if group.earlier > 0 {
+        blocks.push(Block::Paragraph(say.number(W::Earlier, group.earlier)));
+    }
     if group.unended > 0 {
         blocks.push(Block::Paragraph(say.number(W::Unended, group.unended)));
     }
@@ -341,7 +345,7 @@ fn share(blocks: &mut Vec<Block>, found: &Share, group: &Group, say: &Say<'_>) {
     let dots = found.points.iter().enumerate().map(|(n, point)| Dot {
         label: point.label.clone(),
         value: point.share(),
-        limits: limits.and_then(|limits| limits.get(n)).copied(),
+        limits: limits.and_then(|limits| limits.get(n)).copied().flatten(),
     });
     let scene = points(&PointFrame {
         title: title.clone(),
@@ -373,17 +377,28 @@ fn share(blocks: &mut Vec<Block>, found: &Share, group: &Group, say: &Say<'_>) {
         By::Run | By::Month => W::ShareByMonth,
         By::Quarter => W::ShareByQuarter,
     };
-    let verdict = match (found.limits.is_some(), found.outside()) {
-        (false, _) => say.number(W::Few, FEW),
-        (true, 0) => say.word(W::OutsideNo),
-        (true, out) => say.number(W::OutsideYes, out),
-    };
-    blocks.push(Block::Paragraph(joined(&[
-        told,
-        say.trust(&found.trust),
-        say.word(by),
-        verdict,
-    ])));
+    let mut sentences = vec![told, say.trust(&found.trust), say.word(by)];
+    sentences.extend(limits_said(found, say));
+    blocks.push(Block::Paragraph(joined(&sentences)));
+}
+
+/// What the limits of a share say, or why there are none.
+fn limits_said(found: &Share, say: &Say<'_>) -> Vec<String> {
+    if found.points.len() < FEW {
+        return vec![say.number(W::Few, FEW)];
+    }
+    if found.limits.is_none() {
+        return vec![say.word(W::ThinAll)];
+    }
+    let mut said = vec![match found.outside() {
+        0 => say.word(W::OutsideNo),
+        out => say.number(W::OutsideYes, out),
+    }];
+    let thin = found.thin();
+    if thin > 0 {
+        said.push(say.number(W::ThinSome, thin));
+    }
+    said
 }
 
 fn joined(sentences: &[String]) -> String {

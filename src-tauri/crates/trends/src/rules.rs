@@ -85,11 +85,16 @@ pub fn crossings_limit(n: usize) -> usize {
 pub struct PChart {
     /// The share of all together.
     pub centre: f64,
-    /// Lower and upper limit of each point, three standard errors off, cut to 0 and 1.
-    pub limits: Vec<(f64, f64)>,
+    /// Lower and upper limit of each point, three standard errors off, cut to 0 and 1; `None`: the point is of too few.
+    pub limits: Vec<Option<(f64, f64)>>,
 }
 
-/// The limits of shares, `x` of `n` each: p +/- 3 * sqrt(p * (1 - p) / n). `None` where there is nothing to share.
+/// A point has limits where as many of it would be in the share, and as many out of it, by the share of all: of fewer
+/// the standard error says too little, and a single one out would lie outside. Source: Hart and Hart, Subgroup sizes for
+/// attribute charts: from 4 on, by some authors from 5.
+const EACH: usize = 5;
+
+/// The limits of shares, `x` of `n` each: p +/- 3 * sqrt(p * (1 - p) / n). `None` where no point has enough for them.
 /// Source: Shewhart's p chart, as the guide of NHS Scotland and records of other programs have it.
 pub fn p_chart(points: &[(usize, usize)]) -> Option<PChart> {
     let sum =
@@ -99,12 +104,18 @@ pub fn p_chart(points: &[(usize, usize)]) -> Option<PChart> {
         return None;
     }
     let centre = real(x) / real(n);
+    // In whole numbers, since 50 * (1 - 0.9) is a little below 5 otherwise.
+    let least = EACH.saturating_mul(n);
+    let rarer = x.min(n.saturating_sub(x));
     let limits = points.iter().map(|(_, n)| {
-        let wide = 3.0 * (centre * (1.0 - centre) / real(*n).max(1.0)).sqrt();
-        ((centre - wide).max(0.0), (centre + wide).min(1.0))
+        (n.saturating_mul(rarer) >= least).then(|| {
+            let wide = 3.0 * (centre * (1.0 - centre) / real(*n).max(1.0)).sqrt();
+            ((centre - wide).max(0.0), (centre + wide).min(1.0))
+        })
     });
-    Some(PChart {
-        centre,
-        limits: limits.collect(),
-    })
+    let limits: Vec<Option<(f64, f64)>> = limits.collect();
+    limits
+        .iter()
+        .any(Option::is_some)
+        .then_some(PChart { centre, limits })
 }

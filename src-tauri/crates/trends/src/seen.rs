@@ -2,11 +2,26 @@
 
 use std::sync::Arc;
 
-use cycle::Ms;
-use debrief::Measures;
+use cycle::{
+    Entry, Fact, Ms,
+    fact::{Deed, DrillWord},
+    mark::{Mark, PatientClass, RunMark},
+};
+use debrief::{Measures, Taken};
 use record::{Answer, Opened, RunKind, Wall};
 
 use crate::spread::spread;
+
+/// What a figure needs of a drill besides.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Drill {
+    /// The record's id.
+    pub id: String,
+    /// Id and version of its scenario, if its header names one.
+    pub scenario: Option<String>,
+    /// The earlier tries that it goes on from, the last of them last: it repeats their lines.
+    pub earlier: Vec<String>,
+}
 
 /// A run among others.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,6 +32,10 @@ use crate::spread::spread;
 pub struct Seen {
     /// Run, drill, rehearsal or test.
     pub kind: RunKind,
+    /// Of a drill.
+    pub drill: Option<Box<Drill>>,
+    /// Whose numbers were in force last: a run often begins before anybody has said whose.
+    pub class: PatientClass,
     /// The version of the measures' definitions that its header names.
     pub definitions: Arc<str>,
     /// The service's own opaque code of the unit.
@@ -88,6 +107,45 @@ fn month_of(wall: Wall) -> Option<(i32, i32)> {
     Some((year, parts.next()?.parse().ok()?))
 }
 
+fn drill_of(opened: &Opened) -> Drill {
+    let earlier = opened.entries.iter().filter_map(|entry| match &entry.fact {
+        Fact::Deed(Deed::Drill(line)) if line.what == DrillWord::Again => line.of.clone(),
+        Fact::Deed(_) | Fact::Mark(_) | Fact::Amend(_) => None,
+    });
+    let scenario = opened.header.scenario.as_ref();
+    Drill {
+        id: opened.header.record_id.clone(),
+        scenario: scenario.map(|of| format!("{} {}", of.id, of.version)),
+        earlier: earlier.collect(),
+    }
+}
+
+/// The class of the last mark of one that stands, else the header's.
+fn class_of(opened: &Opened, basis: Taken) -> PatientClass {
+    let last = |entries: &[Entry]| {
+        let marks = entries.iter().filter_map(|entry| match &entry.fact {
+            Fact::Mark(Mark::Run(RunMark::Patient { class, .. })) => {
+                Some((entry.place(), entry.seq, *class))
+            }
+            Fact::Mark(_) | Fact::Deed(_) | Fact::Amend(_) => None,
+        });
+        marks
+            .max_by_key(|(at, seq, _)| (*at, *seq))
+            .map(|(_, _, class)| class)
+    };
+    let is_amended = basis != Taken::Recorded
+        && opened
+            .entries
+            .iter()
+            .any(|entry| matches!(entry.fact, Fact::Amend(_)));
+    let marked = if is_amended {
+        last(&record::amended(&opened.entries).entries)
+    } else {
+        last(&opened.entries)
+    };
+    marked.unwrap_or(opened.header.patient_class)
+}
+
 impl Seen {
     /// A run that was measured; `None` where no line says when it began.
     pub fn of(opened: &Opened, m: &Measures) -> Option<Self> {
@@ -105,6 +163,8 @@ impl Seen {
         let fitted = m.fittings.of.rows.iter().find(|f| f.running_ms.is_some());
         Some(Self {
             kind: m.kind,
+            drill: (m.kind == RunKind::Drill).then(|| Box::new(drill_of(opened))),
+            class: class_of(opened, m.basis),
             definitions: opened.header.metrics.as_str().into(),
             unit: opened.header.unit_code.as_deref().map(Arc::from),
             began,

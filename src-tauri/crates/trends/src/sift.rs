@@ -152,11 +152,13 @@ pub struct Missing {
     pub told_by: String,
 }
 
-/// How complete a copy of a record is: the greatest counts. A whole last line weighs first, then the last seal's
-/// revision, then the number of lines.
+/// How far a copy of a record can be trusted and how complete it is: the greatest counts. That nothing in it was
+/// changed weighs first, then that it is whole or sealed, then the last seal's revision, then the number of lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Weight {
-    /// Its last line is whole.
+    /// Nothing in it was changed.
+    pub is_sound: bool,
+    /// Its last line is whole, or it was sealed: a review that broke off leaves the sealed run as it was.
     pub whole: bool,
     /// The last seal's revision; 0: none.
     pub revision: u32,
@@ -168,7 +170,8 @@ impl Weight {
     /// Weighs a copy.
     pub fn of(opened: &Opened) -> Self {
         Self {
-            whole: !matches!(opened.tail, Tail::Torn(_)),
+            is_sound: opened.is_sound(),
+            whole: !matches!(opened.tail, Tail::Torn(_)) || !opened.seals.is_empty(),
             revision: opened.seals.last().map_or(0, |(seal, _)| seal.rev),
             lines: opened.chain.next().0,
         }

@@ -3,7 +3,7 @@
 use debrief::{Column, Form, Measures, Table, sheets};
 use record::Opened;
 
-use crate::{Group, Seen, spread::real};
+use crate::{Drill, Group, Seen, spread::real};
 
 /// The tables that are written, each with one row a run, pause, shock, drug, interval, fitting, cup check, swap.
 pub const NAMES: [&str; 8] = [
@@ -31,8 +31,16 @@ const fn column(
     }
 }
 
+/// What every table has besides: of which copy a row is.
+const COPY: Column = column(
+    "fingerprint",
+    "string",
+    "",
+    "SHA-256 of the last line of the copy that was measured: with run it joins the tables",
+);
+
 /// What `runs` has besides.
-const MORE: [Column; 9] = [
+const MORE: [Column; 13] = [
     column(
         "definitions",
         "string",
@@ -77,6 +85,30 @@ const MORE: [Column; 9] = [
         "",
         "intervals between doses that have a window",
     ),
+    column(
+        "scenario",
+        "string",
+        "",
+        "of a drill: id and version of its scenario",
+    ),
+    column(
+        "again_of",
+        "string",
+        "",
+        "of a drill: the earlier try that it goes on from, whose lines it repeats",
+    ),
+    column(
+        "class",
+        "string",
+        "",
+        "whose numbers, at the end: figures of two classes are never mixed",
+    ),
+    column(
+        "lines",
+        "integer",
+        "",
+        "lines of the copy that was measured",
+    ),
 ];
 
 fn seconds(value: Option<f64>) -> String {
@@ -90,6 +122,10 @@ pub fn tables(opened: &Opened, measures: &Measures, seen: &Seen) -> Vec<Table> {
     all.retain(|table| NAMES.contains(&table.name));
     if let Some(runs) = all.iter_mut().find(|table| table.name == "runs") {
         runs.columns.extend(MORE);
+        let drill = |of: fn(&Drill) -> Option<String>| {
+            let drill = seen.drill.as_ref();
+            drill.and_then(|drill| of(drill)).unwrap_or_default()
+        };
         for row in &mut runs.rows {
             row.extend([
                 seen.definitions.to_string(),
@@ -101,19 +137,37 @@ pub fn tables(opened: &Opened, measures: &Measures, seen: &Seen) -> Vec<Table> {
                 seconds(seen.peri_s),
                 seen.doses_inside.to_string(),
                 seen.doses_placed.to_string(),
+                drill(|d| d.scenario.clone()),
+                drill(|d| d.earlier.last().cloned()),
+                seen.class.word().to_owned(),
+                opened.chain.next().0.to_string(),
             ]);
+        }
+    }
+    let copy = opened.chain.head().to_string();
+    for table in &mut all {
+        table.columns.push(COPY);
+        for row in &mut table.rows {
+            row.push(copy.clone());
         }
     }
     all
 }
 
-const FIGURES: [Column; 17] = [
+const FIGURES: [Column; 19] = [
     column("kind", "string", "", "run or drill"),
     column(
         "definitions",
         "string",
         "",
         "version of the definitions that the records name",
+    ),
+    column("class", "string", "", "whose numbers, at the end"),
+    column(
+        "scenario",
+        "string",
+        "",
+        "of drills: id and version of their scenario",
     ),
     column("measure", "string", "", "the measure, with its unit"),
     column(
@@ -163,7 +217,7 @@ const FIGURES: [Column; 17] = [
         "outside_limits",
         "integer",
         "",
-        "of a share: points outside their limits; empty: no limits",
+        "of a share: points outside their limits; empty: no point has limits",
     ),
 ];
 
@@ -175,7 +229,12 @@ pub fn figures_table(groups: &[Group]) -> Table {
     for group in groups {
         let head = || {
             let kind = crate::report::kind_key(group.kind);
-            vec![kind.to_owned(), group.definitions.clone()]
+            vec![
+                kind.to_owned(),
+                group.definitions.clone(),
+                group.class.word().to_owned(),
+                group.scenario.clone().unwrap_or_default(),
+            ]
         };
         for figure in &group.figures {
             let rules = figure.rules.map(|(_, rules)| rules);

@@ -4,13 +4,15 @@ mod pages;
 mod sift;
 
 use crate::Seen;
-use cycle::Ms;
+use cycle::{Ms, mark::PatientClass};
 use record::RunKind;
 
 /// A run that began on the first of a month, with a fraction and a longest pause.
 pub(crate) fn seen(year: i32, month: i32, fraction: f64, longest_s: f64) -> Seen {
     Seen {
         kind: RunKind::Run,
+        drill: None,
+        class: PatientClass::Adult,
         definitions: "metrics/1.0.0".into(),
         unit: None,
         began: format!("{year:04}-{month:02}-01T12:00:00.000+00:00")

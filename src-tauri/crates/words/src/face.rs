@@ -1,13 +1,13 @@
 use cycle::{
-    Act, Banner, Card, Figure, FitStep, Ms, StateWord, View,
+    Act, Banner, Card, Class, Figure, FitStep, Ms, StateWord, View,
     mark::{AirwayDevice, PatientClass, Preset, SetState},
 };
 
 use crate::{
-    AirwayKey, BannerLine, ClassKey, EntryWords, Face, Fixed, Group, GroupWord, Key, Labels,
-    LastLine, ListLines, NextLine, PageKey, PaperWord, PresetKey, SaidLine, SpanKey, StateKey,
-    Words,
-    paper::{CAUTIONS, title},
+    AirwayKey, BannerLine, ClassKey, DrillWord, EntryWords, Face, Fixed, Group, GroupWord, Key,
+    Labels, LastLine, ListLines, NextLine, PageKey, PaperWord, PresetKey, SaidLine, SpanKey,
+    StateKey, ThemeKey, Words,
+    paper::{CAUTIONS, THEMES, title},
 };
 
 /// The keys that end a run, after the end key was held.
@@ -85,12 +85,14 @@ impl Words {
             said: view.said.map(|said| SaidLine {
                 text: self.word("prompt", said.prompt.word()),
                 at: said.at,
+                alert: said.prompt.class() == Class::A && is_unspoken(view, house),
             }),
             shocks: (view.shocks > 0).then(|| self.shocks(view.shocks)),
             outcome: view
                 .outcome
                 .map(|outcome| self.word("outcome", outcome.word())),
             entries: view.entries.clone(),
+            covered: view.covered,
         }
     }
 
@@ -102,6 +104,16 @@ impl Words {
             lang: self.lang().to_owned(),
             decimal: fixed(Fixed::Decimal),
             theme: theme.to_owned(),
+            themes: THEMES
+                .map(|theme| ThemeKey {
+                    theme: theme.to_owned(),
+                    label: self.word("colours", theme),
+                })
+                .to_vec(),
+            screen: fixed(Fixed::Screen),
+            colours: fixed(Fixed::Colours),
+            cover: fixed(Fixed::Cover),
+            covered: fixed(Fixed::Covered),
             first,
             app: fixed(Fixed::App),
             mark: fixed(Fixed::Mark),
@@ -174,6 +186,7 @@ impl Words {
             entry: self.entry_words(),
             after: self.after_labels(),
             listening: self.listening_labels(),
+            drills: self.drill(DrillWord::Title, &[]),
         }
     }
 
@@ -291,6 +304,21 @@ impl Words {
             })
             .collect()
     }
+}
+
+/// Whether the words of a prompt stand on the screen alone, as far as the screen knows.
+fn is_unspoken(view: &View, house: &[Banner]) -> bool {
+    house.iter().chain(&view.banners).any(|banner| {
+        matches!(
+            banner,
+            Banner::NoSound
+                | Banner::Call
+                | Banner::Muted
+                | Banner::Taken
+                | Banner::Quiet
+                | Banner::VoiceOff
+        )
+    })
 }
 
 const fn is_class(act: Act) -> bool {

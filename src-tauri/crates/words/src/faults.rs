@@ -132,6 +132,9 @@ pub(crate) const SAME: &[(&str, &str)] = &[
     ("sheet-axis_minutes", "a unit"),
     ("after-to_pdf", "a format's name"),
     ("clock-monitor", "the same word"),
+    ("drill-instructor", "the same word"),
+    ("drill-over_group", "values alone"),
+    ("drill-over_told", "values alone"),
     ("carry-source_sensor", "the same word"),
     ("sheet-no", "the same word"),
     ("carry-no", "the same word"),
@@ -145,6 +148,11 @@ pub(crate) const SAME: &[(&str, &str)] = &[
     ("said-head", "values alone"),
     ("said-not_said", "a dash"),
     ("said-listening_level", "a unit"),
+    ("draft_said-row", "values alone"),
+    ("option-false", "the same word"),
+    ("unit-s", "a unit"),
+    ("unit-ms", "a unit"),
+    ("unit-min", "a unit"),
 ];
 
 /// Every fault of a language's message file, in the order of its lines, what is missing last.

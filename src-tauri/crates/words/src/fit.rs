@@ -26,9 +26,9 @@ const ROW: Room = Room {
 /// Keys that never share their row.
 const ROWS: [&str; 3] = ["act-start_by_hand", "fixed-hold_end", "fixed-new_run"];
 /// Lists whose words stand on keys.
-const KEYS: [&str; 5] = ["act-", "group-", "set-", "class-", "preset-"];
+const KEYS: [&str; 6] = ["act-", "group-", "set-", "class-", "preset-", "colours-"];
 /// Single words that do.
-const SINGLE: [&str; 40] = [
+const SINGLE: [&str; 42] = [
     "entry-beat",
     "entry-breath",
     "entry-voice",
@@ -45,6 +45,8 @@ const SINGLE: [&str; 40] = [
     "fixed-menu",
     "fixed-patient",
     "fixed-turn",
+    "fixed-screen",
+    "fixed-cover",
     "fixed-debrief",
     "fixed-make_ready",
     "fixed-not_ended",

@@ -1,3 +1,4 @@
+use ::drill::{CueKind, Item, What};
 use cycle::{
     Act, Ask, Banner, Card, DrugWord, ListWord, NextWord, Overlay, Prompt, StateWord,
     mark::{
@@ -7,9 +8,10 @@ use cycle::{
 };
 
 use crate::{
-    CarryWord, GroupWord, SheetWord, TrendWord,
+    CarryWord, DrillWord, GroupWord, SheetWord, TrendWord,
     after::{AFTER, SaidWord},
     card::{CARD_LINES, DUE, due},
+    draft::{DRAFT, DraftWord, FIELDS, OPTIONS, Situation, TABLES, UNITS, field_key},
     listening::LISTENING,
     paper::{FEELS, LISTS, THEMES},
 };
@@ -184,6 +186,14 @@ pub enum Fixed {
     Patient,
     /// Turns the screen.
     Turn,
+    /// Opens how the screen is to look.
+    Screen,
+    /// Steps to the next set of colours.
+    Colours,
+    /// Covers it.
+    Cover,
+    /// What stands on it then.
+    Covered,
     /// The plain debrief.
     Debrief,
     /// What is made ready.
@@ -366,6 +376,10 @@ impl Fixed {
         Self::Menu,
         Self::Patient,
         Self::Turn,
+        Self::Screen,
+        Self::Colours,
+        Self::Cover,
+        Self::Covered,
         Self::Debrief,
         Self::MakeReady,
         Self::InARow,
@@ -495,6 +509,10 @@ impl Fixed {
             Self::Menu => "fixed-menu",
             Self::Patient => "fixed-patient",
             Self::Turn => "fixed-turn",
+            Self::Screen => "fixed-screen",
+            Self::Colours => "fixed-colours",
+            Self::Cover => "fixed-cover",
+            Self::Covered => "fixed-covered",
             Self::Debrief => "fixed-debrief",
             Self::MakeReady => "fixed-make_ready",
             Self::InARow => "fixed-in_a_row",
@@ -591,12 +609,20 @@ pub(crate) fn all() -> Vec<String> {
         .chain(listed(By::ALL, "by", By::word))
         .chain(listed(ClockRef::ALL, "clock", ClockRef::word))
         .chain(AFTER.iter().map(|word| format!("after-{word}")))
+        .chain(DRAFT.iter().map(|word| format!("draft-{word}")))
+        .chain(DraftWord::ALL.iter().map(|word| word.key().to_owned()))
+        .chain(listed(&Situation::ALL, "minute", Situation::word))
+        .chain(TABLES.iter().map(|table| format!("form-{table}")))
+        .chain(FIELDS.iter().map(|page| field_key(page)))
+        .chain(OPTIONS.iter().map(|word| format!("option-{word}")))
+        .chain(UNITS.iter().map(|(_, word)| format!("unit-{word}")))
         .chain(LISTENING.iter().map(|word| format!("listening-{word}")))
         .chain(DUE.iter().map(|word| format!("due-{}", due(*word))))
         .chain(CARD_LINES.iter().map(|line| format!("card_line-{line}")))
         .chain(listed(CarryWord::ALL, "carry", CarryWord::word))
         .chain(DRUGS.iter().map(|word| format!("drug-{}", word.word())))
         .chain(THEMES.iter().map(|theme| format!("theme-{theme}")))
+        .chain(THEMES.iter().map(|theme| format!("colours-{theme}")))
         .chain(FEELS.iter().map(|feel| format!("feel-{feel}")))
         .chain(
             LISTS
@@ -607,6 +633,11 @@ pub(crate) fn all() -> Vec<String> {
         .chain(SaidWord::ALL.iter().map(|word| word.key().to_owned()))
         .chain(SheetWord::ALL.iter().map(|word| word.key().to_owned()))
         .chain(TrendWord::ALL.iter().map(|word| word.key().to_owned()))
+        .chain(DrillWord::ALL.iter().map(|word| word.key().to_owned()))
+        .chain(listed(What::ALL, "drill_measure", What::word))
+        .chain(listed(Item::ALL, "drill_item", Item::word))
+        .chain(listed(CueKind::ALL, "drill_kind", CueKind::word))
+        .chain(listed(&CueKind::EVENTS, "drill_event", CueKind::word))
         .chain(Fixed::ALL.iter().map(|fixed| fixed.key().to_owned()))
         .collect()
 }

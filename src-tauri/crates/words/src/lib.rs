@@ -7,6 +7,8 @@
 mod after;
 mod card;
 mod carry;
+mod draft;
+mod drill;
 mod face;
 mod faults;
 mod fit;
@@ -27,6 +29,16 @@ pub use after::{
     Strip, Table,
 };
 pub use carry::CarryWord;
+pub use draft::{
+    Draft, DraftChange, DraftFacts, DraftField, DraftGroup, DraftInput, DraftLabels, DraftMinute,
+    DraftOpen, DraftOption, DraftRow, DraftSlot, DraftSource, DraftStray, DraftWord, Situation,
+    SituationKey,
+};
+pub use drill::{
+    DrillChoice, DrillDone, DrillFace, DrillGoing, DrillKey, DrillLook, DrillOver, DrillPage,
+    DrillSheet, DrillStop, DrillStrip, DrillTries, DrillWish, DrillWord, OverChart, OverGroup,
+    StripKind, StripName, StripPart, TryBar, TryRow,
+};
 pub use faults::{WordsFault, WordsWrong, check};
 pub use fit::Room;
 pub use group::GroupWord;
@@ -46,5 +58,5 @@ pub use trends::TrendWord;
 pub use wire::{
     AirwayKey, BannerLine, CardLine, ClassKey, EntryWords, Face, Group, Key, Labels, LastLine,
     ListLines, News, NextLine, NextSounds, NoteLine, PageKey, PresetKey, Pulse, PulseKind, Receipt,
-    RecordLine, SaidLine, Screen, SpanKey, StateKey,
+    RecordLine, SaidLine, Screen, SpanKey, StateKey, ThemeKey,
 };

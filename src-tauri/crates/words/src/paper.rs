@@ -100,6 +100,8 @@ pub enum Go {
     Listen {},
     /// Opens the listening test.
     Listening {},
+    /// Opens the protocol editor.
+    Draft {},
     /// Opens what is kept of all runs, and what leaves the phone.
     Keep {},
 }
@@ -165,8 +167,8 @@ pub struct Found {
 }
 
 /// The lines of the page that is shown once.
-const FIRST: [&str; 8] = [
-    "start", "tap", "white", "check", "fit", "move", "undo", "right",
+const FIRST: [&str; 9] = [
+    "start", "tap", "answer", "check", "fit", "move", "undo", "right", "colours",
 ];
 /// The lines of the page about the program.
 const ABOUT: [&str; 6] = ["what", "marks", "data", "example", "keys", "filter"];
@@ -177,7 +179,7 @@ pub(crate) const LISTS: [(&str, &[&str]); 3] =
     [("first", &FIRST), ("about", &ABOUT), ("look", &LOOK)];
 
 /// The colours of the screen.
-pub const THEMES: [&str; 3] = ["day", "glare", "night"];
+pub const THEMES: [&str; 4] = ["auto", "day", "glare", "night"];
 
 /// When the beat is felt: the words of what can be set.
 pub const FEELS: [&str; 2] = ["unheard", "always"];
@@ -220,7 +222,8 @@ impl Words {
         ];
         let mut parts = vec![part(None, head)];
         for row in rows {
-            let group = row.field.split('.').next().unwrap_or_default();
+            // What is of the file itself stands with its name.
+            let group = row.field.split_once('.').map(|(group, _)| group);
             let line = PaperLine {
                 text: row.field.clone(),
                 value: Some(row.value.clone()),
@@ -228,8 +231,8 @@ impl Words {
                 ..PaperLine::default()
             };
             match parts.last_mut() {
-                Some(last) if last.heading.as_deref() == Some(group) => last.lines.push(line),
-                Some(_) | None => parts.push(part(Some(group.to_owned()), vec![line])),
+                Some(last) if last.heading.as_deref() == group => last.lines.push(line),
+                Some(_) | None => parts.push(part(group.map(str::to_owned), vec![line])),
             }
         }
         self.paper(PaperWord::Protocol, parts)

@@ -238,7 +238,7 @@ impl Words {
         self.plain(key)
     }
 
-    fn plain(&self, key: &str) -> &str {
+    pub(crate) fn plain(&self, key: &str) -> &str {
         // Every key was found when the file was read.
         self.plain.get(key).map_or("", String::as_str)
     }

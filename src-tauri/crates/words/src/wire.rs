@@ -6,7 +6,7 @@ use cycle::{
 };
 use serde::Serialize;
 
-use crate::{AfterLabels, GroupWord, Listening, ListeningLabels, PaperWord};
+use crate::{AfterLabels, DrillFace, GroupWord, Listening, ListeningLabels, PaperWord};
 
 /// A key: what it asks for and what stands on it, which is its accessible name as well.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -46,6 +46,9 @@ pub struct SaidLine {
     pub text: String,
     /// Since when.
     pub at: Ms,
+    /// It is of the most pressing class and no voice says it: a screen reader is to break off for it. What the
+    /// phone says itself is not read over it.
+    pub alert: bool,
 }
 
 /// A page of keys.
@@ -134,6 +137,16 @@ pub struct SpanKey {
 pub struct ClassKey {
     /// The class.
     pub class: PatientClass,
+    /// What stands on the key.
+    pub label: String,
+}
+
+/// Colours on a key.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+pub struct ThemeKey {
+    /// Which: `auto`, `day`, `glare` or `night`.
+    pub theme: String,
     /// What stands on the key.
     pub label: String,
 }
@@ -268,6 +281,8 @@ pub struct Face {
     pub outcome: Option<String>,
     /// What can be entered with a value.
     pub entries: Entries,
+    /// The screen is dark and takes no touch but the one that wakes it.
+    pub covered: bool,
 }
 
 /// A coming sound of the score.
@@ -344,6 +359,8 @@ pub struct NextSounds {
 pub struct Screen {
     /// The card.
     pub face: Face,
+    /// The colours in force: `day`, `glare` or `night`.
+    pub theme: String,
     /// Run time at which this was sent.
     pub now: Ms,
     /// The last mark, if there is one.
@@ -358,6 +375,8 @@ pub struct Screen {
     pub record: Option<RecordLine>,
     /// The listening test, if there is one.
     pub listening: Option<Listening>,
+    /// The drill that the next start begins, or that goes on.
+    pub drill: Option<DrillFace>,
 }
 
 /// Which record the run that is shown is written to.
@@ -380,8 +399,18 @@ pub struct Labels {
     pub lang: String,
     /// Its decimal mark.
     pub decimal: String,
-    /// The colours.
+    /// The colours that were chosen, one of `themes`.
     pub theme: String,
+    /// What can be chosen.
+    pub themes: Vec<ThemeKey>,
+    /// Opens how the screen is to look.
+    pub screen: String,
+    /// Steps to the next set of colours.
+    pub colours: String,
+    /// Covers the screen for the rest of a run, or until it is woken.
+    pub cover: String,
+    /// What stands on a covered screen: what goes on, and how it is woken.
+    pub covered: String,
     /// The page for new users is to be shown.
     pub first: bool,
     /// The app's name.
@@ -470,4 +499,6 @@ pub struct Labels {
     pub after: AfterLabels,
     /// The words of the listening test.
     pub listening: ListeningLabels,
+    /// Opens the drills.
+    pub drills: String,
 }

@@ -30,3 +30,25 @@ fn a_tone_begun_before_the_stream_has_a_line_is_told_at_the_time_of_its_order() 
     assert_eq!(link.news(Ms(6_010)), Some(started(8, Ms(6_001))));
     assert_eq!(link.news(Ms(6_010)), None);
 }
+
+#[test]
+fn a_new_stream_is_told_whether_there_is_noise() {
+    let mut link = Link::default();
+    let last = |link: &mut Link| {
+        let (told, mut audio) = RingBuffer::new(64);
+        let (_reports, taken) = RingBuffer::new(64);
+        link.connect(told, taken, 48_000);
+        let mut noise = None;
+        while let Ok(told) = audio.pop() {
+            if let Told::Order(_, Order::Noise(is_on)) = told {
+                noise = Some(is_on);
+            }
+        }
+        noise
+    };
+    assert_eq!(last(&mut link), Some(false));
+    link.order(Ms(5_000), Order::Noise(true));
+    assert_eq!(last(&mut link), Some(true));
+    link.order(Ms(6_000), Order::Noise(false));
+    assert_eq!(last(&mut link), Some(false));
+}

@@ -341,3 +341,29 @@ fn a_sound_of_the_listening_test_begins_once_it_can_be_dated() {
         assert_eq!(begun(&mut rig), None, "taken back");
     }
 }
+
+/// Asked for before it is made it is silent, and nothing waits for it.
+#[test]
+fn noise_lies_under_the_beats_allocates_nothing_and_no_report_is_of_it() {
+    let mut rig = Rig::new(1024);
+    rig.play(20);
+    let bank = Arc::clone(&rig.live.bank);
+    rig.order(Order::Noise(true));
+    rig.play(20);
+    assert!(rig.out.iter().all(|s| *s == 0.0), "it is not made yet");
+    bank.make_noise();
+    rig.order(score(Pattern::Continuous { breath_ms: 0 }, rig.now()));
+    rig.play(100);
+    let is_noisy = |rig: &Rig| {
+        let last = &rig.out[rig.out.len() - 512..];
+        last.iter().any(|s| *s != 0.0)
+    };
+    let beats = rig.began();
+    assert!(beats.iter().all(|(what, _)| matches!(what, What::Score(_))));
+    assert_eq!(beats.len(), 2, "{beats:?}");
+    assert!(is_noisy(&rig));
+    rig.order(Order::Noise(false));
+    rig.order(Order::Rest);
+    rig.play(60);
+    assert!(!is_noisy(&rig));
+}

@@ -26,6 +26,7 @@ fn drawn(name: &str) -> Scene {
     ];
     let run = Heard {
         name,
+        from: Ms::ZERO,
         length: Ms(40_000),
         outline: &outline,
         grid: &grid,
@@ -124,6 +125,7 @@ proptest! {
             .collect();
         let run = Heard {
             name: &name,
+            from: Ms::ZERO,
             length: Ms(length),
             outline: &[],
             grid: &[],

@@ -4,12 +4,14 @@ use std::thread;
 
 use beat::{Pattern, Placed, Score};
 use cycle::{
-    Act, Cue, CueId, CueSound, Entered, Input, Levels, Ms, Prompt, Setup, Start, Tone,
+    Act, Around, Cue, CueId, CueSound, Entered, Input, Levels, Ms, Prompt, Setup, Start, Tone,
     mark::PatientClass,
 };
 
 use super::Conductor;
-use crate::{Ask, Order, Touch, Voice, Wish, clock::uptime_ms, house::house_now, of_class};
+use crate::{
+    Ask, Order, PhoneNews, Touch, Voice, Wish, clock::uptime_ms, house::house_now, of_class,
+};
 
 /// The ready check lets so many beats be heard, then two breath tones in so long a window, then a tone and a
 /// sentence over beats that step back under it.
@@ -32,9 +34,15 @@ impl Conductor {
             Ask::Press { act, touch } => self.press(act, touch, at_ms),
             Ask::Enter { entered, touch } => self.enter(&entered, touch, at_ms),
             Ask::Phone(news) => self.phone_says(news, at_ms),
-            Ask::Share(file) => self.parts.phone.wish(Wish::Share(file)),
+            Ask::PhoneSilent(why) => {
+                self.showing.lasting(why);
+                let held = Around::Held { on: false };
+                self.phone_says(PhoneNews::Around(held), at_ms);
+            }
+            Ask::Share(files) => self.parts.phone.wish(Wish::Share(files)),
             Ask::Feel(feel) => self.feel = feel,
-            Ask::Brightness(pct) => self.watch.brightness(self.parts.phone.as_mut(), pct),
+            Ask::Theme(theme) => self.theme = theme,
+            Ask::Cover(on) => self.cover(on, at_ms),
             Ask::Undo { touch } => self.change(touch, at_ms, Input::Undo),
             Ask::SetRight { state, back, touch } => {
                 self.change(touch, at_ms, Input::SetRight { state, back });
@@ -60,6 +68,8 @@ impl Conductor {
             Ask::Levels(levels) => self.set_levels(levels),
             Ask::Listen => self.listen(),
             Ask::Listening(ask) => self.test_asked(ask, at_ms),
+            Ask::Drill(ask) => self.drill_asked(ask, at_ms),
+            Ask::Recording(recording) => self.play(recording),
         }
     }
 
@@ -81,6 +91,7 @@ impl Conductor {
             // The next patient is another one: the class that was chosen was this one's.
             self.next = self.parts.setup.clone();
             self.showing.put_away(&self.next);
+            self.watch.forget_light();
             if let Some(voice) = self.voice.take() {
                 self.speak(voice);
             }
@@ -89,6 +100,10 @@ impl Conductor {
 
     fn press(&mut self, act: Act, touch: Touch, at_ms: u64) {
         let dated = self.page.date(touch, at_ms);
+        // A drill that is being looked at stands in no patient's way.
+        if act.way().is_some() {
+            self.leave_stopped();
+        }
         if self.live.is_none() {
             match act.way() {
                 Some(way) => self.start(act, way, (dated.down, dated.taken)),

@@ -5,7 +5,7 @@ use cycle::{CueId, SoundNews};
 
 use super::Conductor;
 use crate::{
-    ListeningAsk, Order,
+    ListeningAsk, Order, Recording,
     clock::{uptime_ms, wall_now},
     house::house_now,
 };
@@ -78,6 +78,23 @@ impl Conductor {
         speaker.trial(now, id, stimulus);
     }
 
+    /// A recording sounds where a sound of the test would, and goes as that does when a run begins.
+    pub(super) fn play(&mut self, recording: Option<Recording>) {
+        if self.live.is_some() {
+            return;
+        }
+        self.hush();
+        self.break_test();
+        let Some(recording) = recording else { return };
+        let now = house_now(uptime_ms());
+        let id = CueId(FIRST.saturating_sub(self.trials.checked_rem(NAMES).unwrap_or(0)));
+        self.trials = self.trials.wrapping_add(1);
+        self.trial_told = Some(id);
+        let speaker = &mut self.parts.speaker;
+        speaker.order(now, Order::Levels(self.parts.levels.into()));
+        speaker.recording(now, id, recording);
+    }
+
     /// What became of its sounds.
     pub(super) fn test_hears(&mut self, news: SoundNews) {
         let Some(test) = &mut self.test else { return };
@@ -92,14 +109,17 @@ impl Conductor {
 
     /// A run, or another sound, goes first: a test that is not done is over. A sheet that is done stays.
     pub(super) fn break_test(&mut self) {
-        if self.test.as_ref().is_some_and(|test| !test.is_done()) {
-            self.stop_test();
-        }
+        self.test.take_if(|test| !test.is_done());
+        self.silence();
     }
 
     /// What the speaker was told last may come late, long after the test gave it up: it must not come into a run.
     fn stop_test(&mut self) {
         self.test = None;
+        self.silence();
+    }
+
+    fn silence(&mut self) {
         if let Some(id) = self.trial_told.take() {
             let now = house_now(uptime_ms());
             self.parts.speaker.order(now, Order::Revoke(id));

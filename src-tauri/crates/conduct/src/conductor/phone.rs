@@ -1,12 +1,13 @@
 //! What the phone says, and what it is wished to do.
 
-use cycle::{Act, Input, Ms, fact::Way};
+use cycle::{Act, Colours, Input, Look, Ms, fact::Way};
 
-use super::Conductor;
+use super::{Conductor, Live};
 use crate::{
     PhoneNews,
+    clock::uptime_ms,
     phone::watch::{Felt, Held},
-    settings::Feel,
+    settings::{Feel, Theme},
 };
 
 impl Conductor {
@@ -21,11 +22,12 @@ impl Conductor {
                 self.watch.battery(pct, charging);
                 self.tell_battery(Ms(at_ms));
             }
-            PhoneNews::Light { lux } => self.watch.light(lux),
+            PhoneNews::Light { lux } => self.watch.light(lux, at_ms),
             PhoneNews::Begin { ago_ms } => self.begin_unseen(ago_ms, at_ms),
             PhoneNews::Devices => self.parts.speaker.rerouted(),
-            // Taken only once something is made of it; nobody asks the phone for it yet.
-            PhoneNews::Motion(_) => {}
+            // The one is mended by the shell; the other is taken only once something is made of it, and nobody asks
+            // the phone for it yet.
+            PhoneNews::Bare | PhoneNews::Motion(_) => {}
         }
     }
 
@@ -48,18 +50,69 @@ impl Conductor {
 
     /// Start by Hand without the page: over the lock, or before there is one. In a run it is nothing new.
     fn begin_unseen(&mut self, ago_ms: u32, at_ms: u64) {
+        self.leave_stopped();
         let is_live = self.live.as_ref().is_some_and(|live| live.stage.is_live());
         // A key that is held to hear the ready check or the listening test louder begins no run.
         if is_live || self.test.is_some() || self.listening.is_some() {
             return;
         }
         self.put_away();
+        self.no_drill();
         let down = Ms(at_ms.saturating_sub(u64::from(ago_ms)));
         self.start(Act::StartByHand, Way::Hand, (down, Ms(at_ms)));
     }
 
+    /// The colours in force: those that were chosen, else those that the light asks for.
+    pub(super) fn colours(&mut self, at_ms: u64) -> Colours {
+        // Asked in any case: a light that lasted while others were chosen has lasted.
+        let by_light = self.watch.colours(at_ms);
+        self.theme.chosen().unwrap_or(by_light)
+    }
+
+    /// Covers the screen or wakes it; the run's own rules say whether there is one to cover.
+    pub(super) fn cover(&mut self, on: bool, at_ms: u64) {
+        self.step(Ms(at_ms), |live| {
+            let covered = Look {
+                covered: on,
+                ..live.stage.run().look()
+            };
+            vec![Input::Look(covered)]
+        });
+    }
+
+    /// How the screen looks goes into the record of a run.
+    fn tell_look(&mut self, colours: Colours, at_ms: u64) {
+        let by_light = self.theme == Theme::Auto;
+        self.step(Ms(at_ms), |live| {
+            let known = live.stage.run().look();
+            let look = Look {
+                colours,
+                by_light,
+                ..known
+            };
+            let is_told = look == known || !live.stage.is_live() || live.stage.is_bare();
+            if is_told {
+                Vec::new()
+            } else {
+                vec![Input::Look(look)]
+            }
+        });
+    }
+
     /// What is wished of the phone now.
     pub(super) fn tend(&mut self) {
+        let at_ms = uptime_ms();
+        let colours = self.colours(at_ms);
+        let bright = self.theme.brightness(colours);
+        self.watch.brightness(self.parts.phone.as_mut(), bright);
+        self.tell_look(colours, at_ms);
+        self.tend_sound();
+        let is_shown = self.live.as_ref().is_some_and(Live::is_open);
+        self.watch.screen(self.parts.phone.as_mut(), is_shown);
+    }
+
+    /// What is wished for the sake of what the crew hears.
+    fn tend_sound(&mut self) {
         let phone = self.parts.phone.as_mut();
         let run = self.live.as_mut().filter(|live| live.stage.is_live());
         let Some(live) = run else {
@@ -95,6 +148,13 @@ impl Conductor {
         self.begin(down, way);
         self.step(taken, |live| live.marks(down, marks));
         self.tell_known(taken);
+    }
+}
+
+impl Live {
+    /// It goes on, or its end can still be taken back.
+    fn is_open(&self) -> bool {
+        self.stage.is_live() || (self.stage.is_over() && !self.stage.is_sealed())
     }
 }
 

@@ -92,6 +92,8 @@ impl Device {
                 lang: "en-US".to_owned(),
                 tz: "UTC".to_owned(),
                 record_id: String::new(),
+                scenario: None,
+                unit_code: None,
             },
             faults: Vec::new(),
             remarks: Vec::new(),

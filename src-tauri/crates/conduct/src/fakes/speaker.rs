@@ -1,12 +1,13 @@
 use std::{
     collections::VecDeque,
+    fmt,
     sync::{Arc, Mutex, MutexGuard, PoisonError},
 };
 
 use cycle::{CueId, Ms, SoundNews, Start};
 use listening::{Output, Stimulus};
 
-use crate::speaker::{Order, Speaker};
+use crate::speaker::{Order, Recording, Speaker, Wake};
 
 /// A speaker that sounds nothing, remembers its orders and says that each cue began on time. Its
 /// clones are the same speaker.
@@ -18,10 +19,21 @@ struct Inner {
     orders: Vec<(Ms, Order)>,
     spoken: Vec<String>,
     trials: Vec<(CueId, Stimulus)>,
+    recordings: Vec<(CueId, Recording)>,
     rerouted: usize,
     output: Option<Output>,
     waiting: Vec<(Ms, CueId)>,
     news: VecDeque<SoundNews>,
+    bell: Option<Bell>,
+}
+
+/// What wakes the conductor.
+struct Bell(Wake);
+
+impl fmt::Debug for Bell {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Bell").finish_non_exhaustive()
+    }
 }
 
 impl FakeSpeaker {
@@ -49,6 +61,11 @@ impl FakeSpeaker {
         self.lock().trials.clone()
     }
 
+    /// The recordings that it was to sound, in order.
+    pub fn recordings(&self) -> Vec<(CueId, Recording)> {
+        self.lock().recordings.clone()
+    }
+
     /// How often it was told that the sound may go elsewhere.
     pub fn rerouted(&self) -> usize {
         self.lock().rerouted
@@ -59,9 +76,16 @@ impl FakeSpeaker {
         self.lock().output = output;
     }
 
-    /// Has this news ready for the next question.
+    /// Has this news ready for the next question, and has it asked at once.
     pub fn tell(&self, news: SoundNews) {
-        self.lock().news.push_back(news);
+        let wake = {
+            let mut inner = self.lock();
+            inner.news.push_back(news);
+            inner.bell.as_ref().map(|bell| Arc::clone(&bell.0))
+        };
+        if let Some(wake) = wake {
+            wake();
+        }
     }
 }
 
@@ -78,7 +102,7 @@ impl Speaker for FakeSpeaker {
                 inner.waiting.push((at, cue.id));
             }
             Order::Revoke(id) => inner.waiting.retain(|(_, waiting)| *waiting != id),
-            Order::Score(_) | Order::Levels(_) | Order::Rest => {}
+            Order::Score(_) | Order::Levels(_) | Order::Rest | Order::Noise(_) => {}
         }
     }
 
@@ -99,6 +123,10 @@ impl Speaker for FakeSpeaker {
         self.lock().waiting.iter().map(|(at, _)| *at).min()
     }
 
+    fn wake_by(&mut self, wake: Wake) {
+        self.lock().bell = Some(Bell(wake));
+    }
+
     fn rerouted(&mut self) {
         let mut inner = self.lock();
         inner.rerouted = inner.rerouted.saturating_add(1);
@@ -111,6 +139,10 @@ impl Speaker for FakeSpeaker {
     /// When it begins is for the test to tell: see [`FakeSpeaker::tell`].
     fn trial(&mut self, _now: Ms, id: CueId, stimulus: Stimulus) {
         self.lock().trials.push((id, stimulus));
+    }
+
+    fn recording(&mut self, _now: Ms, id: CueId, recording: Recording) {
+        self.lock().recordings.push((id, recording));
     }
 
     fn output(&self) -> Option<Output> {

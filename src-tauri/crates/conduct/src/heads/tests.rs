@@ -26,6 +26,8 @@ fn heads() -> Heads {
         lang: "en-US".to_owned(),
         tz: "UTC".to_owned(),
         record_id: "0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f".to_owned(),
+        scenario: None,
+        unit_code: None,
     }
 }
 

@@ -1,11 +1,12 @@
 //! What the conductor knows of the phone, and what it wishes of it at a moment.
 
 use beat::Placed;
-use cycle::{Around, Ms, Surroundings};
+use cycle::{Around, Colours, Ms, Surroundings};
 
 use super::{
     Phone, Wish,
     feel::{self, EVERY_MS},
+    light::Eye,
 };
 
 /// The phone as it was told last, and what was wished of it last.
@@ -14,13 +15,17 @@ pub(crate) struct Watch {
     around: Surroundings,
     /// Per cent, and whether it is being charged.
     battery: Option<(u8, bool)>,
-    lux: Option<u32>,
+    eye: Eye,
     /// Held, and for a run without sound or with it.
     held: Option<bool>,
+    /// The screen is a run's.
+    screen: bool,
     /// How bright the screen is to be in a run, per cent.
     bright: Option<u8>,
     /// What the vibrator was told last, and when, run time.
     told: Option<(Felt, Ms)>,
+    /// It may not have come through.
+    is_unsure: bool,
 }
 
 impl Watch {
@@ -28,6 +33,8 @@ impl Watch {
     pub(crate) fn around(&mut self, change: Around) -> bool {
         let is_new = self.around.is_new(change);
         self.around.apply(change);
+        // A phone whose window was gone took no wish, and some feel nothing behind other apps.
+        self.is_unsure |= change.brings_back();
         is_new
     }
 
@@ -45,13 +52,19 @@ impl Watch {
         self.battery
     }
 
-    pub(crate) fn light(&mut self, lux: u32) {
-        self.lux = Some(lux);
+    pub(crate) fn light(&mut self, lux: u32, at_ms: u64) {
+        self.eye = self.eye.seeing(lux, at_ms);
     }
 
-    /// How bright it is around the phone, lux, where it can tell.
-    pub(crate) fn lux(&self) -> Option<u32> {
-        self.lux
+    /// The colours that the light asks for; without a reading they are those of the day.
+    pub(crate) fn colours(&mut self, at_ms: u64) -> Colours {
+        self.eye = self.eye.at(at_ms);
+        self.eye.colours()
+    }
+
+    /// The run was put away: the phone tells no more of the light, and it may be another one by the next run.
+    pub(crate) fn forget_light(&mut self) {
+        self.eye = Eye::default();
     }
 
     /// A run goes on, or none does.
@@ -63,9 +76,6 @@ impl Watch {
         self.held = wanted;
         let Some(Held { lang, is_quiet }) = run else {
             self.feel(phone, None, Ms::ZERO);
-            if self.bright.is_some() {
-                phone.wish(Wish::Brightness(None));
-            }
             phone.wish(Wish::LetGo);
             return;
         };
@@ -73,15 +83,26 @@ impl Watch {
             lang: lang.to_owned(),
             volume_pct: (!is_quiet).then_some(LOUDEST),
         });
+    }
+
+    /// A run is on the screen, or none is any more.
+    pub(crate) fn screen(&mut self, phone: &mut dyn Phone, on: bool) {
+        if self.screen == on {
+            return;
+        }
+        self.screen = on;
+        phone.wish(Wish::Screen(on));
         if self.bright.is_some() {
-            phone.wish(Wish::Brightness(self.bright));
+            // What was dimmed for a run is not left dim.
+            phone.wish(Wish::Brightness(self.bright.filter(|_| on)));
         }
     }
 
-    /// How bright the screen is to be: at once in a run, else once one begins.
+    /// How bright the screen is to be: at once if a run is on it, else once one is.
     pub(crate) fn brightness(&mut self, phone: &mut dyn Phone, pct: Option<u8>) {
+        let is_new = self.bright != pct;
         self.bright = pct;
-        if self.held.is_some() {
+        if is_new && self.screen {
             phone.wish(Wish::Brightness(pct));
         }
     }
@@ -89,15 +110,17 @@ impl Watch {
     /// What is to be felt from now on; nothing, where all of it is heard.
     pub(crate) fn feel(&mut self, phone: &mut dyn Phone, wanted: Option<Felt>, now: Ms) {
         let Some(felt) = wanted else {
+            self.is_unsure = false;
             if self.told.take().is_some() {
                 phone.wish(Wish::Feel(Vec::new()));
             }
             return;
         };
-        let is_due = self
+        let is_told = self
             .told
-            .is_none_or(|(before, at)| before != felt || now.since(at).0 >= EVERY_MS);
-        if is_due {
+            .is_some_and(|(before, at)| before == felt && now.since(at).0 < EVERY_MS);
+        if !is_told || self.is_unsure {
+            self.is_unsure = false;
             let mut pulses = feel::pulses(felt.placed, now, felt.long);
             // Silence by design and sound lost must not feel alike.
             if pulses.is_empty() && felt.is_unheard {

@@ -50,6 +50,8 @@ fn stage_with(keeper: Box<dyn Keeper>) -> (Stage, Vec<u8>) {
         lang: "en-US".to_owned(),
         tz: "UTC".to_owned(),
         record_id: "00000000-0000-4000-8000-000000000000".to_owned(),
+        scenario: None,
+        unit_code: None,
     };
     let clock: Arc<dyn Clock> = Arc::new(FakeClock::new());
     let (chain, opening) = heads.open(&setup(), &clock.stamp(Ms::ZERO, 0)).unwrap();
@@ -105,7 +107,7 @@ impl Speaker for Left {
         self.0.lock().unwrap().push(match order {
             Order::Score(_) => "score",
             Order::Play(_) => "cue",
-            Order::Revoke(_) | Order::Levels(_) | Order::Rest => "other",
+            Order::Revoke(_) | Order::Levels(_) | Order::Rest | Order::Noise(_) => "other",
         });
     }
 
@@ -255,7 +257,7 @@ fn a_second_fault_much_later_is_a_first_one() {
 fn levels(speaker: &FakeSpeaker) -> Vec<(Ms, u16, u16, u16)> {
     let of = |(at, order): &(Ms, Order)| match order {
         Order::Levels(set) => Some((*at, set.beat_ddb, set.breath_ddb, set.voice_ddb)),
-        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest => None,
+        Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest | Order::Noise(_) => None,
     };
     speaker.orders().iter().filter_map(of).collect()
 }

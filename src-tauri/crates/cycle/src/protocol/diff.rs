@@ -56,15 +56,24 @@ const ROWS: [&str; 3] = ["drug.", "minute.", "overlay."];
 
 /// Every value of a file with its field, in the order of the file.
 pub(super) fn leaves(text: &str) -> Vec<(String, String)> {
+    named(text, true)
+}
+
+/// The same where a row of a list goes by its place alone.
+pub(super) fn places(text: &str) -> Vec<(String, String)> {
+    named(text, false)
+}
+
+fn named(text: &str, by_key: bool) -> Vec<(String, String)> {
     let (table, _) = DeTable::parse_recoverable(text);
     let mut found = Vec::new();
-    walk("", table.get_ref(), &mut found);
+    walk("", table.get_ref(), by_key, &mut found);
     found.sort_by_key(|(at, _, _)| *at);
     let named = found.into_iter().map(|(_, field, value)| (field, value));
     named.collect()
 }
 
-fn walk(path: &str, table: &DeTable<'_>, found: &mut Vec<(usize, String, String)>) {
+fn walk(path: &str, table: &DeTable<'_>, by_key: bool, found: &mut Vec<(usize, String, String)>) {
     for (key, value) in table {
         let key = key.get_ref().as_ref();
         // A cell's own value goes by the cell's name, as in the faults.
@@ -76,14 +85,15 @@ fn walk(path: &str, table: &DeTable<'_>, found: &mut Vec<(usize, String, String)
             (false, false) => format!("{path}.{key}"),
         };
         match value.get_ref() {
-            DeValue::Table(inner) => walk(&field, inner, found),
+            DeValue::Table(inner) => walk(&field, inner, by_key, found),
             DeValue::Array(rows) if rows.iter().any(|row| row.get_ref().is_table()) => {
                 for (row, n) in rows.iter().zip(1_u32..) {
                     let row = row.get_ref();
                     let own = row.get("key").and_then(|key| key.get_ref().as_str());
+                    let own = own.filter(|_| by_key);
                     let name = own.map_or_else(|| n.to_string(), ToString::to_string);
                     if let Some(inner) = row.as_table() {
-                        walk(&format!("{field}.{name}"), inner, found);
+                        walk(&format!("{field}.{name}"), inner, by_key, found);
                     }
                 }
             }
@@ -97,7 +107,7 @@ fn walk(path: &str, table: &DeTable<'_>, found: &mut Vec<(usize, String, String)
     }
 }
 
-fn written(value: &DeValue<'_>) -> String {
+pub(super) fn written(value: &DeValue<'_>) -> String {
     match value {
         DeValue::String(s) => quoted(s),
         DeValue::Integer(n) => n.as_str().to_string(),

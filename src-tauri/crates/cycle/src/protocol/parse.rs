@@ -17,6 +17,8 @@ use toml::de::DeTable;
 use super::{Protocol, ProtocolFault};
 use sheet::Sheet;
 
+pub(super) use sheet::Asked;
+
 /// The largest file: the protocol is one line of the record, which is at most 64 KiB long.
 const MAX_BYTES: usize = 48 * 1024;
 
@@ -36,12 +38,23 @@ pub(super) fn parse(bytes: &[u8]) -> Result<Protocol, Vec<ProtocolFault>> {
     }
 }
 
-/// Every field that a file of this class is asked for, with what is allowed there.
-pub(super) fn asked(text: &str) -> Vec<(String, String)> {
+/// Every field that a file of this class is asked for, in the order of the reading.
+pub(super) fn asked_of(text: &str) -> Vec<Asked> {
     let (table, _) = DeTable::parse_recoverable(text);
     let mut sheet = Sheet::new(text, table.get_ref());
     fields::read(&mut sheet);
     sheet.into_asked()
+}
+
+/// The same by the names of the page of the format, each once, with what is allowed there.
+pub(super) fn asked(text: &str) -> Vec<(String, String)> {
+    let mut all: Vec<(String, String)> = Vec::new();
+    for Asked { page, rule, .. } in asked_of(text) {
+        if all.iter().all(|(known, _)| *known != page) {
+            all.push((page, rule.allowed()));
+        }
+    }
+    all
 }
 
 fn text_of(bytes: &[u8]) -> Result<&str, ProtocolFault> {

@@ -9,6 +9,7 @@ mod drugs;
 mod edits;
 mod examples;
 mod fields;
+mod form;
 mod places;
 mod rows;
 mod sheet;

@@ -4,6 +4,7 @@ pub(crate) mod answers;
 pub(crate) mod check;
 pub(crate) mod cup;
 pub(crate) mod delivery;
+pub(crate) mod drill;
 pub(crate) mod drugs;
 pub(crate) mod hands_off;
 pub(crate) mod life;

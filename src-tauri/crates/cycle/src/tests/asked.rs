@@ -1,5 +1,5 @@
 //! Prompts that ask beside the check: the change of compressor by a clock of its own, what is gone
-//! through before a move, the phone's battery, a birth. Source: design section 4; human-factors 9.
+//! through before a move, the phone's battery, a birth.
 
 use super::*;
 use crate::{

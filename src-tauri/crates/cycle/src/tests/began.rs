@@ -1,5 +1,4 @@
-//! Ways in: what a crew finds when it comes, and what is chosen before the run begins. Source: design
-//! section 4, "ways in" and "drowning: breaths first".
+//! Ways in: what a crew finds when it comes, and what is chosen before the run begins, as breaths first after drowning.
 
 use super::*;
 use crate::{

@@ -1,5 +1,4 @@
-//! The windows of the fitting, by the service's protocol, and a device that is out of use. Source: design
-//! section 4, "fitting" and "device stopped".
+//! The windows of the fitting, by the service's protocol, and a device that is out of use.
 
 use super::*;
 use crate::{Card, FitStep};

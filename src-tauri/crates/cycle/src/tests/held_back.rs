@@ -26,7 +26,7 @@ fn with_a_dose() -> Walk {
     w
 }
 
-/// Source: design 4, "Moving holds all voices", and human-factors rule 19, silence must not pass.
+/// The rules: a move holds the voices, and what falls due is spoken or written down with the reason why it was not.
 #[test]
 fn a_drug_that_falls_due_in_a_long_move_is_called_after_it() {
     let mut w = with_a_dose();
@@ -115,7 +115,7 @@ fn a_drug_that_nobody_marks_is_called_twice_and_late_and_no_more() {
     assert_eq!(w.said("drug_late").len(), 1);
 }
 
-/// Source: human-factors rule 18, "the cut prompt is replayed once only if still true and < 5 s old".
+/// The rule: a prompt that was cut is said again once only, if still true and less than 5 s old.
 #[test]
 fn a_voice_that_a_more_pressing_one_breaks_off_is_said_again() {
     let mut w = started();
@@ -179,7 +179,7 @@ fn an_answer_to_one_touch_does_not_push_out_the_answer_to_another() {
     );
 }
 
-/// Source: human-factors rule 19, every due prompt is spoken or logged with the reason.
+/// The rule: what falls due is spoken or written down with the reason why it was not.
 #[test]
 fn what_is_answered_while_it_waits_its_turn_is_written_down_as_answered() {
     let mut w = device_in_ratio();

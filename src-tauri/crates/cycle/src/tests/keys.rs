@@ -1,5 +1,5 @@
 //! Every mark that a crew may make has a key: on the card in one touch, or behind Mark in two. The lists
-//! are written by hand from design section 4, "one tap, by state", and the record's page of kinds.
+//! are written by hand; the kinds are those of `docs/record.md`.
 
 use super::*;
 use crate::{
@@ -175,7 +175,7 @@ fn no_key_is_offered_where_its_mark_cannot_stand() {
     }
 }
 
-/// Design section 4, "one tap, by state".
+/// One tap, by state: what a crew marks most often there.
 #[test]
 fn the_frequent_marks_are_on_the_card() {
     use Act::{
@@ -423,7 +423,7 @@ fn an_answer_comes_first_and_alone() {
     assert_eq!((at(&view), view.sheet[0]), (std::vec![0], Act::HeardCheck));
 }
 
-/// The likeliest marks behind Mark, by hand from design section 4: shock, drug, access, airway try and
+/// The likeliest marks behind Mark, written by hand from `docs/taps.md`: shock, drug, access, airway try and
 /// flag by hand; by device what feeds and seats it beside them; what is said once makes room.
 #[test]
 fn the_likeliest_marks_come_first_behind_mark() {

@@ -54,7 +54,7 @@ fn a_stall_over_a_whole_round_is_written_down_as_missed() {
     assert_eq!(unmarked, 2);
 }
 
-/// Design 4, interruption: longer than five minutes, or with a pulse, the run falls in two halves.
+/// An interruption longer than five minutes, or with a pulse, makes two halves of the run.
 #[test]
 fn a_gap_with_circulation_back_asks_whose_run_it_is() {
     let back = |choice: Option<Act>| {

@@ -169,7 +169,7 @@ fn the_true_state_is_set_from_minutes_back_on() {
     );
 }
 
-/// Source: design 2, law 6: anything wrong can be set right at any time; only End needs a hold.
+/// The rule: anything wrong can be set right at any time; only End needs a hold.
 #[test]
 fn an_end_by_mistake_is_taken_back_and_nothing_else_of_a_run_that_is_over() {
     let mut w = started();

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::{
-    Ask, Banner, ListWord,
+    Ask, Banner, Card, Figure, ListWord,
     mark::{CheckMark, DeviceMark, GivenBy, PowerAct, RunMark, TimesWhich},
 };
 
@@ -47,6 +47,29 @@ fn a_quiet_run_keeps_everything_and_sounds_nothing() {
     };
     assert!(held(HeldWhy::Quiet));
     assert_eq!(w.run.view(w.now).state, StateWord::ByHand);
+}
+
+/// Nothing sounds that could be counted: the time stands in the count's place.
+#[test]
+fn a_quiet_run_by_hand_shows_the_time_until_its_beat_is_on() {
+    let mut w = begun(setup(), Way::Quiet, Act::StartQuiet);
+    let seen = |w: &mut Walk, t: u64| {
+        w.until(t);
+        let view = w.run.view(w.now);
+        (view.card, view.figure)
+    };
+    let up = Figure::Up { since: Ms::ZERO };
+    assert_eq!(seen(&mut w, 12_000), (Card::HandRatio, up));
+    w.key(15_000, Act::FitDevice);
+    assert_eq!(seen(&mut w, 16_000), (Card::Fitting, up));
+    w.key(20_000, Act::BeatOn);
+    assert_eq!(seen(&mut w, 21_000), (Card::Fitting, Figure::Count));
+    w.key(22_000, Act::NotNow);
+    assert_eq!(seen(&mut w, 23_000), (Card::HandRatio, Figure::Count));
+    // In a run that began loud the beat that is off goes on counting.
+    let mut loud = started();
+    loud.key(10_000, Act::BeatOff);
+    assert_eq!(seen(&mut loud, 12_000), (Card::HandRatio, Figure::Count));
 }
 
 #[test]

@@ -129,7 +129,7 @@ fn sound_that_comes_back_makes_no_tone_in_a_quiet_run() {
     assert!(w.heard.is_empty(), "{:?}", w.heard);
 }
 
-/// Source: design 4, stacked shocks; the example with three in a row.
+/// Shocks in a row: the example that gives three.
 #[test]
 fn one_more_shock_in_the_same_pause_is_a_key_where_the_service_gives_several() {
     let again = |mark: &Mark| {
@@ -158,7 +158,7 @@ fn one_more_shock_in_the_same_pause_is_a_key_where_the_service_gives_several() {
     assert_eq!(keys_of(&w, again), [], "one shock a pause");
 }
 
-/// Source: design 1, law 5: an untended run goes on.
+/// The rule: a run that nobody tends goes on.
 #[test]
 fn a_move_that_nobody_ends_does_not_hold_the_checks_for_good() {
     let mut w = started();

@@ -11,11 +11,11 @@ use std::{
 use conduct::{
     FileStore, Store as _,
     hand_in::{self, HandInError, Head, Piece},
-    keeping::Keeping,
 };
-use record::{Digest, LINE_MAX, OpenError};
+use record::{LINE_MAX, OpenError};
 use trends::{Gone, LeftOut, Missing, Why};
 
+use super::house::{House, is_house};
 use crate::measures::Faults;
 
 /// Where a record's bytes are.
@@ -73,7 +73,7 @@ struct Walk<'a> {
     found: Found,
     by_id: BTreeMap<String, Vec<Source>>,
     heads: Vec<(Arc<str>, Head)>,
-    /// Folders that have handed in.
+    /// Folders of runs.
     houses: Vec<PathBuf>,
 }
 
@@ -133,12 +133,12 @@ impl Walk<'_> {
                 .into_owned()
         };
         let names: BTreeSet<String> = paths.iter().map(|path| name(path)).collect();
+        if is_house(&names) {
+            self.houses.push(folder.to_owned());
+        }
         let mut inside = Vec::new();
         for path in &paths {
             let name = name(path);
-            if name == "handed-in.jsonl" {
-                self.houses.push(folder.to_owned());
-            }
             if LISTS.contains(&name.as_str()) || MARKS.iter().any(|end| name.ends_with(end)) {
                 continue;
             }
@@ -295,46 +295,18 @@ impl Walk<'_> {
             .iter()
             .flat_map(|(_, head)| &head.manifest.records);
         let pieces: BTreeSet<String> = pieces.map(|p| p.fingerprint.to_string()).collect();
-        for house in &self.houses {
-            self.of_house(house, &pieces, &mut all);
+        for folder in &self.houses {
+            let shown = self.shown(folder);
+            let house = House {
+                folder,
+                shown: &shown,
+                came_in: &pieces,
+                left_out: &mut self.found.left_out,
+                missing: &mut all,
+            };
+            house.look();
         }
         self.found.missing = all;
-    }
-
-    /// A folder of runs against its own list of what it has handed in.
-    fn of_house(&self, house: &Path, pieces: &BTreeSet<String>, all: &mut Vec<Missing>) {
-        let (Ok(handed), Ok(ids)) = (hand_in::handed(house), FileStore::at(house).list()) else {
-            return;
-        };
-        let told_by = self.shown(&house.join("handed-in.jsonl"));
-        let mut add = |gone: Gone, name: String| {
-            let told_by = told_by.clone();
-            all.push(Missing {
-                gone,
-                name,
-                told_by,
-            });
-        };
-        // A run that a review has changed since was handed in by an earlier last line.
-        let mut lines: BTreeSet<String> = BTreeSet::new();
-        for id in ids {
-            let Ok(bytes) = FileStore::at(house).read(&id) else {
-                continue;
-            };
-            let own = bytes.split(|b| *b == b'\n').filter(|line| !line.is_empty());
-            let own: Vec<String> = own.map(|line| Digest::of(line).to_string()).collect();
-            if own.last().is_some_and(|last| !handed.contains(last)) {
-                add(Gone::Waiting, id);
-            }
-            lines.extend(own);
-        }
-        let deleted = Keeping::at(house).tombstones().unwrap_or_default();
-        lines.extend(deleted.into_iter().map(|gone| gone.fingerprint.to_string()));
-        for lost in handed {
-            if !lines.contains(&lost) && !pieces.contains(&lost) {
-                add(Gone::Lost, lost);
-            }
-        }
     }
 }
 

@@ -9,7 +9,7 @@ use super::{
     native::{Motor, Playing},
     watch::on_main,
 };
-use crate::reading::{ms_between, still_to_feel};
+use crate::{late::still_to_feel, reading::ms_between};
 
 thread_local! {
     /// On the main thread.
@@ -88,7 +88,7 @@ impl Feeler {
         if let Some(motor) = motor {
             motor.start(|runs| {
                 if runs {
-                    on_main(|_| FEELER.with_borrow_mut(Feeler::play));
+                    on_main(|_| FEELER.with_borrow_mut(Self::play));
                 }
             });
         }

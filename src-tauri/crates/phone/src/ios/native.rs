@@ -7,7 +7,11 @@
 //! Every constant and method named here is there from iOS 15 on, the oldest that the app is built for: a newer
 //! constant would keep the app from starting there.
 
-use std::{ffi::c_void, path::Path, ptr::NonNull};
+use std::{
+    ffi::c_void,
+    path::{Path, PathBuf},
+    ptr::NonNull,
+};
 
 use block2::{DynBlock, RcBlock};
 use cycle::Route;
@@ -119,8 +123,8 @@ pub(super) fn outputs() -> Vec<Route> {
         .map(|port| {
             // SAFETY: a property that was set when the description was made.
             let kind = unsafe { port.portType() };
-            let is_kind = |name: &Option<&NSString>| name.is_some_and(|name| *name == *kind);
-            let found = known.iter().find(|(name, _)| is_kind(name));
+            let is_kind = |name: Option<&NSString>| name.is_some_and(|name| *name == *kind);
+            let found = known.iter().find(|(name, _)| is_kind(*name));
             found.map_or(Route::Other, |(_, route)| *route)
         })
         .collect()
@@ -324,9 +328,8 @@ impl Motor {
         }
         // SAFETY: the class's own initialiser on a freshly allocated object; a failure is an error.
         let engine = unsafe { CHHapticEngine::initAndReturnError(CHHapticEngine::alloc()) }.ok()?;
-        let on_reset = lost.clone();
+        let reset = RcBlock::new(lost.clone());
         let stopped = RcBlock::new(move |_: CHHapticEngineStoppedReason| lost());
-        let reset = RcBlock::new(move || on_reset());
         // SAFETY: the engine copies both blocks, whose signatures are those of its header; they hold only what may
         // be used on any thread, since the engine calls them on a queue of its own. The flags are plain properties,
         // set before the start, when they count.
@@ -476,16 +479,17 @@ pub(super) fn allow_orientations(controller: &UIViewController, mask: usize) -> 
     true
 }
 
-/// A sheet that hands a file on.
+/// A sheet that hands files on.
 pub(super) fn share_sheet(
-    file: &Path,
+    files: &[PathBuf],
     main: MainThreadMarker,
 ) -> Option<Retained<UIActivityViewController>> {
-    let url = NSURL::from_file_path(file)?;
-    let items: [&AnyObject; 1] = [&url];
+    let urls: Option<Vec<Retained<NSURL>>> = files.iter().map(NSURL::from_file_path).collect();
+    let urls = urls?;
+    let items: Vec<&AnyObject> = urls.iter().map(|url| -> &AnyObject { url }).collect();
     let items = NSArray::from_slice(&items);
     let new = UIActivityViewController::alloc(main);
-    // SAFETY: the class's own initialiser on a freshly allocated object; a file address is one of the items that
+    // SAFETY: the class's own initialiser on a freshly allocated object; file addresses are among the items that
     // it takes, and no activities of ours are given.
     Some(unsafe {
         UIActivityViewController::initWithActivityItems_applicationActivities(new, &items, None)
@@ -511,7 +515,7 @@ pub(super) fn answer_shortcut(main: MainThreadMarker) -> bool {
     let Some(delegate) = delegate else {
         return false;
     };
-    let delegate: &AnyObject = &delegate;
+    let delegate: &AnyObject = (*delegate).as_ref();
     let class: *const AnyClass = delegate.class();
     // SAFETY: `Imp` stands for a method of any signature; the runtime calls it with the one that is named beside it.
     let answer = unsafe { std::mem::transmute::<Answer, Imp>(shortcut_chosen) };

@@ -3,9 +3,7 @@
 use std::cell::RefCell;
 
 use objc2::{MainThreadMarker, available, rc::Retained};
-use objc2_ui_kit::{
-    UIApplication, UIDevice, UIUserInterfaceIdiom, UIViewController, UIWindowScene,
-};
+use objc2_ui_kit::{UIApplication, UIViewController, UIWindowScene};
 
 use super::{native, watch::on_main};
 use crate::reading::{Upright, share};
@@ -19,23 +17,13 @@ thread_local! {
     static BEFORE: RefCell<Option<f64>> = const { RefCell::new(None) };
 }
 
-/// A run begins, or is over: the screen stays on and stands as it stands, or both are the phone's again.
+/// A run is on the screen, or none is any more: the screen stays on and stands as it stands, or both are the phone's again.
 pub(super) fn hold(on: bool) {
     on_main(move |main| {
         UIApplication::sharedApplication(main).setIdleTimerDisabled(on);
         let Some(scene) = scene(main) else { return };
         let mask = if on { stands(&scene).mask() } else { ALL };
         allow(&scene, mask);
-    });
-}
-
-/// Turns by a quarter and holds it there.
-pub(super) fn turn() {
-    on_main(|main| {
-        let Some(scene) = scene(main) else { return };
-        let device = UIDevice::currentDevice(main);
-        let has_bottom = device.userInterfaceIdiom() == UIUserInterfaceIdiom::Pad;
-        allow(&scene, stands(&scene).next(has_bottom).mask());
     });
 }
 
@@ -76,6 +64,7 @@ pub(super) fn controller(scene: &UIWindowScene) -> Option<Retained<UIViewControl
         .find_map(|window| window.rootViewController())
 }
 
+#[expect(deprecated, reason = "what takes its place is not there before iOS 16")]
 fn stands(scene: &UIWindowScene) -> Upright {
     Upright::of(scene.interfaceOrientation().0).unwrap_or(Upright::Top)
 }

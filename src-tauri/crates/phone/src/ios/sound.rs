@@ -15,8 +15,8 @@ use dispatch2::{DispatchQueue, DispatchRetained, DispatchTime};
 use super::{native, watch::say};
 use crate::reading::{self, Interruption};
 
-/// Between two tries to take the sound back. Source: law 3 wants it back by itself, the system is asked no oftener
-/// than one can hear.
+/// Between two tries to take the sound back. No source: it is to come back by itself, and the system is asked no
+/// oftener than one can hear.
 const RETRY: Duration = Duration::from_secs(2);
 
 /// A run goes on.

@@ -1,9 +1,5 @@
 use super::*;
 
-const fn pulse(in_ms: u32, len_ms: u32) -> FeltPulse {
-    FeltPulse { in_ms, len_ms }
-}
-
 #[test]
 fn a_headset_among_the_outputs_leads() {
     assert_eq!(route(&[]), None);
@@ -52,28 +48,6 @@ fn an_interruption_that_was_slept_through_is_over() {
 }
 
 #[test]
-fn pulses_keep_their_moment_when_the_motor_starts_late() {
-    let wished = [pulse(0, 60), pulse(545, 60), pulse(1091, 700)];
-    assert_eq!(still_to_feel(&wished, 0), wished);
-    assert_eq!(
-        still_to_feel(&wished, 20),
-        [pulse(0, 40), pulse(525, 60), pulse(1071, 700)]
-    );
-    assert_eq!(
-        still_to_feel(&wished, 60),
-        [pulse(485, 60), pulse(1031, 700)],
-        "one that is just over is not felt"
-    );
-    assert_eq!(still_to_feel(&wished, 1300), [pulse(0, 491)]);
-    assert_eq!(still_to_feel(&wished, 1791), []);
-    assert_eq!(
-        still_to_feel(&[pulse(u32::MAX, 60)], 5),
-        [],
-        "past the end of time"
-    );
-}
-
-#[test]
 fn the_clock_of_the_system_gives_milliseconds_and_never_less_than_none() {
     assert_eq!(ms_between(100.0, 100.25), 250);
     assert_eq!(ms_between(100.25, 100.0), 0);
@@ -98,19 +72,7 @@ fn a_phone_on_its_back_is_pushed_out_of_its_screen() {
 }
 
 #[test]
-fn the_screen_turns_by_quarters_and_comes_round() {
-    let round = |has_bottom: bool| {
-        let turns = std::iter::successors(Some(Upright::Top), |up| Some(up.next(has_bottom)));
-        turns.skip(1).take(4).collect::<Vec<_>>()
-    };
-    assert_eq!(
-        round(true),
-        [Upright::Left, Upright::Bottom, Upright::Right, Upright::Top]
-    );
-    assert_eq!(
-        round(false),
-        [Upright::Left, Upright::Right, Upright::Top, Upright::Left]
-    );
+fn the_four_ways_up_are_the_system_s_bits() {
     for raw in 1..=4 {
         let up = Upright::of(raw).expect("one of the four");
         assert_eq!(up.mask(), 1 << raw, "{up:?}");

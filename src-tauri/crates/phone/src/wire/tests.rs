@@ -46,6 +46,7 @@ fn told() -> Vec<PhoneNews> {
         PhoneNews::Light { lux: 300 },
         PhoneNews::Begin { ago_ms: 120 },
         PhoneNews::Devices,
+        PhoneNews::Bare,
         PhoneNews::Motion(Motion {
             ago_ms: 5,
             x: -120,
@@ -69,13 +70,18 @@ fn wished() -> Vec<Wish> {
             volume_pct: None,
         },
         Wish::LetGo,
+        Wish::Screen(true),
+        Wish::Screen(false),
         Wish::Feel(vec![pulse(0, 120), pulse(545, 60)]),
         Wish::Feel(vec![]),
-        Wish::Turn,
         Wish::Brightness(Some(30)),
         Wish::Brightness(None),
         Wish::Motion(true),
-        Wish::Share("/data/user/0/org.carrybeat.app/run.pdf".into()),
+        Wish::Share(vec!["/data/user/0/org.carrybeat.app/run.pdf".into()]),
+        Wish::Share(vec![
+            "/data/user/0/org.carrybeat.app/tables/marks.csv".into(),
+            "/data/user/0/org.carrybeat.app/tables/pauses.csv".into(),
+        ]),
     ]
 }
 
@@ -127,37 +133,4 @@ fn what_cannot_be_read_is_told_as_nothing() {
     ] {
         assert_eq!(news(odd), None, "{odd}");
     }
-}
-
-#[test]
-fn a_wish_that_another_of_its_kind_follows_is_left_out() {
-    let hold = Wish::Hold {
-        lang: "en-US".into(),
-        volume_pct: None,
-    };
-    let feel = |in_ms| Wish::Feel(vec![FeltPulse { in_ms, len_ms: 60 }]);
-    let share = |name: &str| Wish::Share(name.into());
-    let all = vec![
-        hold.clone(),
-        feel(10),
-        Wish::Turn,
-        share("a"),
-        feel(20),
-        Wish::LetGo,
-        Wish::Turn,
-        share("a"),
-        Wish::Brightness(None),
-    ];
-    let left = vec![
-        Wish::Turn,
-        share("a"),
-        feel(20),
-        Wish::LetGo,
-        Wish::Turn,
-        share("a"),
-        Wish::Brightness(None),
-    ];
-    assert_eq!(due(all), left);
-    // The other way round the run is held.
-    assert_eq!(due(vec![Wish::LetGo, hold.clone()]), vec![hold]);
 }

@@ -3,16 +3,16 @@
 use std::collections::BTreeSet;
 
 use cycle::{
-    Around, CueId, Entry, Fact, Levels, Ms, Overlay, Prompt, Route, Seq,
+    Around, Colours, CueId, Entry, Fact, Levels, Look, Ms, Overlay, Prompt, Route, Seq,
     fact::{
-        Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
-        ScoreLine, SettingName, SoundChange, Source, Way,
+        Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, DrillLine, DrillWord,
+        HeldWhy, PatternWord, ScoreLine, SettingName, SoundChange, Source, Way,
     },
     mark::*,
 };
 use serde_json::{Value, json};
 
-use super::files::{V1_1, V1_2, V1_3, V1_4, V1_5, all_kinds};
+use super::files::{V1_1, V1_2, V1_3, V1_4, V1_5, V1_6, V1_7, all_kinds};
 use crate::{
     amended, open,
     script::{Script, from_record},
@@ -279,6 +279,49 @@ fn the_end() -> Vec<Fact> {
         around(Around::Locked { on: false }),
         around(Around::Front { on: false }),
         around(Around::Page { on: false }),
+        drill(DrillLine {
+            seed: Some(7),
+            ..DrillLine::of(DrillWord::Begun)
+        }),
+        drill(DrillLine {
+            id: Some("at_side".to_owned()),
+            ..DrillLine::of(DrillWord::Cue)
+        }),
+        drill(DrillLine {
+            id: Some("roles".to_owned()),
+            ..DrillLine::of(DrillWord::Ticked)
+        }),
+        drill(DrillLine {
+            id: Some("roles".to_owned()),
+            ..DrillLine::of(DrillWord::Unticked)
+        }),
+        drill(DrillLine {
+            seed: Some(7),
+            crew: Some("B".to_owned()),
+            ..DrillLine::of(DrillWord::Begun)
+        }),
+        drill(DrillLine {
+            id: Some("noise".to_owned()),
+            ..DrillLine::of(DrillWord::Injected)
+        }),
+        drill(DrillLine::of(DrillWord::NoiseOn)),
+        drill(DrillLine::of(DrillWord::NoiseOff)),
+        drill(DrillLine::of(DrillWord::Stopped)),
+        drill(DrillLine {
+            of: Some("0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f".to_owned()),
+            from_ms: Some(Ms(50_000)),
+            ..DrillLine::of(DrillWord::Again)
+        }),
+        Fact::Deed(Deed::Screen(Look {
+            colours: Colours::Glare,
+            by_light: true,
+            covered: false,
+        })),
+        Fact::Deed(Deed::Screen(Look {
+            colours: Colours::Night,
+            by_light: false,
+            covered: true,
+        })),
         flow(FlowMark::StateSet {
             state: SetState::HandsOff,
         }),
@@ -373,6 +416,10 @@ fn last_lines() -> Vec<Fact> {
     ]
 }
 
+fn drill(line: DrillLine) -> Fact {
+    Fact::Deed(Deed::Drill(line))
+}
+
 fn around(change: Around) -> Fact {
     Fact::Deed(Deed::Around(change))
 }
@@ -423,7 +470,7 @@ fn a_second_each(facts: Vec<Fact>) -> Vec<Entry> {
 
 #[test]
 fn every_kind_and_field_that_another_program_wrote_is_read() {
-    let record = V1_5.reads_as(&entries());
+    let record = V1_7.reads_as(&entries());
     let protocol = record.protocol.as_ref().unwrap();
     assert_eq!(
         protocol.others,
@@ -433,7 +480,7 @@ fn every_kind_and_field_that_another_program_wrote_is_read() {
 
 #[test]
 fn every_kind_and_field_is_written_as_another_program_did() {
-    V1_5.is_written_by(&entries());
+    V1_7.is_written_by(&entries());
 }
 
 #[test]
@@ -445,8 +492,26 @@ fn a_record_of_a_version_before_is_read_as_it_was() {
         Fact::Deed(deed) => matches!(deed, Deed::Setting { .. }),
         Fact::Mark(_) | Fact::Amend(_) => false,
     };
+    let is_later = |line: &DrillLine| {
+        let later = [
+            DrillWord::Injected,
+            DrillWord::NoiseOn,
+            DrillWord::NoiseOff,
+            DrillWord::Stopped,
+        ];
+        line.crew.is_some() || later.contains(&line.what)
+    };
+    let of_instructor =
+        |fact: &Fact| matches!(fact, Fact::Deed(Deed::Drill(line)) if is_later(line));
+    let without_instructor = || facts().into_iter().filter(|fact| !of_instructor(fact));
+    let record = V1_6.reads_as(&a_second_each(without_instructor().collect()));
+    assert_eq!(record.header.schema.to_string(), "record/1.6.0");
+    let of_latest = |fact: &Fact| matches!(fact, Fact::Deed(Deed::Screen(_) | Deed::Drill(_)));
+    let without_latest = || without_instructor().filter(|fact| !of_latest(fact));
+    let record = V1_5.reads_as(&a_second_each(without_latest().collect()));
+    assert_eq!(record.header.schema.to_string(), "record/1.5.0");
     let of_phone = |fact: &Fact| matches!(fact, Fact::Deed(Deed::Around(_)));
-    let without_around = || facts().into_iter().filter(|fact| !of_phone(fact));
+    let without_around = || without_latest().filter(|fact| !of_phone(fact));
     let record = V1_4.reads_as(&a_second_each(without_around().collect()));
     assert_eq!(record.header.schema.to_string(), "record/1.4.0");
     let without_levels = || without_around().filter(|fact| !of_levels(fact));
@@ -464,7 +529,7 @@ fn a_record_of_a_version_before_is_read_as_it_was() {
 #[test]
 fn the_newest_golden_record_holds_every_kind_and_every_field() {
     let all = all_kinds(&["amend", "header", "protocol", "seal"]);
-    let lines: Vec<Value> = V1_5
+    let lines: Vec<Value> = V1_7
         .bytes
         .split(|b| *b == b'\n')
         .filter(|line| !line.is_empty())
@@ -535,7 +600,7 @@ fn the_newest_golden_record_holds_every_kind_and_every_field() {
 
 #[test]
 fn as_amended_the_new_mark_stands_where_the_old_one_was_put() {
-    let amended = amended(&open(V1_5.bytes).unwrap().entries);
+    let amended = amended(&open(V1_7.bytes).unwrap().entries);
     assert_eq!(amended.refused, []);
     assert_eq!(amended.amendments, 6);
     // Its retraction was taken back.
@@ -564,7 +629,7 @@ fn as_amended_the_new_mark_stands_where_the_old_one_was_put() {
 
 #[test]
 fn a_record_of_every_kind_is_told_as_a_script_and_read_again() {
-    let record = open(V1_5.bytes).unwrap();
+    let record = open(V1_7.bytes).unwrap();
     let script = from_record("every kind", None, &record.header, &record.entries).unwrap();
     let again = Script::parse(script.to_json().to_string().as_bytes());
     assert_eq!(again, Ok(script));

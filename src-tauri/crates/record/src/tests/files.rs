@@ -42,11 +42,23 @@ pub(crate) const V1_4: File = File {
     sealed: 70_001,
 };
 
-/// The newest: every kind, with every field.
 pub(crate) const V1_5: File = File {
     bytes: include_bytes!("../../golden/record-1.5.0.rec.jsonl"),
     fingerprint: "5b08857f909e4b28096e59af9a0cb3020e3cb7131e5afde47bd5e793a73e310a",
     sealed: 81_001,
+};
+
+pub(crate) const V1_6: File = File {
+    bytes: include_bytes!("../../golden/record-1.6.0.rec.jsonl"),
+    fingerprint: "d7ef8b3b2381233fe7de126679e5d78eb881744aa3f6982389b4426c01484b8f",
+    sealed: 88_001,
+};
+
+/// The newest: every kind, with every field.
+pub(crate) const V1_7: File = File {
+    bytes: include_bytes!("../../golden/record-1.7.0.rec.jsonl"),
+    fingerprint: "296d2a716590a07ca87fbec13f7da29e48c0beeecdbb0be6c8aef9f4fc4dc311",
+    sealed: 93_001,
 };
 
 /// Every kind of the tables, and what the record itself has beside them.

@@ -1,10 +1,10 @@
 //! Records to test with, and every kind of fact.
 
 use cycle::{
-    Around, CueId, Entry, Fact, Levels, Ms, Overlay, Prompt, Route, Seq,
+    Around, Colours, CueId, Entry, Fact, Levels, Look, Ms, Overlay, Prompt, Route, Seq,
     fact::{
-        Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, HeldWhy, PatternWord,
-        ScoreLine, SettingName, SoundChange, Source, Way,
+        Amend, AmendOp, AmendReason, ByRole, CueLine, CueOutcome, Deed, DrillLine, DrillWord,
+        HeldWhy, PatternWord, ScoreLine, SettingName, SoundChange, Source, Way,
     },
     mark::*,
 };
@@ -514,12 +514,37 @@ fn deed() -> impl Strategy<Value = Fact> {
         (i64::MIN..=i64::MAX).prop_map(|delta_ms| Deed::WallJump { delta_ms }),
         (0..=u8::MAX, yes()).prop_map(|(battery_pct, low)| Deed::Phone { battery_pct, low }),
         around().prop_map(Deed::Around),
+        drill().prop_map(Deed::Drill),
+        look().prop_map(Deed::Screen),
         levels().prop_map(|value| Deed::Setting {
             name: SettingName::Levels,
             value,
         }),
     ]
     .prop_map(Fact::Deed)
+}
+
+fn drill() -> impl Strategy<Value = DrillLine> {
+    let name = || option::of(words());
+    (any(DrillWord::ALL), name(), 0..=u32::MAX, name(), ms()).prop_map(
+        |(what, id, seed, of, at)| DrillLine {
+            what,
+            id,
+            seed: (seed % 2 == 0).then_some(seed),
+            crew: (seed % 5 == 0).then(|| "B7".to_owned()),
+            of,
+            from_ms: (seed % 3 == 0).then_some(at),
+        },
+    )
+}
+
+fn look() -> impl Strategy<Value = Look> {
+    let colours = select(Colours::ALL.to_vec());
+    (colours, yes(), yes()).prop_map(|(colours, by_light, covered)| Look {
+        colours,
+        by_light,
+        covered,
+    })
 }
 
 fn around() -> impl Strategy<Value = Around> {

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use cycle::{
     Overlay, Route,
     fact::{
-        AmendReason, CueOutcome, DEED_KINDS, HeldWhy, PatternWord, SettingName, SoundChange, Way,
+        AmendReason, CueOutcome, DEED_KINDS, DrillWord, HeldWhy, PatternWord, SettingName,
+        SoundChange, Way,
     },
     mark::*,
 };
@@ -50,6 +51,7 @@ fn the_page_of_the_format_names_every_kind_and_every_word() {
         Preset,
         SettingName,
         Route,
+        DrillWord,
         ArrestBasis,
         StartBasis,
         RhythmSeen,

@@ -79,6 +79,21 @@ impl Device {
         }
     }
 
+    /// The next block is asked for when the buffer has been empty for so long; then it is filled up at once.
+    fn starve(&mut self, us: i64) {
+        let mut heard = self.now_ps / 1000 + AHEAD_NS + us * 1000;
+        let mut now = heard;
+        while heard - now < AHEAD_NS {
+            self.now_ps = now * 1000;
+            self.lie_ns = heard - now - AHEAD_NS;
+            self.block(false);
+            heard += BLOCK_NS;
+            now += 100_000;
+        }
+        self.now_ps = (heard - AHEAD_NS) * 1000;
+        self.lie_ns = 0;
+    }
+
     fn stall(&mut self, ms: i64) {
         self.now_ps += ms * 1_000_000_000;
     }
@@ -125,6 +140,70 @@ fn a_loss_is_made_good_in_the_first_block_after_it() {
         device.play(5);
         let after = (device.off_us() - before).abs();
         assert!(after <= 1500, "{ms} ms: {after} us after it has settled");
+    }
+}
+
+/// What a sound server's stamps were off the truth by after a loss of 12 ms, measured: ms since, us. It reckons with what
+/// it saw in the last seconds.
+#[rustfmt::skip]
+const RECKONED: [(i64, i64); 12] = [
+    (0, 3730), (500, 2810), (850, 840), (1200, -370), (1560, -3200), (1920, -4750),
+    (2270, -6340), (2990, -8640), (3700, -11_580), (4050, -13_060), (5000, -6000), (6500, 0),
+];
+
+#[test]
+fn what_a_server_reckons_wrongly_after_a_loss_does_not_move_the_line_far() {
+    let mut device = Device::new(300_000, 0);
+    device.play(10);
+    let before = device.off_us();
+    device.stall(60);
+    let begun = device.now_ps / 1_000_000_000;
+    let mut worst = 0;
+    for _ in 0..12_000_000_000 / BLOCK_NS {
+        let ms = device.now_ps / 1_000_000_000 - begun;
+        let next = RECKONED.iter().position(|(at, _)| *at > ms);
+        let next = next.unwrap_or(RECKONED.len() - 1).max(1);
+        let ((t0, y0), (t1, y1)) = (RECKONED[next - 1], RECKONED[next]);
+        device.lie_ns = 1000 * (y0 + (y1 - y0) * (ms.min(t1) - t0) / (t1 - t0));
+        device.block(false);
+        worst = worst.max((device.off_us() - before).abs());
+    }
+    assert!(worst <= 4200, "{worst} us at worst");
+    let off = (device.off_us() - before).abs();
+    assert!(off <= 1200, "{off} us after 12 s");
+}
+
+#[test]
+fn what_was_set_in_haste_is_set_right_once_the_stamps_stay() {
+    let mut device = Device::new(100_000, 0);
+    device.play(10);
+    let before = device.off_us();
+    device.stall(300);
+    // The first stamps after the loss are 8 ms off, and so is the line.
+    device.lie_ns = 8_000_000;
+    for _ in 0..40 {
+        device.block(false);
+    }
+    assert!((device.off_us() - before).abs() > 7000);
+    for left in (0..90).rev() {
+        device.lie_ns = 8_000_000 * left / 90;
+        device.block(false);
+    }
+    device.play(2);
+    let off = (device.off_us() - before).abs();
+    assert!(off <= 1200, "{off} us");
+}
+
+#[test]
+fn many_small_losses_do_not_add_up() {
+    let mut device = Device::new(500_000, 0);
+    device.play(10);
+    let before = device.off_us();
+    for n in 1..=20 {
+        device.starve(3000);
+        device.play(2);
+        let off = (device.off_us() - before).abs();
+        assert!(off <= 2000, "{off} us after {n} losses of 3 ms");
     }
 }
 

@@ -154,3 +154,26 @@ fn what_falls_due_while_it_is_held_is_left_out_for_good() {
     let next = render(&mut mixer, &clips, &mut seen, 2000);
     assert!(next.iter().any(|s| s.abs() > 0.01), "the next one sounds");
 }
+
+/// Where the frame of a stream's first line lies on the grid: the beat of a moment ago is still heard at once, one of
+/// longer ago is left out, though later in the stream it would be heard as late.
+#[test]
+fn a_stream_begins_with_a_beat_that_lies_on_the_grid() {
+    for (late, is_heard) in [(96, true), (480, false)] {
+        let (mut mixer, clips, mut seen) = beating();
+        mixer.timeline = None;
+        render(&mut mixer, &clips, &mut seen, 5000);
+        assert!(seen.0.is_empty(), "no line, no beat");
+        let tick = u64::try_from(SECOND + late).unwrap();
+        let line = Timeline::new(5000, tick, 0);
+        mixer.take(Message::Timeline(line), &mut seen);
+        let first = render(&mut mixer, &clips, &mut seen, 2000);
+        assert_eq!(first.iter().any(|s| s.abs() > 0.01), is_heard, "{late}");
+        // The line bettered by so little leaves nothing out.
+        render(&mut mixer, &clips, &mut seen, SECOND - late - 2000 - 100);
+        let line = Timeline::new(mixer.frame, u64::try_from(2 * SECOND + 480).unwrap(), 0);
+        mixer.take(Message::Timeline(line), &mut seen);
+        let next = render(&mut mixer, &clips, &mut seen, 2000);
+        assert!(next.iter().any(|s| s.abs() > 0.01), "{late}");
+    }
+}

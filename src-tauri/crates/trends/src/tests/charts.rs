@@ -82,13 +82,47 @@ fn limits_of_shares_are_three_standard_errors() {
     let points = [(14, 20), (11, 15), (17, 22), (12, 18), (16, 20), (9, 15)];
     let found = p_chart(&points).unwrap();
     assert!((found.centre - 0.7182).abs() < 5e-5, "{}", found.centre);
-    let low = [0.4164, 0.3697, 0.4304, 0.4001, 0.4164, 0.3697];
-    for ((found, high), low) in found.limits.iter().zip(low) {
-        assert!((found - low).abs() < 5e-5, "{found} {low}");
-        assert!((high - 1.0).abs() < 1e-12, "{high}");
+    // Of fifteen 15 * 31 / 110 = 4.2 would be out of the share: too few.
+    let low = [
+        Some(0.4164),
+        None,
+        Some(0.4304),
+        Some(0.4001),
+        Some(0.4164),
+        None,
+    ];
+    assert_eq!(found.limits.len(), low.len());
+    for (found, low) in found.limits.iter().zip(low) {
+        assert_eq!(found.is_some(), low.is_some(), "{low:?}");
+        if let Some(((found, high), low)) = found.zip(low) {
+            assert!((found - low).abs() < 5e-5, "{found} {low}");
+            assert!((high - 1.0).abs() < 1e-12, "{high}");
+        }
     }
     assert_eq!(p_chart(&[(0, 0)]), None);
     assert_eq!(p_chart(&[]), None);
+}
+
+/// By hand: 99 of 110 are 0.9. Of 50 just five would be out, of 49 less, of ten one; 3 * sqrt(0.9 * 0.1 / 50) = 0.1273.
+#[test]
+fn a_share_of_too_few_has_no_limits() {
+    let found = p_chart(&[(45, 50), (45, 50), (9, 10)]).unwrap();
+    let (low, high) = found.limits[0].unwrap();
+    assert!(
+        (low - 0.7727).abs() < 5e-5 && (high - 1.0).abs() < 1e-12,
+        "{low} {high}"
+    );
+    assert_eq!(found.limits[2], None);
+    // 99 of 110 once more.
+    let found = p_chart(&[(45, 49), (45, 51), (9, 10)]).unwrap();
+    let has: Vec<bool> = found.limits.iter().map(Option::is_some).collect();
+    assert_eq!(has, [false, true, false]);
+    // The same the other way round, and with nothing out of the share at all.
+    assert_eq!(
+        p_chart(&[(1, 10), (5, 49), (5, 51)]).map(|c| c.limits[1]),
+        Some(None)
+    );
+    assert_eq!(p_chart(&[(50, 50), (60, 60)]), None);
 }
 
 /// Source: numpy 2.4.6, `percentile(values, [25, 50, 75])`, its default, type 7.

@@ -1,9 +1,10 @@
 //! What stands together in a figure, and what never does.
 
+use cycle::mark::PatientClass;
 use record::RunKind;
 
 use super::seen;
-use crate::{By, Group, Measure, Seen, ShareOf, groups};
+use crate::{By, Drill, Group, Measure, Seen, ShareOf, groups};
 
 fn found(group: &Group, measure: Measure) -> Option<(usize, f64)> {
     let figure = group.figures.iter().find(|f| f.measure == measure)?;
@@ -12,6 +13,10 @@ fn found(group: &Group, measure: Measure) -> Option<(usize, f64)> {
 
 fn close(a: f64, b: f64) -> bool {
     (a - b).abs() < 1e-9
+}
+
+fn close4(a: f64, b: f64) -> bool {
+    (a - b).abs() < 5e-5
 }
 
 #[test]
@@ -58,6 +63,84 @@ fn versions_of_the_definitions_are_never_mixed() {
             ("metrics/1.1.0", Some((1, 9.0)))
         ]
     );
+}
+
+fn drill(id: &str, scenario: Option<&str>, earlier: &[&str], longest: f64) -> Seen {
+    Seen {
+        kind: RunKind::Drill,
+        drill: Some(Box::new(Drill {
+            id: id.to_owned(),
+            scenario: scenario.map(str::to_owned),
+            earlier: earlier.iter().map(|id| (*id).to_owned()).collect(),
+        })),
+        ..seen(2026, 3, 0.8, longest)
+    }
+}
+
+/// Scenarios set the pauses that a crew has, and children other ones than adults.
+#[test]
+fn scenarios_of_drills_and_patient_classes_are_never_mixed() {
+    let child = |run: Seen| Seen {
+        class: PatientClass::Child,
+        ..run
+    };
+    let all = [
+        drill("a", Some("device_on 2"), &[], 9.0),
+        child(seen(2026, 3, 0.8, 30.0)),
+        drill("b", Some("device_on 1"), &[], 5.0),
+        child(drill("c", Some("device_on 1"), &[], 6.0)),
+        drill("d", None, &[], 40.0),
+        seen(2026, 3, 0.8, 20.0),
+        drill("e", Some("device_on 1"), &[], 7.0),
+    ];
+    let groups = groups(&all, None);
+    let found: Vec<_> = groups
+        .iter()
+        .map(|g| {
+            let longest = found(g, Measure::Longest);
+            (g.kind, g.scenario.as_deref(), g.class, longest)
+        })
+        .collect();
+    let (run, drill) = (RunKind::Run, RunKind::Drill);
+    let (adult, child) = (PatientClass::Adult, PatientClass::Child);
+    assert_eq!(
+        found,
+        [
+            (run, None, adult, Some((1, 20.0))),
+            (run, None, child, Some((1, 30.0))),
+            (drill, None, adult, Some((1, 40.0))),
+            (drill, Some("device_on 1"), adult, Some((2, 6.0))),
+            (drill, Some("device_on 1"), child, Some((1, 6.0))),
+            (drill, Some("device_on 2"), adult, Some((1, 9.0))),
+        ]
+    );
+}
+
+/// Each try repeats the lines of those before it: of a, b and c only c counts, also where b is not here, and f beside it.
+#[test]
+fn of_the_tries_of_a_drill_the_last_counts() {
+    let one = Some("device_on 1");
+    let tries = [
+        drill("c", one, &["a", "b"], 5.0),
+        drill("a", one, &[], 50.0),
+        drill("f", one, &[], 7.0),
+        drill("b", one, &["a"], 30.0),
+    ];
+    let of = |all: &[Seen]| {
+        let groups = groups(all, None);
+        assert_eq!(groups.len(), 1);
+        (
+            groups[0].runs,
+            groups[0].earlier,
+            found(&groups[0], Measure::Longest),
+        )
+    };
+    assert_eq!(of(&tries), (2, 2, Some((2, 6.0))));
+    assert_eq!(of(&tries[..3]), (2, 1, Some((2, 6.0))));
+    // A later try that was changed is in no figure, and the earlier one stands for it.
+    let mut tries = tries;
+    tries[0].is_sound = false;
+    assert_eq!(of(&tries), (2, 1, Some((2, 18.5))));
 }
 
 /// Upper bounds and arrests that the crew saw are in figures of their own, whichever way they lie.
@@ -169,6 +252,59 @@ fn many_runs_are_months_or_where_those_are_thin_quarters() {
     assert!(close(first, 0.0));
     // A hundred are points of their own.
     assert_eq!(points(&of(100)).0, By::Run);
+}
+
+fn above_floor(all: &[Seen]) -> crate::Share {
+    let groups = groups(all, None);
+    let mut shares = groups[0].shares.iter();
+    shares
+        .find(|s| s.of == ShareOf::AboveFloor)
+        .unwrap()
+        .clone()
+}
+
+/// Twelve quarters of one run each, eleven above 0.60: by the share of all, 0.917, the twelfth would lie below its lower
+/// limit, 0.917 - 3 * sqrt(0.917 * 0.083 / 1) = 0.0875. One run says nothing, so there are no limits.
+#[test]
+fn quarters_of_one_run_have_no_limits() {
+    let mut all: Vec<Seen> = (0..12)
+        .map(|k: i32| seen(2024 + k.div_euclid(4), 1 + 3 * k.rem_euclid(4), 0.8, 9.0))
+        .collect();
+    all[5].fraction = Some(0.5);
+    all[5].below_floor = Some(true);
+    let share = above_floor(&all);
+    assert_eq!(
+        (share.by, share.points.len(), share.x, share.n),
+        (By::Quarter, 12, 11, 12)
+    );
+    assert_eq!(
+        (share.limits.clone(), share.outside(), share.thin()),
+        (None, 0, 0)
+    );
+}
+
+/// By hand: eleven months of twelve in twenty, one of twenty in twenty, and one of a single run below. Of all 241 152
+/// are in: 0.6307 + 3 * sqrt(0.6307 * 0.3693 / 20) = 0.95445, so the full month lies outside, and the single one has no
+/// limits.
+#[test]
+fn a_month_of_enough_runs_still_lies_outside() {
+    let mut all = Vec::new();
+    for month in 1..=12 {
+        for k in 0..20 {
+            let fraction = if month == 7 || k < 12 { 0.8 } else { 0.5 };
+            all.push(seen(2025, month, fraction, 9.0));
+        }
+    }
+    all.push(seen(2026, 1, 0.5, 9.0));
+    let share = above_floor(&all);
+    assert_eq!(
+        (share.by, share.points.len(), share.x, share.n),
+        (By::Month, 13, 152, 241)
+    );
+    assert_eq!((share.outside(), share.thin()), (1, 1));
+    let limits = &share.limits.unwrap().limits;
+    assert!(close4(limits[6].unwrap().1, 0.954_45), "{limits:?}");
+    assert_eq!(limits[12], None);
 }
 
 #[test]

@@ -152,7 +152,7 @@ fn published_figures_stand_in_the_picture_with_their_source() {
     assert!(
         drill
             .iter()
-            .any(|text| text.starts_with("31.6 s: at a manikin")),
+            .any(|text| text == "31.6 s: at a manikin, Am J Emerg Med"),
         "{drill:?}"
     );
     // Of runs the manikin's figure is none.
@@ -180,6 +180,39 @@ fn a_signal_is_said_with_both_numbers_and_few_points_with_their_threshold() {
         said.iter()
             .any(|text| text.contains("Fewer than 12 points"))
     );
+}
+
+/// Runs, so many a month for so many months, of which every fifth lies below 0.60: the paragraphs on them.
+fn paragraphs(months: i32, each: i32) -> Vec<String> {
+    let months = (0..months).flat_map(|month| (0..each).map(move |_| month));
+    let all = months.zip((0..5).cycle()).map(|(month, k)| {
+        let (year, month) = (month.div_euclid(12), month.rem_euclid(12));
+        let fraction = if k == 0 { 0.5 } else { 0.8 };
+        let (year, month) = (2025_i32.saturating_add(year), 1_i32.saturating_add(month));
+        seen(year, month, fraction, 9.0)
+    });
+    let sifted = Sifted {
+        seen: all.collect(),
+        ..Sifted::default()
+    };
+    let words = Words::load("en-US").unwrap();
+    let report = report(&sifted, &groups(&sifted.seen, None), None, &words);
+    let said = report.blocks.into_iter().filter_map(|block| match block {
+        Block::Paragraph(text) => Some(text),
+        Block::Heading(_) | Block::Table(_) | Block::Chart(..) => None,
+    });
+    said.collect()
+}
+
+/// By hand: a fifth is out, so 25 of a month are the fewest for limits. Three a quarter are too few, 25 a month are not.
+#[test]
+fn a_share_without_limits_says_why() {
+    let has = |all: &[String], text: &str| all.iter().any(|said| said.contains(text));
+    let (none, enough) = (paragraphs(36, 1), paragraphs(12, 25));
+    assert!(has(&none, "No point has limits: each is of too few"));
+    assert!(!has(&none, "outside their limits") && !has(&none, "outside its limits"));
+    assert!(has(&enough, "No point lies outside its limits."));
+    assert!(!has(&enough, "of too few"));
 }
 
 #[test]

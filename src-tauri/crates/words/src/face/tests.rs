@@ -29,6 +29,7 @@ fn view(card: Card) -> View {
         said: None,
         shocks: 0,
         beat_off: false,
+        covered: false,
         outcome: None,
         class: cycle::mark::PatientClass::Adult,
         device_mode: None,
@@ -85,6 +86,35 @@ fn a_card_comes_in_finished_words() {
     assert_eq!(face.outcome.as_deref(), Some("Handed Over"));
 }
 
+/// The rule: one voice at a time. A screen reader is a voice.
+#[test]
+fn a_pressing_prompt_breaks_into_a_screen_reader_only_where_no_voice_says_it() {
+    let alert = |prompt, house: &[Banner]| {
+        let view = View {
+            said: Some(Said {
+                prompt,
+                at: Ms(100_000),
+            }),
+            ..view(Card::HandsOff)
+        };
+        words().face(&view, house).said.expect("said").alert
+    };
+    assert!(!alert(Prompt::Off10, &[]));
+    assert!(!alert(Prompt::Off10, &[Banner::Resumed, Banner::PhoneLow]));
+    for silent in [
+        Banner::NoSound,
+        Banner::Muted,
+        Banner::Call,
+        Banner::Taken,
+        Banner::Quiet,
+        Banner::VoiceOff,
+    ] {
+        assert!(alert(Prompt::Off10, &[silent]), "{silent:?}");
+        // Of class B: it waits its turn.
+        assert!(!alert(Prompt::ChkNow, &[silent]), "{silent:?}");
+    }
+}
+
 #[test]
 fn with_the_pack_out_hands_take_over_by_hand() {
     for card in [Card::Power, Card::PowerLate] {
@@ -96,7 +126,7 @@ fn with_the_pack_out_hands_take_over_by_hand() {
     );
 }
 
-/// Source: the project's page of words, "by hand the check card itself reads: Rhythm check. Rotate."
+/// The rule: by hand the card of the check asks for the change of compressor as well.
 #[test]
 fn the_check_asks_for_the_change_only_where_there_is_one() {
     let asked = |rotate, fit| {
@@ -283,5 +313,13 @@ fn bindings_are_written() {
     crate::Review::export_all(&config).expect("Review");
     crate::Change::export_all(&config).expect("Change");
     crate::Keep::export_all(&config).expect("Keep");
+    crate::DrillPage::export_all(&config).expect("DrillPage");
+    crate::DrillTries::export_all(&config).expect("DrillTries");
+    crate::DrillLook::export_all(&config).expect("DrillLook");
+    crate::DrillOver::export_all(&config).expect("DrillOver");
+    crate::DrillWish::export_all(&config).expect("DrillWish");
+    crate::Draft::export_all(&config).expect("Draft");
+    crate::DraftChange::export_all(&config).expect("DraftChange");
+    crate::DraftMinute::export_all(&config).expect("DraftMinute");
     cycle::Entered::export_all(&config).expect("Entered");
 }

@@ -169,7 +169,7 @@ fn each_language_is_named_in_itself() {
     assert_eq!(Words::own_name("xx"), "xx");
 }
 
-/// Source: the project's page of words: two words on a key, three where the row is full width.
+/// The rule: two words on a key, three where the row is full width. No source.
 #[test]
 fn keys_carry_few_words() {
     const FULL_WIDTH: [&str; 2] = ["act-start_by_hand", "fixed-hold_end"];

@@ -1,5 +1,5 @@
-//! Every event of the table, told to a conductor as the app has it: clock, rules, keeper and disk are its own;
-//! speaker and phone are fakes, and time leaps.
+//! What a phone says, told to a conductor as the app has it: clock, rules, keeper and disk are its own; speaker and
+//! phone are fakes, and time leaps.
 
 use std::{
     fs,
@@ -8,39 +8,18 @@ use std::{
 };
 
 use beat::Placed;
-use cycle::{Act, Around, Banner, ClipLengths, Ms, Prompt, SoundNews, StateWord, fact::Way};
-use record::{Digest, RunKind};
-use serde::Deserialize;
+use cycle::{Act, Around, Banner, Colours, Ms, SoundNews, StateWord, fact::Way};
 
-use super::super::{Conductor, Parts};
+use super::super::{Conductor, faked::faked};
 use crate::{
-    Ask, FileStore, Heads, Levels, Order, PhoneNews, Shown, Wish,
+    Ask, FileStore, Levels, Order, PhoneNews, Shown, Wish,
     clock::{leap, uptime_ms},
     fakes::{FakePhone, FakeSpeaker},
-    of_example,
-    settings::Feel,
+    settings::{Feel, Theme},
 };
 
-/// A row of the table of events.
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Row {
-    event: String,
-    on: Vec<PhoneNews>,
-    off: Vec<PhoneNews>,
-    banners: Vec<String>,
-    felt: bool,
-    reopened: bool,
-    deeds: usize,
-    // For readers; the page of the docs has them too.
-    answer: String,
-    android: String,
-    ios: String,
-}
-
-fn table() -> Vec<Row> {
-    serde_json::from_str(include_str!("../../phone/events.json")).unwrap()
-}
+mod held;
+mod table;
 
 struct Scene {
     house: Conductor,
@@ -59,32 +38,14 @@ impl Scene {
     }
 
     fn at(folder: PathBuf) -> Self {
-        let (speaker, phone) = (FakeSpeaker::new(), FakePhone::new());
+        Self::with(folder, (FakeSpeaker::new(), FakePhone::new()))
+    }
+
+    fn with(folder: PathBuf, (speaker, phone): (FakeSpeaker, FakePhone)) -> Self {
         let shown: Arc<Mutex<Vec<Shown>>> = Arc::default();
         let show = Arc::clone(&shown);
-        let clips = Prompt::ALL.iter().map(|p| (*p, 1000)).collect();
-        let setup = of_example("example-adult", ClipLengths::new(clips).unwrap());
-        let parts = Parts {
-            folder: folder.clone(),
-            speaker: Box::new(speaker.clone()),
-            phone: Box::new(phone.clone()),
-            setup: setup.unwrap().unwrap(),
-            heads: Heads {
-                kind: RunKind::Test,
-                version: "0".to_owned(),
-                pack_id: "none".to_owned(),
-                pack_sha256: Digest::of(b""),
-                lang: "en-GB".to_owned(),
-                tz: "UTC".to_owned(),
-                record_id: String::new(),
-            },
-            faults: Vec::new(),
-            remarks: Vec::new(),
-            other_faults: Vec::new(),
-            levels: cycle::Levels::default(),
-            seal_after: Ms(1000),
-            show: Box::new(move |s| show.lock().unwrap().push(s)),
-        };
+        let show = Box::new(move |s| show.lock().unwrap().push(s));
+        let parts = faked(&folder, (&speaker, &phone), show);
         let store = FileStore::at(&folder);
         let made = store.make();
         let mut house = Conductor::new(parts, (store, made), None);
@@ -106,6 +67,19 @@ impl Scene {
         scene.house.start(Act::StartByHand, Way::Hand, (now, now));
         scene.wake();
         scene
+    }
+
+    /// A key of the card is touched now.
+    fn act(&mut self, act: Act) {
+        let now = Ms(uptime_ms());
+        self.house.step(now, |live| live.marks(now, act.marks()));
+        self.wake();
+    }
+
+    fn undo(&mut self) {
+        let now = Ms(uptime_ms());
+        self.house.step(now, |_| vec![cycle::Input::Undo]);
+        self.wake();
     }
 
     /// What the loop does after each thing that comes in.
@@ -150,7 +124,9 @@ impl Scene {
         let orders = self.speaker.orders();
         orders.iter().rev().find_map(|(_, order)| match order {
             Order::Levels(levels) => Some(*levels),
-            Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest => None,
+            Order::Score(_) | Order::Play(_) | Order::Revoke(_) | Order::Rest | Order::Noise(_) => {
+                None
+            }
         })
     }
 
@@ -161,7 +137,7 @@ impl Scene {
             Wish::Feel(pulses) => Some(!pulses.is_empty()),
             Wish::Hold { .. }
             | Wish::LetGo
-            | Wish::Turn
+            | Wish::Screen(_)
             | Wish::Brightness(_)
             | Wish::Motion(_)
             | Wish::Share(_) => None,
@@ -170,7 +146,11 @@ impl Scene {
 
     /// The lines of its one record, after all was written.
     fn lines(self) -> Vec<serde_json::Value> {
-        let Self { house, folder, .. } = self;
+        let Self {
+            mut house, folder, ..
+        } = self;
+        // A run that was put away is written out on a thread of its own.
+        house.close();
         drop(house);
         let file = fs::read_dir(&folder)
             .unwrap()
@@ -190,42 +170,6 @@ fn of_kind<'a>(lines: &'a [serde_json::Value], ev: &str) -> Vec<&'a serde_json::
 }
 
 #[test]
-fn every_event_of_the_table_has_its_answer() {
-    let rows = table();
-    assert!(rows.len() >= 18, "{}", rows.len());
-    for (n, row) in rows.iter().enumerate() {
-        let mut scene = Scene::started(&format!("row-{n}"));
-        let before = (scene.levels(), scene.last().view);
-        assert!(scene.banners().is_empty(), "{}", row.event);
-        assert_eq!(scene.felt(), None, "{}", row.event);
-        scene.tell(&row.on);
-        assert_eq!(scene.banners(), row.banners, "{}", row.event);
-        assert_eq!(scene.felt().unwrap_or(false), row.felt, "{}", row.event);
-        let reopened = scene.speaker.rerouted();
-        assert_eq!(reopened > 0, row.reopened, "{}", row.event);
-        // Nothing that happens to a phone says anything of care.
-        let after = scene.last().view;
-        assert_eq!((after.card, after.state), (before.1.card, before.1.state));
-        scene.tell(&row.off);
-        assert!(scene.banners().is_empty(), "{}", row.event);
-        assert!(!scene.felt().unwrap_or(false), "{}", row.event);
-        assert_eq!(scene.levels(), before.0, "{}", row.event);
-        // Told again it is nothing new.
-        scene.tell(&row.off);
-        assert!(!row.answer.is_empty());
-        assert!(!row.android.is_empty() && !row.ios.is_empty());
-        let lines = scene.lines();
-        assert_eq!(
-            of_kind(&lines, "around").len(),
-            2 * row.deeds,
-            "{}",
-            row.event
-        );
-        assert_eq!(of_kind(&lines, "start").len(), 1, "{}", row.event);
-    }
-}
-
-#[test]
 fn what_was_told_before_the_start_is_known_to_the_run_and_on_the_start_card() {
     let mut scene = Scene::new("before");
     let volume = PhoneNews::Around(Around::Volume { pct: 0 });
@@ -239,37 +183,6 @@ fn what_was_told_before_the_start_is_known_to_the_run_and_on_the_start_card() {
     assert_eq!(scene.felt(), Some(true));
     let lines = scene.lines();
     assert_eq!(of_kind(&lines, "around").len(), 2);
-}
-
-#[test]
-fn a_phone_is_held_for_a_run_and_let_go_after_it() {
-    let mut scene = Scene::new("held");
-    assert_eq!(scene.phone.take(), []);
-    let now = Ms(uptime_ms());
-    scene.house.start(Act::StartByHand, Way::Hand, (now, now));
-    scene.wake();
-    let hold = Wish::Hold {
-        lang: "en-GB".to_owned(),
-        volume_pct: Some(100),
-    };
-    assert_eq!(scene.phone.take(), std::slice::from_ref(&hold));
-    scene.pass(3);
-    assert_eq!(scene.phone.take(), []);
-    let end = Act::EndStopped.marks();
-    scene.house.step(Ms(uptime_ms()), |live| {
-        live.marks(Ms(uptime_ms()), end.clone())
-    });
-    scene.wake();
-    assert_eq!(scene.phone.take(), [Wish::LetGo]);
-    // An end by mistake is taken back.
-    scene
-        .house
-        .step(Ms(uptime_ms()), |_| vec![cycle::Input::Undo]);
-    scene.wake();
-    assert_eq!(scene.phone.take(), [hold]);
-    scene.house.close();
-    assert_eq!(scene.phone.take(), [Wish::LetGo]);
-    drop(scene.lines());
 }
 
 #[test]
@@ -296,38 +209,135 @@ fn a_run_without_sound_leaves_the_volume_and_is_not_felt() {
         lang: "en-GB".to_owned(),
         volume_pct: None,
     };
-    assert_eq!(scene.phone.take(), [hold]);
+    assert_eq!(scene.phone.take(), [hold, Wish::Screen(true)]);
     drop(scene.lines());
 }
 
 #[test]
 fn a_brightness_is_wished_in_a_run_alone_and_files_at_any_time() {
     let mut scene = Scene::new("bright");
-    scene.house.asked(uptime_ms(), Ask::Brightness(Some(20)));
+    scene.house.asked(uptime_ms(), Ask::Theme(Theme::Night));
+    scene.wake();
     assert_eq!(scene.phone.take(), []);
-    let file = PathBuf::from("/a/debrief.pdf");
-    scene.house.asked(uptime_ms(), Ask::Share(file.clone()));
-    assert_eq!(scene.phone.take(), [Wish::Share(file)]);
+    let files = ["/a/marks.csv", "/a/pauses.csv"]
+        .map(PathBuf::from)
+        .to_vec();
+    scene.house.asked(uptime_ms(), Ask::Share(files.clone()));
+    assert_eq!(scene.phone.take(), [Wish::Share(files)]);
     let now = Ms(uptime_ms());
     scene.house.start(Act::StartByHand, Way::Hand, (now, now));
     scene.wake();
     let wishes = scene.phone.take();
     assert_eq!(
         wishes.last(),
-        Some(&Wish::Brightness(Some(20))),
+        Some(&Wish::Brightness(Some(12))),
         "{wishes:?}"
     );
-    scene.house.asked(uptime_ms(), Ask::Brightness(None));
+    scene.house.asked(uptime_ms(), Ask::Theme(Theme::Day));
+    scene.wake();
     assert_eq!(scene.phone.take(), [Wish::Brightness(None)]);
-    scene.house.asked(uptime_ms(), Ask::Brightness(Some(20)));
-    scene.phone.take();
+    scene.house.asked(uptime_ms(), Ask::Theme(Theme::Glare));
+    scene.wake();
+    assert_eq!(scene.phone.take(), [Wish::Brightness(Some(100))]);
     scene.house.close();
     // What was dimmed for the run is not left dim.
-    assert_eq!(scene.phone.take(), [Wish::Brightness(None), Wish::LetGo]);
+    let back = [Wish::LetGo, Wish::Screen(false), Wish::Brightness(None)];
+    assert_eq!(scene.phone.take(), back);
     drop(scene.lines());
 }
 
-/// Source: design 1, law 3: if sound stops for any reason, screen and vibration say so within 1 s.
+/// The colours and the words of the record's lines about the screen.
+fn looks(lines: &[serde_json::Value]) -> Vec<(&str, bool, bool)> {
+    let of = |line: &serde_json::Value| {
+        let d = &line["d"];
+        let word = ["day", "glare", "night"]
+            .into_iter()
+            .find(|word| d["colours"] == *word);
+        (word.unwrap(), d["by_light"] == true, d["covered"] == true)
+    };
+    of_kind(lines, "screen").into_iter().map(of).collect()
+}
+
+#[test]
+fn the_light_turns_the_colours_unless_they_were_chosen_and_the_record_has_them() {
+    let mut scene = Scene::started("light");
+    assert_eq!(scene.last().colours, Colours::Day);
+    scene.tell(&[PhoneNews::Light { lux: 40_000 }]);
+    assert_eq!(scene.last().colours, Colours::Day, "it has to last");
+    scene.pass(3);
+    assert_eq!(scene.last().colours, Colours::Glare);
+    assert!(scene.phone.take().contains(&Wish::Brightness(Some(100))));
+    // A sensor in a fist: the colours go on after it, and the screen is not dimmed.
+    scene.tell(&[PhoneNews::Light { lux: 0 }]);
+    scene.pass(6);
+    assert_eq!(scene.last().colours, Colours::Night);
+    assert_eq!(scene.phone.take(), [Wish::Brightness(None)]);
+    scene.house.asked(uptime_ms(), Ask::Theme(Theme::Glare));
+    scene.wake();
+    assert_eq!(scene.last().colours, Colours::Glare);
+    scene.house.asked(uptime_ms(), Ask::Theme(Theme::Auto));
+    scene.wake();
+    assert_eq!(scene.last().colours, Colours::Night);
+    let lines = scene.lines();
+    let all = [
+        ("glare", true, false),
+        ("night", true, false),
+        ("glare", false, false),
+        ("night", true, false),
+    ];
+    assert_eq!(looks(&lines), all);
+}
+
+#[test]
+fn the_light_of_a_run_is_forgotten_with_it() {
+    let mut scene = Scene::started("forgotten");
+    scene.tell(&[PhoneNews::Light { lux: 0 }]);
+    scene.pass(6);
+    assert_eq!(scene.last().colours, Colours::Night);
+    let end = Act::EndStopped.marks();
+    scene.house.step(Ms(uptime_ms()), |live| {
+        live.marks(Ms(uptime_ms()), end.clone())
+    });
+    scene.wake();
+    assert_eq!(
+        scene.last().colours,
+        Colours::Night,
+        "it is as dark as it was"
+    );
+    scene.house.asked(uptime_ms(), Ask::PutAway);
+    scene.wake();
+    assert_eq!(scene.last().colours, Colours::Day);
+    drop(scene.lines());
+}
+
+#[test]
+fn a_screen_is_covered_in_a_run_alone_and_stays_so_through_a_kill() {
+    let mut scene = Scene::new("covered");
+    scene.house.asked(uptime_ms(), Ask::Cover(true));
+    scene.wake();
+    assert!(!scene.last().view.covered, "no run goes on");
+    let now = Ms(uptime_ms());
+    scene.house.start(Act::StartByHand, Way::Hand, (now, now));
+    scene.wake();
+    scene.house.asked(uptime_ms(), Ask::Cover(true));
+    scene.wake();
+    assert!(scene.last().view.covered);
+    // Not the sound alone: what the crew can feel goes on too.
+    scene.pass(5);
+    assert!(scene.last().view.covered);
+    let folder = scene.folder.clone();
+    drop(scene);
+    let mut scene = Scene::at(folder);
+    scene.wake();
+    assert!(scene.last().view.covered, "it is still in its bag");
+    scene.house.asked(uptime_ms(), Ask::Cover(false));
+    scene.wake();
+    assert!(!scene.last().view.covered);
+    let lines = scene.lines();
+    assert_eq!(looks(&lines), [("day", true, true), ("day", true, false)]);
+}
+
+/// The rule: if sound stops for any reason, screen and vibration say so within 1 s.
 #[test]
 fn the_beat_is_felt_where_the_sound_is_lost_and_no_more_once_it_is_back() {
     let mut scene = Scene::started("lost");
@@ -347,7 +357,7 @@ fn the_beat_is_felt_where_the_sound_is_lost_and_no_more_once_it_is_back() {
     drop(scene.lines());
 }
 
-/// Source: design 1, law 3: silence by design and sound lost differ.
+/// The rule: silence that is meant and sound that is lost differ, on the screen and in the hand.
 #[test]
 fn sound_lost_while_nothing_is_to_sound_is_felt_as_one_long_pulse_again_and_again() {
     let mut scene = Scene::started("lost-off");
@@ -365,7 +375,7 @@ fn sound_lost_while_nothing_is_to_sound_is_felt_as_one_long_pulse_again_and_agai
             Wish::Feel(pulses) => Some(pulses.clone()),
             Wish::Hold { .. }
             | Wish::LetGo
-            | Wish::Turn
+            | Wish::Screen(_)
             | Wish::Brightness(_)
             | Wish::Motion(_)
             | Wish::Share(_) => None,
@@ -419,73 +429,37 @@ fn start_from_outside_begins_a_run_once_dated_to_the_finger() {
     assert_eq!(down, zero);
 }
 
-/// A phone that sleeps freezes every timer. Source: design 2: the run clock counts sleep.
+/// The rules: the sound never ends unnoticed, and a run that nobody tends goes on.
 #[test]
-fn after_frozen_timers_the_clocks_are_right_and_the_gap_is_marked() {
-    for frozen_s in [1, 10, 300_u64] {
-        let mut scene = Scene::started(&format!("frozen-{frozen_s}"));
-        scene.pass(20);
-        let before = scene.now();
-        let orders = scene.speaker.orders().len();
-        leap::pass(frozen_s * 1000);
-        scene.wake();
-        assert_eq!(scene.last().view.state, StateWord::ByHand, "{frozen_s}");
-        let orders: Vec<Order> = scene
-            .speaker
-            .orders()
-            .split_off(orders)
-            .into_iter()
-            .map(|o| o.1)
-            .collect();
-        let spoken = orders
-            .iter()
-            .filter(|o| matches!(o, Order::Play(_)))
-            .count();
-        assert!(spoken <= 1, "{frozen_s}: {orders:?}");
-        let scores = orders
-            .iter()
-            .filter(|o| matches!(o, Order::Score(_)))
-            .count();
-        assert_eq!(scores, 0, "the score goes on in its place");
-        scene.pass(1);
-        let passed = scene.now().since(before).0;
-        assert!(passed >= frozen_s * 1000, "{frozen_s}: {passed}");
-        let lines = scene.lines();
-        let gaps: Vec<u64> = of_kind(&lines, "gap")
-            .iter()
-            .map(|line| line["d"]["ms"].as_u64().unwrap())
-            .collect();
-        // A waking may come a second late without being one.
-        let wanted: &[u64] = if frozen_s > 2 {
-            &[frozen_s * 1000]
-        } else {
-            &[]
-        };
-        assert_eq!(gaps.len(), wanted.len(), "{frozen_s}: {gaps:?}");
-        for (gap, wanted) in gaps.iter().zip(wanted) {
-            assert!(gap.abs_diff(*wanted) < 200, "{frozen_s}: {gaps:?}");
-        }
-    }
-}
-
-#[test]
-fn a_wall_clock_that_is_set_moves_no_time_of_the_run_and_is_written_down() {
-    for hours in [1_i64, -1] {
-        let mut scene = Scene::started(&format!("wall-{hours}"));
-        scene.pass(20);
-        let before = scene.now();
-        leap::set_wall(hours * 3_600_000);
-        scene.pass(10);
-        let passed = scene.now().since(before).0;
-        assert!((9000..=11_500).contains(&passed), "{hours}: {passed}");
-        let lines = scene.lines();
-        let jumps = of_kind(&lines, "wall_jump");
-        assert_eq!(jumps.len(), 1, "{hours}");
-        let by = jumps[0]["d"]["delta_ms"].as_i64().unwrap();
-        assert!((by - hours * 3_600_000).abs() < 200, "{by}");
-        assert_eq!(of_kind(&lines, "gap").len(), 0);
-        leap::set_wall(-hours * 3_600_000);
-    }
+fn a_run_whose_window_is_swiped_away_sounds_on_and_is_held() {
+    let mut scene = Scene::started("swiped");
+    scene.pass(5);
+    scene.phone.take();
+    let orders = scene.speaker.orders().len();
+    let at = scene.now();
+    let off = [Around::Front { on: false }, Around::Page { on: false }];
+    scene.tell(&off.map(PhoneNews::Around));
+    scene.pass(180);
+    let orders: Vec<Order> = scene
+        .speaker
+        .orders()
+        .split_off(orders)
+        .into_iter()
+        .map(|o| o.1)
+        .collect();
+    assert!(!orders.contains(&Order::Rest), "{orders:?}");
+    let spoken = orders.iter().any(|o| matches!(o, Order::Play(_)));
+    assert!(spoken, "the check was called: {orders:?}");
+    let wishes = scene.phone.take();
+    assert!(!wishes.contains(&Wish::LetGo), "{wishes:?}");
+    scene.tell(&[PhoneNews::Bare]);
+    let on = [Around::Page { on: true }, Around::Front { on: true }];
+    scene.tell(&on.map(PhoneNews::Around));
+    assert!(scene.now().since(at).0 >= 180_000);
+    assert_eq!(scene.last().view.state, StateWord::ByHand);
+    let lines = scene.lines();
+    assert_eq!(of_kind(&lines, "gap").len(), 0);
+    assert_eq!(of_kind(&lines, "start").len(), 1);
 }
 
 /// What is felt is the same beat that sounds, to the millisecond that rounding takes.

@@ -11,13 +11,16 @@ use toml::de::DeValue;
 use super::{
     drugs, overlays,
     sheet::Sheet,
-    values::{Whole, none_or, whole},
+    values::{none_or, whole},
 };
 use crate::{
     Ms,
     mark::{AirwayDevice, BreathMode, PatientClass, Ratio},
     prompts::Prompt,
-    protocol::{Budgets, CheckForm, DeviceRule, FitWindows, LedBeat, NewbornRule, Protocol},
+    protocol::{
+        Budgets, CheckForm, DeviceRule, FitWindows, LedBeat, NewbornRule, Protocol,
+        rule::{Rule, Whole},
+    },
 };
 
 /// How many first breaths there may be.
@@ -77,7 +80,7 @@ fn put<T>(slot: &mut T, value: Option<T>) {
 fn head(s: &mut Sheet<'_>, p: &mut Protocol) {
     let place = s.top("format");
     let one = |v: &DeValue<'_>| v.as_integer().filter(|n| n.as_str() == "1").map(|_| ());
-    let _one: Option<()> = s.read(&place, "1, the only format known", one);
+    let _one: Option<()> = s.read(&place, &Rule::Only("1, the only format known"), one);
     for (key, slot) in [
         ("id", &mut p.id),
         ("version", &mut p.version),
@@ -168,7 +171,7 @@ fn newborn(s: &mut Sheet<'_>, p: &mut Protocol) {
     let no = |v: &DeValue<'_>| v.as_bool().filter(|yes| !yes);
     put(
         &mut p.device.allowed,
-        s.read(&place, "false for a newborn", no),
+        s.read(&place, &Rule::Only("false for a newborn"), no),
     );
     s.set_idle("device", NO_DEVICE);
     for group in ["check", "cup", "power"] {

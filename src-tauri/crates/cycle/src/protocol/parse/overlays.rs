@@ -4,11 +4,11 @@ use alloc::{string::ToString, vec::Vec};
 
 use super::{
     sheet::{Row, Sheet},
-    values::{Whole, whole},
+    values::whole,
 };
 use crate::{
     Ms,
-    protocol::{Overlay, OverlayRule},
+    protocol::{Overlay, OverlayRule, rule::Whole},
 };
 
 /// Doses before and since the cold was said count alike.

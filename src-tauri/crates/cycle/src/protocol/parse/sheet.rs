@@ -12,19 +12,30 @@ use toml::{
     de::{DeTable, DeValue},
 };
 
-use crate::protocol::{Protocol, ProtocolFault, diff::quoted};
-
-const SOURCE_RULE: &str = "a source beside each value, such as a guideline with its year, or \"common practice, no source\"; 1 to 300 characters";
-const MOST_SOURCE: usize = 300;
+use crate::protocol::{
+    Protocol, ProtocolFault,
+    diff::quoted,
+    rule::{Rule, SOURCE},
+};
 
 /// A file that is being read.
 pub(super) struct Sheet<'a> {
     text: &'a str,
     lines: Vec<usize>,
     table: &'a DeTable<'a>,
-    asked: Vec<(String, String)>,
+    asked: Vec<Asked>,
     idle: Vec<(&'static str, &'static str)>,
     faults: Vec<ProtocolFault>,
+}
+
+/// A field that the file is asked for.
+pub(crate) struct Asked {
+    /// The field itself: of a row by its place.
+    pub(crate) field: String,
+    /// The field as the page of the format names it; several rows share one.
+    pub(crate) page: String,
+    /// What it may hold.
+    pub(crate) rule: Rule,
 }
 
 /// Where one value stands, or should.
@@ -35,6 +46,8 @@ pub(super) struct Place<'a> {
     pub(super) line: usize,
     /// The field as a fault names it.
     pub(super) field: String,
+    /// The field itself, whether its value is there or not.
+    own: String,
     /// The field as the page of the format names it.
     page: String,
     /// That it is no good has been said already.
@@ -81,7 +94,7 @@ impl<'a> Sheet<'a> {
         self.faults
     }
 
-    pub(super) fn into_asked(self) -> Vec<(String, String)> {
+    pub(super) fn into_asked(self) -> Vec<Asked> {
         self.asked
     }
 
@@ -117,6 +130,7 @@ impl<'a> Sheet<'a> {
             value: value.map(Spanned::get_ref),
             line: value.map_or(0, |v| self.line(v.span().start)),
             field: format!("{group}.{key}"),
+            own: String::new(),
             page: String::new(),
             is_told: false,
         };
@@ -147,6 +161,7 @@ impl<'a> Sheet<'a> {
             line: found.as_ref().map_or(0, |(_, at)| self.line(at.start)),
             value: found.map(|(value, _)| value),
             field: key.to_string(),
+            own: key.to_string(),
             page: key.to_string(),
             is_told: false,
         }
@@ -160,6 +175,7 @@ impl<'a> Sheet<'a> {
                 value: None,
                 line: 0,
                 field: field.clone(),
+                own: field.clone(),
                 page: field.clone(),
                 is_told: false,
             },
@@ -203,7 +219,11 @@ impl<'a> Sheet<'a> {
 
     /// The tables of `[[key]]`, or of `[key.x]` with their names, in the order of the file.
     pub(super) fn rows(&mut self, key: &'static str, listed: bool) -> Vec<(String, Row<'a>)> {
-        self.asked.push((key.to_string(), String::new()));
+        self.asked.push(Asked {
+            field: key.to_string(),
+            page: key.to_string(),
+            rule: Rule::Rows,
+        });
         let Some((value, at)) = self.entry(key) else {
             return Vec::new();
         };
@@ -251,6 +271,7 @@ impl<'a> Sheet<'a> {
             value: found.map(|(_, v)| v.get_ref()),
             line: found.map_or(row.line, |(k, _)| self.line(k.span().start)),
             field: format!("{}.{key}", row.name),
+            own: format!("{}.{key}", row.name),
             page: format!("{}.{key}", row.page),
             is_told: false,
         }
@@ -260,8 +281,8 @@ impl<'a> Sheet<'a> {
     pub(super) fn source(&mut self, row: &Row<'a>) {
         let place = self.of_row(row, "source");
         let good = place.value.and_then(DeValue::as_str);
-        if good.is_none_or(|s| !is_words(s, MOST_SOURCE)) {
-            self.wrong(&place, SOURCE_RULE);
+        if good.is_none_or(|s| !is_words(s, SOURCE)) {
+            self.wrong(&place, &Rule::Source.allowed());
         }
     }
 
@@ -280,9 +301,13 @@ impl<'a> Sheet<'a> {
     }
 
     /// Notes what a place may hold. The first word stands: a file's own range is not the rule's.
-    pub(super) fn ask(&mut self, place: &Place<'_>, allowed: &str) {
-        if self.asked.iter().all(|(page, _)| *page != place.page) {
-            self.asked.push((place.page.clone(), allowed.to_string()));
+    pub(super) fn ask(&mut self, place: &Place<'_>, rule: &Rule) {
+        if self.asked.iter().all(|asked| asked.field != place.own) {
+            self.asked.push(Asked {
+                field: place.own.clone(),
+                page: place.page.clone(),
+                rule: rule.clone(),
+            });
         }
     }
 
@@ -290,16 +315,16 @@ impl<'a> Sheet<'a> {
     pub(super) fn read<T>(
         &mut self,
         place: &Place<'a>,
-        allowed: &str,
+        rule: &Rule,
         take: impl FnOnce(&'a DeValue<'a>) -> Option<T>,
     ) -> Option<T> {
-        self.ask(place, allowed);
+        self.ask(place, rule);
         if place.is_told {
             return None;
         }
         let taken = place.value.and_then(take);
         if taken.is_none() {
-            self.wrong(place, allowed);
+            self.wrong(place, &rule.allowed());
         }
         taken
     }
@@ -311,21 +336,21 @@ impl<'a> Sheet<'a> {
         for (key, value) in self.table {
             let name = key.get_ref().as_ref();
             let at = key.span().start;
-            if self.asked.iter().any(|(field, _)| field == name) {
+            if self.asked.iter().any(|asked| asked.page == name) {
                 continue;
             }
             let prefix = format!("{name}.");
             let is_group = self
                 .asked
                 .iter()
-                .any(|(field, _)| field.starts_with(&prefix));
+                .any(|asked| asked.page.starts_with(&prefix));
             let idle = self.idle.iter().find(|(group, _)| *group == name);
             let allowed = idle.map_or(known, |(_, why)| *why);
             match value.get_ref().as_table() {
                 Some(table) if is_group => {
                     for (k, _) in table {
                         let field = format!("{prefix}{}", k.get_ref());
-                        if !self.asked.iter().any(|(known, _)| *known == field) {
+                        if !self.asked.iter().any(|asked| asked.page == field) {
                             let found = "not known".to_string();
                             strays.push((k.span().start, field, found, allowed));
                         }

@@ -9,21 +9,10 @@ use alloc::{
 use toml::de::DeValue;
 
 use super::sheet::{Cell, Place, Row, Sheet, is_words, shown};
-use crate::Ms;
-
-/// The longest line of the service's own, in characters.
-const LINE: usize = 80;
-/// The longest key, in characters.
-const KEY: usize = 24;
-
-/// What a whole number may be.
-#[derive(Clone, Copy)]
-pub(super) struct Whole {
-    low: i64,
-    high: i64,
-    unit: &'static str,
-    or_none: bool,
-}
+use crate::{
+    Ms,
+    protocol::rule::{KEY, LINE, Rule, Whole},
+};
 
 /// `low` to `high`.
 pub(super) const fn whole(low: i64, high: i64, unit: &'static str) -> Whole {
@@ -43,25 +32,10 @@ pub(super) const fn none_or(low: i64, high: i64, unit: &'static str) -> Whole {
     }
 }
 
-impl Whole {
-    fn allowed(self) -> String {
-        let Self {
-            low, high, unit, ..
-        } = self;
-        let none = if self.or_none { "0, or " } else { "" };
-        let only = format!("{none}a whole number {low} to {high} {unit}");
-        only.trim_end().to_string()
-    }
-
-    fn has(self, n: i64) -> bool {
-        (self.low..=self.high).contains(&n) || (self.or_none && n == 0)
-    }
-
-    /// The file's own range, which may only be narrower.
-    fn narrowed(self, range: &DeValue<'_>) -> Option<Self> {
-        let (low, high) = pair(range)?;
-        (self.low <= low && low <= high && high <= self.high).then_some(Self { low, high, ..self })
-    }
+/// The file's own range, which may only be narrower.
+fn narrowed(rule: Whole, range: &DeValue<'_>) -> Option<Whole> {
+    let (low, high) = pair(range)?;
+    (rule.low <= low && low <= high && high <= rule.high).then_some(Whole { low, high, ..rule })
 }
 
 impl<'a> Sheet<'a> {
@@ -72,10 +46,10 @@ impl<'a> Sheet<'a> {
         rule: Whole,
     ) -> Option<N> {
         let Cell { place, range } = self.cell(group, key, "value", true);
-        self.ask(&place, &rule.allowed());
+        self.ask(&place, &Rule::Whole(rule));
         let mut narrow = rule;
         if let Some((range, line)) = range {
-            if let Some(own) = rule.narrowed(range) {
+            if let Some(own) = narrowed(rule, range) {
                 narrow = own;
             } else {
                 let field = format!("{}.range", place.field);
@@ -91,7 +65,7 @@ impl<'a> Sheet<'a> {
         place: &Place<'a>,
         rule: Whole,
     ) -> Option<N> {
-        self.read(place, &rule.allowed(), |v| {
+        self.read(place, &Rule::Whole(rule), |v| {
             let n = integer(v).filter(|n| rule.has(*n))?;
             N::try_from(n).ok()
         })
@@ -112,13 +86,13 @@ impl<'a> Sheet<'a> {
     }
 
     pub(super) fn one_of_at(&mut self, place: &Place<'a>, few: &[u8]) -> Option<u8> {
-        let allowed = format!("one of {}", joined(few));
-        self.read(place, &allowed, |v| byte(v).filter(|n| few.contains(n)))
+        let rule = Rule::OneOf(few.to_vec());
+        self.read(place, &rule, |v| byte(v).filter(|n| few.contains(n)))
     }
 
     pub(super) fn yes(&mut self, (group, key): (&str, &str)) -> Option<bool> {
         let place = self.cell(group, key, "value", false).place;
-        self.read(&place, "true or false", DeValue::as_bool)
+        self.read(&place, &Rule::Yes, DeValue::as_bool)
     }
 
     pub(super) fn word<T: Copy>(
@@ -137,8 +111,8 @@ impl<'a> Sheet<'a> {
         all: &[T],
         word: fn(T) -> &'static str,
     ) -> Option<T> {
-        let words: Vec<_> = all.iter().map(|t| word(*t)).collect();
-        self.read(place, &format!("one of {}", words.join(", ")), |v| {
+        let words = all.iter().map(|t| word(*t)).collect();
+        self.read(place, &Rule::Word(words), |v| {
             let s = v.as_str()?;
             all.iter().copied().find(|t| word(*t) == s)
         })
@@ -152,9 +126,8 @@ impl<'a> Sheet<'a> {
         word: fn(T) -> &'static str,
     ) -> Option<Vec<T>> {
         let place = self.cell(group, key, "value", false).place;
-        let words: Vec<_> = all.iter().map(|t| word(*t)).collect();
-        let allowed = format!("a list, each once, out of {}", words.join(", "));
-        self.read(&place, &allowed, |v| {
+        let words = all.iter().map(|t| word(*t)).collect();
+        self.read(&place, &Rule::Words(words), |v| {
             let mut found = Vec::new();
             for item in v.as_array()? {
                 let s = item.get_ref().as_str()?;
@@ -169,12 +142,12 @@ impl<'a> Sheet<'a> {
     }
 
     pub(super) fn text_at(&mut self, place: &Place<'a>) -> Option<String> {
-        self.read(place, "a text of 1 to 80 characters in one line", line_of)
+        self.read(place, &Rule::Text, line_of)
     }
 
     /// A key in the record.
     pub(super) fn key_at(&mut self, place: &Place<'a>) -> Option<String> {
-        self.read(place, "1 to 24 characters out of a-z and _", |v| {
+        self.read(place, &Rule::Key, |v| {
             let s = v.as_str()?;
             is_key(s).then(|| s.to_string())
         })
@@ -192,8 +165,7 @@ impl<'a> Sheet<'a> {
         least: usize,
         most: usize,
     ) -> Option<Vec<String>> {
-        let allowed = format!("a list of {least} to {most} lines of 1 to 80 characters");
-        self.read(place, &allowed, |v| {
+        self.read(place, &Rule::Lines(least, most), |v| {
             let lines: Option<Vec<_>> =
                 v.as_array()?.iter().map(|l| line_of(l.get_ref())).collect();
             lines.filter(|lines| (least..=most).contains(&lines.len()))
@@ -203,15 +175,13 @@ impl<'a> Sheet<'a> {
     /// Numbers out of a few, rising.
     pub(super) fn rising(&mut self, (group, key): (&str, &str), few: &[u8]) -> Option<Vec<u8>> {
         let place = self.cell(group, key, "value", false).place;
-        let allowed = format!("a rising list out of {} s", joined(few));
-        self.read(&place, &allowed, |v| {
+        self.read(&place, &Rule::Rising(few.to_vec()), |v| {
             rising(v).filter(|list| list.iter().all(|n| few.contains(n)))
         })
     }
 
     pub(super) fn rising_at(&mut self, place: &Place<'a>, high: u8) -> Option<Vec<u8>> {
-        let allowed = format!("a rising list of 1 to 6 numbers, 1 to {high}");
-        self.read(place, &allowed, |v| {
+        self.read(place, &Rule::RisingTo(high), |v| {
             let good = |list: &Vec<u8>| list.iter().all(|n| (1..=high).contains(n));
             rising(v).filter(|list| (1..=6).contains(&list.len()) && good(list))
         })
@@ -220,8 +190,7 @@ impl<'a> Sheet<'a> {
     /// Keys with their words, in the order in which they stand.
     pub(super) fn parts(&mut self, (group, key): (&str, &str)) -> Option<Vec<(String, String)>> {
         let place = self.cell(group, key, "value", false).place;
-        let allowed = "a table of 0 to 12 parts: a key of 1 to 24 characters out of a-z and _, = a text of 1 to 80 characters";
-        self.read(&place, allowed, |v| {
+        self.read(&place, &Rule::Parts, |v| {
             let table = v.as_table()?;
             let mut parts = Vec::new();
             for (k, v) in table {
@@ -242,11 +211,6 @@ impl<'a> Sheet<'a> {
     pub(super) fn has(&self, row: &Row<'a>, key: &str) -> bool {
         self.of_row(row, key).value.is_some()
     }
-}
-
-fn joined(few: &[u8]) -> String {
-    let words: Vec<_> = few.iter().map(u8::to_string).collect();
-    words.join(", ")
 }
 
 fn integer(value: &DeValue<'_>) -> Option<i64> {

@@ -1,4 +1,4 @@
-//! The beat: counted out by the test's own arithmetic, and changed only where the design says so.
+//! The beat: counted out by the test's own arithmetic, and changed only by what is to change it.
 
 use super::super::*;
 use super::phone::{Cause, Phone};
@@ -95,7 +95,7 @@ fn in_phase(p: &Placed, t: u64) -> bool {
     before.iter().any(|(_, breath)| !breath) && next_beat(p, t).is_some_and(|at| at <= t + period)
 }
 
-/// A change of score that the design does not name, or that moves a beat where none may move.
+/// A change of score that nothing is to make, or that moves a beat where none may move.
 /// `told` is what had been said before it.
 pub(super) fn change(
     old: Option<Placed>,

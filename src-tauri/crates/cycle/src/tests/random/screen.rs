@@ -3,7 +3,7 @@
 use super::super::*;
 use super::phone::Phone;
 use super::told::{Line, Told};
-use crate::{Card, View, hand_over::DueWord, mark::Reason};
+use crate::{Card, Figure, View, hand_over::DueWord, mark::Reason};
 
 fn word(line: Line) -> StateWord {
     match line {
@@ -59,6 +59,20 @@ pub(super) fn agrees(phone: &mut Phone) {
         .map(|due| due.at.0);
     if due != seen {
         phone.fault("1 check due", std::format!("{seen:?}, told {due:?}"));
+    }
+    // What counts follows what sounds, and every card of a run has a figure.
+    let sounding = phone.run.sounding().map(|placed| placed.score.pattern);
+    let is_counted = matches!(sounding, Some(beat::Pattern::Ratio { .. }));
+    let is_empty = view.figure == Figure::None || view.figure == Figure::Count && !is_counted;
+    if told.live() && is_empty {
+        phone.fault(
+            "1 figure",
+            std::format!(
+                "{:?} on {:?}, sounding {sounding:?}",
+                view.figure,
+                view.card
+            ),
+        );
     }
     let asks = view.card == Card::Cup;
     let asked = told.line == Line::Device && told.moving.is_none() && told.cup.is_some();

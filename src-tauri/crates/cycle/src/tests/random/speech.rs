@@ -69,7 +69,8 @@ fn counted(prompt: Prompt) -> Option<u64> {
     }
 }
 
-/// Why a prompt may not be heard at a moment, if so. Human-factors rules 22 and 25, clinical N6.
+/// Why a prompt may not be heard at a moment, if so: with hands off and between charge and shock only the number is
+/// spoken, in a move what is most pressing alone, and a voice that is off stays off.
 pub(super) fn closed(p: &Protocol, told: &Told, t: u64, prompt: Prompt) -> Option<&'static str> {
     let number = NUMBERS.contains(&prompt);
     let near = told
@@ -165,7 +166,7 @@ fn gates(phone: &mut Phone, voices: &[Voice]) {
     }
 }
 
-/// Rules 19 and 20. The count and its "now", spoken on end, are one prompt.
+/// Few words: so many prompts in a time, and a pause between two. The count and its "now", spoken on end, are one.
 fn budget(phone: &mut Phone, voices: &[Voice]) {
     let mut starts: Vec<(u64, Prompt)> = Vec::new();
     let mut before: Option<&Voice> = None;
@@ -234,7 +235,7 @@ fn share(phone: &mut Phone, voices: &[Voice]) {
     }
 }
 
-/// Clinical N5: nothing asks for a check in the 120 s after a shock.
+/// Nothing asks for a check in the 120 s after a shock.
 fn after_shock(phone: &mut Phone, voices: &[Voice]) {
     for v in voices {
         let told = told_at(phone, v.from);

@@ -1,5 +1,5 @@
-//! What the crew has said, folded a second time: written from the design's table of a run and from the
-//! record's page on the state line, and sharing nothing with the rules' own fold.
+//! What the crew has said, folded a second time: written from what each mark is to move and from what `docs/record.md`
+//! says of the state line, and sharing nothing with the rules' own fold.
 
 mod marks;
 
@@ -31,7 +31,7 @@ pub(super) enum Check {
     reason = "each is a switch of its own that a mark turns"
 )]
 pub(super) struct Told {
-    /// Design 4, Start Quiet: no sound; the crew may switch voice or beat on.
+    /// Start Quiet: no sound; the crew may switch voice or beat on.
     pub(super) quiet_way: bool,
     earlier: bool,
     opened: Option<u64>,
@@ -50,7 +50,7 @@ pub(super) struct Told {
     pub(super) lead_in: bool,
     /// Breaths alone until then.
     pub(super) breaths_until: Option<u64>,
-    /// Design 4: the cup is looked at after fitting, re-seat, stop and swap, whatever else was done.
+    /// The cup is looked at after fitting, re-seat, stop and swap, whatever else was done.
     pub(super) off_seat: bool,
     pub(super) shocks: u64,
     pub(super) in_a_row: u64,
@@ -182,7 +182,7 @@ impl Told {
         open.then(|| u64::try_from(self.base + n * every).unwrap())
     }
 
-    /// Design 4, interruption: a gap of five minutes or with a pulse before it makes two halves.
+    /// An interruption of five minutes, or one with a pulse before it, makes two halves.
     pub(super) fn halves(&self) -> bool {
         self.gap
             .is_some_and(|(line, _, long)| long || line == Line::Pulse)

@@ -383,6 +383,7 @@ fn levels_go_up_and_down_by_steps_apart_and_together() {
                 other @ (crate::Go::Open { .. }
                 | crate::Go::Run { .. }
                 | crate::Go::Keep { .. }
+                | crate::Go::Draft {}
                 | crate::Go::Listening {}) => {
                     panic!("{other:?}")
                 }

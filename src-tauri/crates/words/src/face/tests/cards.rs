@@ -117,6 +117,7 @@ fn screen(words: &Words, run: &Run, view: &View, house: &[cycle::Banner], now: M
         });
     Screen {
         face: words.face(view, house),
+        theme: "day".to_owned(),
         now,
         receipt: run.last_mark().map(|(seq, at)| Receipt {
             seq: seq.0,
@@ -134,6 +135,7 @@ fn screen(words: &Words, run: &Run, view: &View, house: &[cycle::Banner], now: M
             text: words.record_kept(true),
         }),
         listening: None,
+        drill: None,
     }
 }
 
@@ -196,7 +198,7 @@ fn papers(words: &Words) -> serde_json::Value {
         "ready_asks": words.ready(&protocol, &found, Some(&tongues)),
         "settings": words.settings(
             &tongues,
-            ("day", "unheard"),
+            ("auto", "unheard"),
             ("example-adult", &protocols),
             ("/data/protocols", &["ours.toml: line 9: beat.rate_per_min = 300, allowed: 100 to 120".to_owned()]),
             levels,
@@ -233,6 +235,9 @@ fn played() -> &'static [Played] {
             let now = Ms::secs(case.until);
             let run = play(&case);
             let view = run.view(now);
+            if view.figure == Figure::None {
+                wrong.push(format!("{}: no figure", case.name));
+            }
             if view.card != case.card {
                 wrong.push(format!("{}: {:?}", case.name, view.card));
             }
@@ -284,7 +289,7 @@ fn faces(words: &Words) -> (serde_json::Value, Vec<(String, serde_json::Value)>)
     let mut screens: Vec<_> = played().iter().map(screen).collect();
     screens.sort_by(|(a, _), (b, _)| a.cmp(b));
     let beside = serde_json::json!({
-        "labels": words.labels("day", false),
+        "labels": words.labels("auto", false),
         "papers": papers(words),
         "listening": listened(words),
     });

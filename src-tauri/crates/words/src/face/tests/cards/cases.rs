@@ -340,6 +340,7 @@ fn house(case: New) -> Vec<Case> {
         case("not_saving", Card::HandRatio, &[], 30).house(&[Banner::NotSaving]),
         case("prompts_stopped", Card::HandRatio, &[], 30).house(&[Banner::PromptsStopped]),
         case("pack_damaged", Card::HandRatio, &[], 30).house(&[Banner::PackDamaged]),
+        case("drill", Card::HandRatio, &[], 30).house(&[Banner::Drill]),
         case("resumed", Card::Unknown, &[(20, A::Flag)], 90).with(85, recovered(30)),
         case("resumed_long", Card::Unknown, &[(20, A::Flag)], 900).with(890, recovered(30)),
         case("still_running", Card::HandRatio, &[(20, A::Flag)], 1_845),

@@ -58,9 +58,12 @@ fn differing(reference: &[(String, String)], other: &[(String, String)]) -> Valu
 #[test]
 fn the_faces_of_other_languages_are_written() {
     let reference = all(&Words::load("en-US").expect("en-US"));
-    let spanish = Words::load("es-419").expect("es-419");
-    let pseudo = Words::pseudo().expect("pseudo");
-    for (name, words) in [("es-419", spanish), ("pseudo", pseudo)] {
+    let others = Words::languages().filter(|lang| *lang != "en-US");
+    let loaded = others.map(|lang| (lang, Words::load(lang).expect(lang)));
+    let pseudo = [("pseudo", Words::pseudo().expect(PSEUDO))];
+    let all_others: Vec<_> = loaded.chain(pseudo).collect();
+    assert_eq!(all_others.len(), 4);
+    for (name, words) in all_others {
         let found = differing(&reference, &all(&words));
         let text = serde_json::to_string_pretty(&found).expect("json");
         write(&format!("faces-{name}.json"), &format!("{text}\n"));

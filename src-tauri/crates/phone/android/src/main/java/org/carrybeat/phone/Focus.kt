@@ -15,7 +15,7 @@ internal class Focus(
     private val audio: AudioManager,
     private val handler: Handler,
     private val post: Post,
-    private val moved: () -> Unit,
+    private val moved: (Boolean) -> Unit,
     private val request: (AudioManager.OnAudioFocusChangeListener) -> AudioFocusRequest? = { request(it, handler) },
 ) {
     private val rules = FocusRules()
@@ -23,7 +23,6 @@ internal class Focus(
     private val again = Runnable { ask() }
     private val listener =
         AudioManager.OnAudioFocusChangeListener { change ->
-            moved()
             follow(rules.changed(change))
         }
 
@@ -38,12 +37,12 @@ internal class Focus(
         held = null
         rules.reset()
         post.tell(News.taken(false))
+        moved(false)
     }
 
     private fun ask() {
         val request = held ?: return
         follow(rules.answered(audio.requestAudioFocus(request)))
-        moved()
     }
 
     private fun follow(wait: Long?) {
@@ -51,6 +50,7 @@ internal class Focus(
         if (held == null) return
         if (wait != null) handler.postDelayed(again, wait)
         post.tell(News.taken(rules.isTaken))
+        moved(rules.isTaken)
     }
 
     private companion object {

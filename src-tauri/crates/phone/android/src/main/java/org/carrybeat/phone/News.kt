@@ -40,6 +40,9 @@ class News private constructor(internal val key: String?, internal val json: Any
 
         fun devices() = News(null, "devices")
 
+        /** An activity is in front and has no web view. */
+        fun bare() = News(null, "bare")
+
         /** In mm/s², along the screen's axes: right, top, out of it. */
         fun motion(agoMs: Long, x: Int, y: Int, z: Int) =
             News(null, mapOf("motion" to mapOf("ago_ms" to within(agoMs), "x" to x, "y" to y, "z" to z)))

@@ -16,11 +16,12 @@ class Page internal constructor(private val handler: Handler, private val post: 
 
     /** The activity has a new web view. Its client must be a guarded one, or this does not compile. */
     @Suppress("UNUSED_PARAMETER")
-    fun made(activity: Activity, guard: PageGuard) {
+    fun made(activity: Activity, view: WebView, guard: PageGuard) {
+        Letters.lay(view)
         // Wry speaks to the old one until the new one is in its place.
         handler.post { bury() }
         post.tell(News.page(true))
-        Phone.of(activity).lay(activity)
+        Phone.of(activity).filled(activity)
     }
 
     internal fun front(activity: Activity) {

@@ -35,8 +35,8 @@ class Phone internal constructor(private val app: Context) {
     private val activities = app.getSystemService(Context.ACTIVITY_SERVICE) as ActivityManager
     private val guard = app.getSystemService(Context.KEYGUARD_SERVICE) as KeyguardManager
 
-    private val calls = Calls(audio, main, post)
-    private val focus = Focus(audio, handler, post, calls::look)
+    private val calls = Calls(audio, main, handler, post)
+    private val focus = Focus(audio, handler, post, calls::focus)
     private val loudness: Loudness = Loudness(app, audio, notices, handler, post) { routes.look() }
     private val routes: Routes = Routes(app, audio, handler, post) { loudness.route(it) }
     private val energy = Power(app, power, activities, post)
@@ -49,6 +49,8 @@ class Phone internal constructor(private val app: Context) {
     private val begins = Begins()
     private val key = HeldKey()
     private val notify = Notify()
+    private val bare = Bare(handler, post)
+    private val unseen = Unseen(handler, { !isHeld || isFront }, { RunNotice.unseen(app, notices) })
 
     /** The page's process. */
     val page = Page(handler, post)
@@ -62,6 +64,12 @@ class Phone internal constructor(private val app: Context) {
     /** A run goes on. */
     internal var isHeld = false
         private set
+
+    /** The service runs in the foreground. */
+    private var isServing = false
+
+    /** What its notice says. */
+    private var notice = HoldArgs()
 
     /** Rust listens: everything as it stands, then what changes. */
     internal fun listen(to: (Any) -> Unit) {
@@ -77,45 +85,60 @@ class Phone internal constructor(private val app: Context) {
 
     internal fun hold(args: HoldArgs) {
         isHeld = true
-        if (!RunService.start(app, args)) serving(false)
+        notice = args
+        serve()
         focus.hold()
         loudness.hold(args.volumePct)
         light.hold()
-        screen.hold(activity)
+    }
+
+    private fun serve() {
+        if (!RunService.start(app, notice)) serving(false)
     }
 
     internal fun letGo() {
         isHeld = false
+        isServing = false
         RunService.stop(app)
         focus.letGo()
         loudness.letGo()
         light.letGo()
         felt.feel(emptyList())
-        screen.letGo(activity)
+        notices.cancel(RunNotice.UNSEEN)
         post.tell(News.held(true))
     }
 
+    /** A run is on the screen, or none is any more: some time after its end. */
+    internal fun keepScreen(on: Boolean) = if (on) screen.hold(activity) else screen.letGo(activity)
+
+    /** The app was swiped out of the list of recent ones; it was asked to come back. */
+    internal fun swiped() = unseen.swiped()
+
     /** The service runs in the foreground, or may not. */
-    internal fun serving(on: Boolean) = post.tell(News.held(on && !energy.isForbidden()))
+    internal fun serving(on: Boolean) {
+        isServing = on
+        tellHeld()
+    }
+
+    private fun tellHeld() = post.tell(News.held(isServing && !energy.isForbidden()))
 
     internal fun feel(pulses: List<FeltPulse>) = felt.feel(pulses)
-
-    internal fun turn() = screen.turn(activity)
 
     internal fun brightness(pct: Int?) = screen.brightness(pct, activity)
 
     internal fun motion(on: Boolean) = movement.wish(on)
 
     /** Says what is in the way, `null` if nothing is. */
-    internal fun share(path: String, done: (String?) -> Unit) {
+    internal fun share(paths: List<String>, done: (String?) -> Unit) {
         val now = activity ?: return done("no screen of the app is there to share from; open the app and try again")
-        share.share(path, now, done)
+        share.share(paths, now, done)
     }
 
     /** An activity is made, or gets a new intent. `isRestored`: it was there before. */
     fun arrives(activity: Activity, intent: Intent?, isRestored: Boolean) {
         this.activity = activity
         notices.cancel(RunNotice.BROKEN)
+        notices.cancel(RunNotice.UNSEEN)
         val now = SystemClock.elapsedRealtime()
         val touchedAt = Begins.touchedAt(intent, isRestored, now, Process.getStartElapsedRealtime())
         if (touchedAt != null) {
@@ -137,8 +160,11 @@ class Phone internal constructor(private val app: Context) {
     fun front(activity: Activity) {
         this.activity = activity
         isFront = true
+        // What was refused behind another app, or ended there, is allowed in front.
+        if (isHeld && !isServing) serve()
         screen.lay(activity)
         page.front(activity)
+        bare.front(activity)
         look()
         notify.front(activity, isHeld || begins.isWaiting || guard.isKeyguardLocked)
         post.tell(News.front(true))
@@ -147,6 +173,7 @@ class Phone internal constructor(private val app: Context) {
     fun behind(activity: Activity) {
         if (activity !== this.activity) return
         isFront = false
+        bare.behind()
         post.tell(News.front(false))
         look()
     }
@@ -155,17 +182,31 @@ class Phone internal constructor(private val app: Context) {
         if (activity === this.activity) screen.hidden(activity)
     }
 
+    /**
+     * In a run, and until it is sealed, the app goes behind the others instead of away: its page is there when somebody
+     * comes back, with the key that takes back an End by mistake.
+     */
+    fun stays(activity: Activity): Boolean = (isHeld || screen.isHeld) && activity.moveTaskToBack(true)
+
     fun gone(activity: Activity) {
         if (activity === this.activity) this.activity = null
+        // The next activity's is told by the page.
+        if (bare.gone(activity)) post.tell(News.page(false))
     }
 
-    internal fun lay(activity: Activity) = screen.lay(activity)
+    /** The activity has a web view. */
+    internal fun filled(activity: Activity) {
+        bare.filled(activity)
+        screen.lay(activity)
+    }
 
     /** What the system tells late or not at all is read when something else happened. */
     private fun look() {
         if (!post.isHeard) return
         lock.look()
         energy.look()
+        // Somebody may have forbidden it, or allowed it, in the settings.
+        if (isServing) tellHeld()
         calls.look()
         routes.look()
         loudness.look()

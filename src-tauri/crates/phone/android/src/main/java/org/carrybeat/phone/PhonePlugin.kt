@@ -23,6 +23,11 @@ internal class HoldArgs {
 }
 
 @InvokeArg
+internal class ScreenArgs {
+    var on: Boolean = false
+}
+
+@InvokeArg
 internal class FeelArgs {
     var pulses: List<FeltPulse> = emptyList()
 }
@@ -51,7 +56,7 @@ internal class MotionArgs {
 
 @InvokeArg
 internal class ShareArgs {
-    var path: String = ""
+    var paths: List<String> = emptyList()
 }
 
 /**
@@ -83,14 +88,14 @@ class PhonePlugin internal constructor(activity: Activity, private val phone: Ph
     }
 
     @Command
-    fun feel(invoke: Invoke) {
-        phone.feel(invoke.parseArgs(FeelArgs::class.java).pulses)
+    fun screen(invoke: Invoke) {
+        phone.keepScreen(invoke.parseArgs(ScreenArgs::class.java).on)
         invoke.resolve()
     }
 
     @Command
-    fun turn(invoke: Invoke) {
-        phone.turn()
+    fun feel(invoke: Invoke) {
+        phone.feel(invoke.parseArgs(FeelArgs::class.java).pulses)
         invoke.resolve()
     }
 
@@ -108,7 +113,7 @@ class PhonePlugin internal constructor(activity: Activity, private val phone: Ph
 
     @Command
     fun share(invoke: Invoke) {
-        phone.share(invoke.parseArgs(ShareArgs::class.java).path) { wrong ->
+        phone.share(invoke.parseArgs(ShareArgs::class.java).paths) { wrong ->
             if (wrong == null) invoke.resolve() else invoke.reject(wrong)
         }
     }

@@ -29,7 +29,4 @@ internal object Quarter {
             else -> if (isTallByNature) ROUND[0] else ROUND[1]
         }
     }
-
-    /** A quarter further. */
-    fun after(frozen: Int): Int = ROUND[(ROUND.indexOf(frozen) + 1) % ROUND.size]
 }

@@ -31,7 +31,7 @@ internal class Routes(
         if (isStarted) return look()
         isStarted = true
         ids = outputs().map { it.id }.toSet()
-        look()
+        read(isOpened = true)
         audio.registerAudioDeviceCallback(
             object : AudioDeviceCallback() {
                 override fun onAudioDevicesAdded(added: Array<out AudioDeviceInfo>?) = moved()
@@ -43,13 +43,18 @@ internal class Routes(
         // Told before the device is gone: what would have been heard in the ear is now heard by all.
         context.hear(IntentFilter(AudioManager.ACTION_AUDIO_BECOMING_NOISY)) {
             post.tell(News.devices())
-            look()
+            read(isOpened = true)
         }
     }
 
     /** Reads the route again and tells it. */
-    fun look() {
+    fun look() = read(isOpened = false)
+
+    /** `isOpened`: the sound opens anew already. Else it does if the route is another one through the same devices. */
+    private fun read(isOpened: Boolean) {
+        val before = now
         now = RouteRules.heard(kinds())
+        if (now != before && !isOpened) post.tell(News.devices())
         post.tell(News.route(now))
         changed(now)
     }
@@ -57,11 +62,10 @@ internal class Routes(
     /** The system also calls this once when it is asked to, with all that is there: that is no change. */
     private fun moved() {
         val there = outputs().map { it.id }.toSet()
-        if (there != ids) {
-            ids = there
-            post.tell(News.devices())
-        }
-        look()
+        val areOthers = there != ids
+        ids = there
+        if (areOthers) post.tell(News.devices())
+        read(isOpened = areOthers)
     }
 
     private fun outputs(): List<AudioDeviceInfo> = audio.getDevices(AudioManager.GET_DEVICES_OUTPUTS).toList()

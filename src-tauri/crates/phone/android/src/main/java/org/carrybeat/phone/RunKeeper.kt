@@ -13,6 +13,7 @@ internal class RunKeeper(
     private val service: Service,
     private val isHeld: () -> Boolean,
     private val serving: (Boolean) -> Unit,
+    private val swipedAway: () -> Unit,
 ) {
     private var wake: PowerManager.WakeLock? = null
 
@@ -37,15 +38,19 @@ internal class RunKeeper(
         }
     }
 
-    /** The app was swiped out of the list of recent ones: the run goes on, so the app comes back. */
+    /** The app was swiped out of the list of recent ones: the run goes on, so the app comes back, or asks to. */
     fun swiped() {
         if (!isHeld()) return
-        val again = RunNotice.launch(service) ?: return
-        again.addFlags(Intent.FLAG_ACTIVITY_NEW_TASK)
+        RunNotice.launch(service)?.let(::come)
+        swipedAway()
+    }
+
+    private fun come(launch: Intent) {
+        launch.addFlags(Intent.FLAG_ACTIVITY_NEW_TASK)
         try {
-            service.startActivity(again)
+            service.startActivity(launch)
         } catch (_: RuntimeException) {
-            RunNotice.broken(service, notices())
+            // Not allowed; a notice asks for it in a moment, as where the system says nothing.
         }
     }
 

@@ -9,12 +9,13 @@ import android.content.Intent
 import android.os.Build
 
 /**
- * The notices that the system shows: quietly that a run goes on, loudly that one broke off. Nothing in them is about
- * a patient, so the lock hides nothing of them.
+ * The notices that the system shows: quietly that a run goes on, loudly that one broke off or that nobody sees it.
+ * Nothing in them is about a patient, so the lock hides nothing of them.
  */
 internal object RunNotice {
     const val RUN = 1
     const val BROKEN = 2
+    const val UNSEEN = 3
     private const val RUN_CHANNEL = "run"
     private const val BROKEN_CHANNEL = "broken"
 
@@ -32,13 +33,19 @@ internal object RunNotice {
     }
 
     /** The system ended us in a run. It may forbid to start the app; this asks somebody to. */
-    fun broken(context: Context, notices: NotificationManager) {
+    fun broken(context: Context, notices: NotificationManager) =
+        aloud(context, notices, BROKEN, R.string.phone_broken_title, R.string.phone_broken_text)
+
+    /** The app was swiped away in a run, which goes on; the system does not let the app come back by itself. */
+    fun unseen(context: Context, notices: NotificationManager) =
+        aloud(context, notices, UNSEEN, R.string.phone_unseen_title, R.string.phone_unseen_text)
+
+    private fun aloud(context: Context, notices: NotificationManager, id: Int, title: Int, text: Int) {
         channel(notices, BROKEN_CHANNEL, context.getString(R.string.phone_broken_channel), LOUD)
-        val title = context.getString(R.string.phone_broken_title)
-        val notice = notice(context, BROKEN_CHANNEL, title, context.getString(R.string.phone_broken_text))
+        val notice = notice(context, BROKEN_CHANNEL, context.getString(title), context.getString(text))
         notice.setAutoCancel(true)
         notice.setCategory(Notification.CATEGORY_ALARM)
-        notices.notify(BROKEN, notice.build())
+        notices.notify(id, notice.build())
     }
 
     private fun channel(notices: NotificationManager, id: String, name: String, importance: Int) {

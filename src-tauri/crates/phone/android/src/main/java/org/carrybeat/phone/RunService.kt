@@ -13,7 +13,8 @@ import android.os.IBinder
  * play nothing. It goes on through calls and silence by design.
  */
 class RunService : Service() {
-    private val keeper = RunKeeper(this, { Phone.of(this).isHeld }, { Phone.of(this).serving(it) })
+    private val keeper =
+        RunKeeper(this, { Phone.of(this).isHeld }, { Phone.of(this).serving(it) }, { Phone.of(this).swiped() })
 
     override fun onBind(intent: Intent?): IBinder? = null
 

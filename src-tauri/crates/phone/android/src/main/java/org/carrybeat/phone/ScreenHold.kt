@@ -10,7 +10,9 @@ import android.view.WindowManager
  * activity that comes, since the one before may have gone with its page.
  */
 internal class ScreenHold {
-    private var isHeld = false
+    /** A run is on the screen, or one that is not sealed yet. */
+    var isHeld = false
+        private set
     private var brightness = WindowManager.LayoutParams.BRIGHTNESS_OVERRIDE_NONE
     private var frozen: Int? = null
 
@@ -40,12 +42,6 @@ internal class ScreenHold {
     fun hidden(activity: Activity?) {
         if (!isBeginning) return
         isBeginning = false
-        lay(activity)
-    }
-
-    fun turn(activity: Activity?) {
-        if (activity == null) return
-        frozen = Quarter.after(frozen ?: now(activity))
         lay(activity)
     }
 

@@ -12,42 +12,50 @@ import java.io.IOException
 import java.util.concurrent.Executor
 
 /**
- * Hands a file to another app. It is copied first, into the one folder that other apps may be let into, which is
- * emptied each time: the records' own folder stays shut. On a locked phone it asks for the lock to be opened.
+ * Hands files to another app, all at once. They are copied first, into the one folder that other apps may be let into,
+ * which is emptied each time: the records' own folder stays shut. On a locked phone it asks for the lock to be opened.
  */
 internal class Share(private val context: Context, private val disk: Executor, private val handler: Handler) {
-    fun share(path: String, activity: Activity, done: (String?) -> Unit) {
+    fun share(paths: List<String>, activity: Activity, done: (String?) -> Unit) {
+        if (paths.isEmpty()) return done("no file was given to share; write it again and try again")
         disk.execute {
             try {
-                val copy = copy(File(path), File(context.cacheDir, FOLDER))
+                val copies = copy(paths.map(::File), File(context.cacheDir, FOLDER))
                 handler.post {
-                    offer(copy, activity)
+                    offer(copies, activity)
                     done(null)
                 }
             } catch (error: IOException) {
-                val what = "$path cannot be copied: ${error.message}; free some space and try again"
+                val what = "$paths cannot be copied: ${error.message}; free some space and try again"
                 handler.post { done(what) }
             }
         }
     }
 
-    private fun offer(file: File, activity: Activity) {
+    private fun offer(files: List<File>, activity: Activity) {
         val guard = context.getSystemService(Context.KEYGUARD_SERVICE) as KeyguardManager
-        if (!guard.isKeyguardLocked) return choose(file, activity)
+        if (!guard.isKeyguardLocked) return choose(files, activity)
         guard.requestDismissKeyguard(
             activity,
             object : KeyguardManager.KeyguardDismissCallback() {
-                override fun onDismissSucceeded() = choose(file, activity)
+                override fun onDismissSucceeded() = choose(files, activity)
             },
         )
     }
 
-    private fun choose(file: File, activity: Activity) {
-        val uri = FileProvider.getUriForFile(context, context.packageName + ".fileprovider", file)
-        val send = Intent(Intent.ACTION_SEND)
-        send.type = kind(file.name)
-        send.putExtra(Intent.EXTRA_STREAM, uri)
-        send.clipData = ClipData.newRawUri(file.name, uri)
+    private fun choose(files: List<File>, activity: Activity) {
+        val uris = files.map { FileProvider.getUriForFile(context, context.packageName + ".fileprovider", it) }
+        val send = Intent(action(files.size))
+        send.type = kind(files.map { it.name })
+        if (files.size == 1) {
+            send.putExtra(Intent.EXTRA_STREAM, uris.single())
+        } else {
+            send.putParcelableArrayListExtra(Intent.EXTRA_STREAM, ArrayList(uris))
+        }
+        // Who is let in is told by what lies on the clip, of each file.
+        val clip = ClipData.newRawUri(files.first().name, uris.first())
+        uris.drop(1).forEach { clip.addItem(ClipData.Item(it)) }
+        send.clipData = clip
         send.addFlags(Intent.FLAG_GRANT_READ_URI_PERMISSION)
         activity.startActivity(Intent.createChooser(send, null))
     }
@@ -56,11 +64,22 @@ internal class Share(private val context: Context, private val disk: Executor, p
         /** The only folder named in the app's `file_paths.xml`. */
         const val FOLDER = "handed"
 
+        /** Two of one name are refused: the second would take the first one's place. */
         @Throws(IOException::class)
-        fun copy(file: File, folder: File): File {
+        fun copy(files: List<File>, folder: File): List<File> {
             folder.deleteRecursively()
             if (!folder.mkdirs() && !folder.isDirectory) throw IOException("$folder cannot be made")
-            return file.copyTo(File(folder, file.name))
+            return files.map { it.copyTo(File(folder, it.name)) }
+        }
+
+        /** An app that takes one file alone is not offered several, and the other way round. */
+        fun action(files: Int): String = if (files == 1) Intent.ACTION_SEND else Intent.ACTION_SEND_MULTIPLE
+
+        /** What files of these names are together. */
+        fun kind(names: List<String>): String {
+            val kinds = names.map { kind(it) }.distinct()
+            return kinds.singleOrNull() ?: kinds.map { it.substringBefore('/') }.distinct().singleOrNull()?.plus("/*")
+                ?: "*/*"
         }
 
         fun kind(name: String): String =

@@ -43,9 +43,11 @@ class ArgsTest {
     fun `brightness, movement and share bring what they are about`() {
         assertEquals(listOf(30, null), parsed("brightness", BrightnessArgs::class.java).map { it.pct })
         assertEquals(listOf(true), parsed("motion", MotionArgs::class.java).map { it.on })
+        assertEquals(listOf(true, false), parsed("screen", ScreenArgs::class.java).map { it.on })
+        val app = "/data/user/0/org.carrybeat.app"
         assertEquals(
-            listOf("/data/user/0/org.carrybeat.app/run.pdf"),
-            parsed("share", ShareArgs::class.java).map { it.path },
+            listOf(listOf("$app/run.pdf"), listOf("$app/tables/marks.csv", "$app/tables/pauses.csv")),
+            parsed("share", ShareArgs::class.java).map { it.paths },
         )
     }
 }

@@ -53,10 +53,10 @@ class FocusTest {
     private val handler = mock(Handler::class.java)
     private val request = mock(AudioFocusRequest::class.java)
     private val heard = Heard()
-    private var looks = 0
+    private val moved = ArrayList<Boolean>()
     private lateinit var listener: AudioManager.OnAudioFocusChangeListener
     private val focus =
-        Focus(audio, handler, heard.post, { looks++ }) {
+        Focus(audio, handler, heard.post, moved::add) {
             listener = it
             request
         }
@@ -77,13 +77,14 @@ class FocusTest {
         again.value.run()
         verify(audio, times(2)).requestAudioFocus(request)
         assertEquals(listOf(taken(false)), heard.take())
-        assertTrue("the mode is read whenever the focus moves", looks >= 3)
+        assertEquals("who reads the mode hears of each move", listOf(false, true, false), moved)
 
         focus.letGo()
         verify(audio).abandonAudioFocusRequest(request)
         // What comes late changes nothing.
         listener.onAudioFocusChange(AudioManager.AUDIOFOCUS_LOSS)
         assertEquals(emptyList<String>(), heard.take())
+        assertEquals(listOf(false, true, false, false), moved)
         verify(handler, times(1)).postDelayed(any(Runnable::class.java), anyLong())
     }
 

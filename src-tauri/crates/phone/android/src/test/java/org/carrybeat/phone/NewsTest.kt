@@ -27,6 +27,7 @@ class NewsTest {
                 News.light(300),
                 News.begin(120),
                 News.devices(),
+                News.bare(),
                 News.motion(5, -120, 40, 9807),
             )
         assertEquals(Examples.news, told.map(Examples::json))

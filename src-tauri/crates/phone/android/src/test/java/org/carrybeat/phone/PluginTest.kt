@@ -7,24 +7,32 @@ import android.app.NotificationManager
 import android.content.ContentResolver
 import android.content.Context
 import android.content.Intent
+import android.content.res.Configuration
+import android.content.res.Resources
 import android.hardware.SensorManager
 import android.media.AudioDeviceInfo
 import android.media.AudioManager
 import android.os.PowerManager
 import android.os.Vibrator
 import android.view.KeyEvent
+import android.view.Window
+import android.view.WindowManager
 import app.tauri.annotation.Command
 import app.tauri.plugin.Invoke
 import org.junit.Assert.assertEquals
 import org.junit.Assert.assertTrue
+import org.junit.Assume.assumeTrue
 import org.junit.Before
 import org.junit.Test
 import org.mockito.ArgumentMatchers.any
 import org.mockito.ArgumentMatchers.anyInt
+import org.mockito.Mockito.RETURNS_DEEP_STUBS
 import org.mockito.Mockito.`when`
+import org.mockito.Mockito.clearInvocations
 import org.mockito.Mockito.doThrow
 import org.mockito.Mockito.mock
 import org.mockito.Mockito.never
+import org.mockito.Mockito.times
 import org.mockito.Mockito.verify
 
 /** The whole plugin between its commands and a phone of mocks. */
@@ -33,6 +41,7 @@ class PluginTest {
     private val audio = mock(AudioManager::class.java)
     private val power = mock(PowerManager::class.java)
     private val vibrator = mock(Vibrator::class.java)
+    private val activities = mock(ActivityManager::class.java)
     private val said = ArrayList<String>()
     private val activity = mock(Activity::class.java)
     private lateinit var phone: Phone
@@ -46,7 +55,7 @@ class PluginTest {
                 Context.POWER_SERVICE to power,
                 Context.NOTIFICATION_SERVICE to mock(NotificationManager::class.java),
                 Context.SENSOR_SERVICE to mock(SensorManager::class.java),
-                Context.ACTIVITY_SERVICE to mock(ActivityManager::class.java),
+                Context.ACTIVITY_SERVICE to activities,
                 Context.KEYGUARD_SERVICE to mock(KeyguardManager::class.java),
                 Context.VIBRATOR_SERVICE to vibrator,
             )
@@ -102,17 +111,82 @@ class PluginTest {
     }
 
     @Test
+    fun `an ended run stays on the screen, over the lock, until that is given back`() {
+        val window = mock(Window::class.java)
+        val shown = mock(Activity::class.java)
+        `when`(window.attributes).thenReturn(WindowManager.LayoutParams())
+        `when`(shown.window).thenReturn(window)
+        `when`(shown.windowManager).thenReturn(mock(WindowManager::class.java, RETURNS_DEEP_STUBS))
+        `when`(shown.resources).thenReturn(mock(Resources::class.java))
+        `when`(shown.resources.configuration).thenReturn(Configuration())
+        phone.front(shown)
+        command("hold", Examples.args("hold").first())
+        clearInvocations(window)
+        command("screen", """{"on":true}""")
+        verify(window).addFlags(OVER_LOCK)
+        command("letGo", "{}")
+        verify(window, never()).clearFlags(anyInt())
+        command("screen", """{"on":false}""")
+        verify(window).clearFlags(OVER_LOCK)
+        verify(window).clearFlags(WindowManager.LayoutParams.FLAG_KEEP_SCREEN_ON)
+    }
+
+    @Test
     fun `a phone that lets no service start says so`() {
         listen()
         said.clear()
         doThrow(IllegalStateException()).`when`(app).startForegroundService(any(Intent::class.java))
         command("hold", Examples.args("hold").first())
-        assertTrue("""{"around":{"what":"held","on":false}}""" in said)
+        assertTrue(held(false) in said)
+    }
+
+    @Test
+    fun `a service that was refused is started again once the app is in front, and one that ended too`() {
+        listen()
+        doThrow(IllegalStateException()).doReturn(null).`when`(app).startForegroundService(any(Intent::class.java))
+        command("hold", Examples.args("hold").first())
+        phone.front(activity)
+        verify(app, times(2)).startForegroundService(any(Intent::class.java))
+        phone.serving(true)
+        assertEquals(listOf(false, true).map(::held), said.filter { "held" in it })
+
+        phone.behind(activity)
+        phone.front(activity)
+        verify(app, times(2)).startForegroundService(any(Intent::class.java))
+        phone.serving(false)
+        phone.front(activity)
+        verify(app, times(3)).startForegroundService(any(Intent::class.java))
+    }
+
+    @Test
+    fun `no service is started in front without a run`() {
+        phone.front(activity)
+        command("hold", Examples.args("hold").first())
+        phone.serving(true)
+        command("letGo", "{}")
+        phone.front(activity)
+        verify(app, times(1)).startForegroundService(any(Intent::class.java))
+    }
+
+    @Test
+    fun `what is forbidden in the settings during a run is told when something else happens`() {
+        listen()
+        val isChecked =
+            onSdk(28) {
+                command("hold", Examples.args("hold").first())
+                phone.serving(true)
+                `when`(activities.isBackgroundRestricted).thenReturn(true)
+                phone.front(activity)
+                `when`(activities.isBackgroundRestricted).thenReturn(false)
+                phone.front(activity)
+            }
+        assumeTrue(isChecked)
+        assertEquals(listOf(true, false, true).map(::held), said.filter { "held" in it })
     }
 
     @Test
     fun `a share without a screen is refused with the reason`() {
-        val (to, what) = command("share", Examples.args("share").single())!!
+        val (to, what) = command("share", Examples.args("share").first())!!
         assertEquals(REJECTED, to)
         assertTrue(what, "no screen" in what)
     }
@@ -124,6 +198,32 @@ class PluginTest {
         assertTrue(front(true) in said)
         phone.behind(activity)
         assertTrue(front(false) in said)
+    }
+
+    @Test
+    fun `in a run and until it is sealed the way back leads behind the other apps, else out of the app`() {
+        `when`(activity.moveTaskToBack(true)).thenReturn(true)
+        assertEquals(false, phone.stays(activity))
+        verify(activity, never()).moveTaskToBack(true)
+        phone.hold(HoldArgs())
+        assertEquals(true, phone.stays(activity))
+        phone.keepScreen(true)
+        phone.letGo()
+        assertEquals(true, phone.stays(activity))
+        phone.keepScreen(false)
+        assertEquals(false, phone.stays(activity))
+    }
+
+    @Test
+    fun `an activity that is gone takes the page along`() {
+        phone.front(activity)
+        phone.filled(activity)
+        listen()
+        said.clear()
+        phone.behind(activity)
+        phone.gone(mock(Activity::class.java))
+        phone.gone(activity)
+        assertEquals(listOf(front(false), """{"around":{"what":"page","on":false}}"""), said)
     }
 
     @Test
@@ -156,6 +256,8 @@ class PluginTest {
         return said.filter { word in it }.also { said.clear() }
     }
 
+    private fun held(on: Boolean) = """{"around":{"what":"held","on":$on}}"""
+
     private fun front(on: Boolean) = """{"around":{"what":"front","on":$on}}"""
 
     @Test
@@ -164,12 +266,16 @@ class PluginTest {
         said.clear()
         phone.serving(true)
         phone.serving(false)
-        assertEquals(listOf(true, false).map { """{"around":{"what":"held","on":$it}}""" }, said)
+        assertEquals(listOf(true, false).map(::held), said)
     }
 
     private companion object {
         const val RESOLVED = 0L
         const val REJECTED = 1L
+
+        @Suppress("DEPRECATION")
+        const val OVER_LOCK =
+            WindowManager.LayoutParams.FLAG_SHOW_WHEN_LOCKED or WindowManager.LayoutParams.FLAG_TURN_SCREEN_ON
         const val BEGIN = """{"begin":{"ago_ms":0}}"""
     }
 }

@@ -52,11 +52,6 @@ class ScreenTest {
         assertEquals(listOf(round[1], round[0], round[3], round[2]), frozen)
     }
 
-    @Test
-    fun `four turns are one round`() {
-        assertEquals(round.drop(1) + round[0], round.map(Quarter::after))
-    }
-
     private val activity = mock(Activity::class.java)
     private val window = mock(Window::class.java)
     private val attributes = WindowManager.LayoutParams()
@@ -113,13 +108,12 @@ class ScreenTest {
     }
 
     @Test
-    fun `a turn is a quarter further and stays`() {
+    fun `an activity that comes later stands as the one before stood`() {
         screen.hold(activity)
-        screen.turn(activity)
-        verify(activity).requestedOrientation = SCREEN_ORIENTATION_LANDSCAPE
         clearInvocations(activity)
+        `when`(activity.windowManager.defaultDisplay.rotation).thenReturn(Surface.ROTATION_180)
         screen.lay(activity)
-        verify(activity).requestedOrientation = SCREEN_ORIENTATION_LANDSCAPE
+        verify(activity).requestedOrientation = SCREEN_ORIENTATION_PORTRAIT
     }
 
     @Test

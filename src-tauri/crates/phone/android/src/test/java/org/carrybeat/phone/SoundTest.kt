@@ -7,14 +7,18 @@ import android.media.AudioDeviceInfo
 import android.media.AudioManager
 import android.os.Handler
 import org.junit.Assert.assertEquals
+import org.junit.Assume.assumeTrue
 import org.junit.Test
 import org.mockito.ArgumentCaptor
 import org.mockito.ArgumentMatchers.any
 import org.mockito.ArgumentMatchers.anyInt
+import org.mockito.ArgumentMatchers.anyLong
+import org.mockito.ArgumentMatchers.eq
 import org.mockito.Mockito.`when`
 import org.mockito.Mockito.doThrow
 import org.mockito.Mockito.mock
 import org.mockito.Mockito.never
+import org.mockito.Mockito.times
 import org.mockito.Mockito.verify
 
 /** Calls, routes and volume. */
@@ -32,11 +36,46 @@ class SoundTest {
 
     @Test
     fun `an old phone's mode is read when something else happens`() {
-        val calls = Calls(audio, { it.run() }, heard.post)
+        val calls = Calls(audio, { it.run() }, handler, heard.post)
         calls.start()
         `when`(audio.mode).thenReturn(AudioManager.MODE_IN_CALL)
         calls.look()
-        assertEquals(listOf(false, true).map { """{"around":{"what":"call","on":$it}}""" }, heard.take())
+        assertEquals(listOf(false, true).map(::call), heard.take())
+    }
+
+    private fun call(on: Boolean) = """{"around":{"what":"call","on":$on}}"""
+
+    @Test
+    fun `an old phone's mode is read on while another app has the sound, and no longer`() {
+        val calls = Calls(audio, { it.run() }, handler, heard.post)
+        calls.start()
+        `when`(audio.mode).thenReturn(AudioManager.MODE_RINGTONE)
+        calls.focus(true)
+        val again = ArgumentCaptor.forClass(Runnable::class.java)
+        verify(handler).postDelayed(again.capture(), eq(Calls.EVERY_MS))
+        assertEquals("a ring is no call", listOf(call(false)), heard.take())
+
+        `when`(audio.mode).thenReturn(AudioManager.MODE_IN_CALL)
+        again.value.run()
+        assertEquals("answered, and the focus did not move", listOf(call(true)), heard.take())
+        verify(handler, times(2)).postDelayed(any(Runnable::class.java), anyLong())
+
+        `when`(audio.mode).thenReturn(AudioManager.MODE_NORMAL)
+        calls.focus(false)
+        assertEquals(listOf(call(false)), heard.take())
+        verify(handler, times(2)).postDelayed(any(Runnable::class.java), anyLong())
+    }
+
+    @Test
+    fun `a newer phone tells by itself and is not asked`() {
+        val isChecked =
+            onSdk(31) {
+                val calls = Calls(audio, { it.run() }, handler, heard.post)
+                calls.start()
+                calls.focus(true)
+            }
+        assumeTrue(isChecked)
+        verify(handler, never()).postDelayed(any(Runnable::class.java), anyLong())
     }
 
     private val speaker = AudioDeviceInfo.TYPE_BUILTIN_SPEAKER
@@ -98,6 +137,35 @@ class SoundTest {
         callback.value.onAudioDevicesRemoved(arrayOf(worn))
         assertEquals(listOf("\"devices\"", route("speaker")), heard.take())
         assertEquals(listOf("speaker", "speaker", "wireless", "speaker"), said)
+    }
+
+    @Test
+    fun `another route through the same devices is told as one that opens anew`() {
+        val own = device(1, speaker)
+        val worn = device(2, AudioDeviceInfo.TYPE_BLUETOOTH_A2DP)
+        `when`(audio.getDevices(anyInt())).thenReturn(arrayOf(own, worn))
+        val routes = Routes(mock(Context::class.java), audio, handler, heard.post) {}
+        val callback = ArgumentCaptor.forClass(AudioDeviceCallback::class.java)
+        val isChecked =
+            onSdk(33) {
+                `when`(audio.getAudioDevicesForAttributes(any())).thenReturn(listOf(worn))
+                routes.start()
+                assertEquals("that is how it begins", listOf(route("wireless")), heard.take())
+
+                `when`(audio.getAudioDevicesForAttributes(any())).thenReturn(listOf(own))
+                routes.look()
+                assertEquals(listOf("\"devices\"", route("speaker")), heard.take())
+                routes.look()
+                assertEquals(emptyList<String>(), heard.take())
+
+                verify(audio).registerAudioDeviceCallback(callback.capture(), any(Handler::class.java))
+                val plugged = device(3, AudioDeviceInfo.TYPE_WIRED_HEADSET)
+                `when`(audio.getDevices(anyInt())).thenReturn(arrayOf(own, worn, plugged))
+                `when`(audio.getAudioDevicesForAttributes(any())).thenReturn(listOf(plugged))
+                callback.value.onAudioDevicesAdded(arrayOf(plugged))
+                assertEquals("opened anew once", listOf("\"devices\"", route("wired")), heard.take())
+            }
+        assumeTrue(isChecked)
     }
 
     @Test

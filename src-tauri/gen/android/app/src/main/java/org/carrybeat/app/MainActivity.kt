@@ -42,6 +42,11 @@ class MainActivity : TauriActivity() {
         super.onStop()
     }
 
+    /** What the key that goes back comes to. */
+    override fun finish() {
+        if (!phone.stays(this)) super.finish()
+    }
+
     override fun onDestroy() {
         phone.gone(this)
         super.onDestroy()
@@ -53,5 +58,5 @@ class MainActivity : TauriActivity() {
     }
 
     /** Does not compile without the guard in the page's client: see `src-tauri/.cargo/config.toml`. */
-    override fun onWebViewCreate(webView: WebView) = phone.page.made(this, RustWebViewClient.Companion)
+    override fun onWebViewCreate(webView: WebView) = phone.page.made(this, webView, RustWebViewClient.Companion)
 }

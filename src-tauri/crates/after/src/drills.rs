@@ -1,0 +1,143 @@
+//! Drills on the phone: what can be chosen, what was done, when it is time again.
+
+use std::collections::BTreeSet;
+
+use ::drill::{Due, Past, Scenario, Sheet, due, sheet, told};
+use conduct::{FileStore, past};
+use record::{Opened, RunKind, Wall};
+use words::{DrillDone, DrillPage, Words};
+
+use crate::{After, AfterError};
+
+mod over;
+mod tries;
+
+/// So many of the last records are looked through for drills.
+const MOST: usize = 200;
+/// So many drills are listed.
+const LISTED: usize = 20;
+const DAY_MS: i64 = 86_400_000;
+
+/// The day that a wall clock showed, counted from 1970.
+fn day(wall: Wall) -> i64 {
+    let shift = i64::from(wall.offset_min()).saturating_mul(60_000);
+    wall.unix_ms().saturating_add(shift).div_euclid(DAY_MS)
+}
+
+/// The built-in scenarios.
+fn scenarios() -> Vec<Scenario> {
+    let ids = Scenario::BUILT_IN.iter().map(|(id, _)| *id);
+    ids.filter_map(Scenario::built_in).collect()
+}
+
+/// The scenario of a drill's record, if it is known in the version that it was done by.
+fn scenario_of<'s>(opened: &Opened, known: &'s [Scenario]) -> Option<&'s Scenario> {
+    let of = opened
+        .header
+        .scenario
+        .as_ref()
+        .filter(|_| opened.header.kind == RunKind::Drill)?;
+    known
+        .iter()
+        .find(|own| own.id == of.id && own.version == of.version)
+}
+
+/// A drill that was done, on this phone.
+struct Done {
+    opened: Opened,
+    sheet: Sheet,
+    past: Past,
+    began: Wall,
+}
+
+impl After {
+    /// The drills that were done, in order of time. One that was stopped and then gone on with is one with the record
+    /// that goes on: that one has all its lines.
+    fn done(&self, known: &[Scenario]) -> Result<Vec<Done>, AfterError> {
+        let mut done: Vec<Done> = Vec::new();
+        let mut gone_on: BTreeSet<(String, cycle::Ms)> = BTreeSet::new();
+        let store = FileStore::at(&self.folder);
+        let kept = past::runs(&store, MOST)?;
+        for run in kept.iter().filter(|run| run.kind == RunKind::Drill) {
+            let Ok(opened) = self.open(&run.record_id) else {
+                continue;
+            };
+            let Some(scenario) = scenario_of(&opened, known) else {
+                continue;
+            };
+            let told = told(&opened);
+            gone_on.extend(told.again.clone());
+            // What is not over has no sheet yet.
+            if opened.seals.is_empty() {
+                continue;
+            }
+            let Ok(found) = sheet(scenario, &opened) else {
+                continue;
+            };
+            let crew = told.crew_of(opened.header.unit_code.as_deref());
+            let past = Past {
+                record: run.record_id.clone(),
+                again_of: told.again.clone().map(|(before, _)| before),
+                crew: crew.unwrap_or_default(),
+                scenario: scenario.id.clone(),
+                day: day(run.began),
+                verdict: found.verdict,
+            };
+            done.push(Done {
+                sheet: found,
+                past,
+                began: run.began,
+                opened,
+            });
+        }
+        done.retain(|one| {
+            let (id, end) = (&one.opened.header.record_id, one.opened.run_end());
+            !gone_on.iter().any(|(of, from)| of == id && *from >= end)
+        });
+        done.sort_by_key(|one| one.began.unix_ms());
+        Ok(done)
+    }
+
+    /// The page on which a drill is chosen: the drills, those that were done, and when each crew drills again. A try
+    /// that another one goes on from is listed, for it was done; when it is time again the last one says. `codes` are
+    /// unit and crew as they are set.
+    ///
+    /// # Errors
+    /// See [`AfterError`]; a single record that cannot be read is passed over.
+    pub fn drills(
+        &self,
+        words: &Words,
+        now: Wall,
+        codes: (&str, &str),
+    ) -> Result<DrillPage, AfterError> {
+        let known = scenarios();
+        let done = self.done(&known)?;
+        let due = when(&done, &known);
+        let listed = done.iter().rev().take(LISTED).filter_map(|one| {
+            let scenario = scenario_of(&one.opened, &known)?;
+            let when = one.began.to_string();
+            let when = when.get(..16).unwrap_or_default().replace('T', " ");
+            Some(DrillDone {
+                id: one.opened.header.record_id.clone(),
+                label: words.drill_done(&when, scenario, &one.sheet),
+            })
+        });
+        Ok(words.drill_page(&known, listed.collect(), &due, day(now), codes))
+    }
+
+    /// The drill that is due, in one line; `None` while none is.
+    ///
+    /// # Errors
+    /// As [`Self::drills`].
+    pub fn drill_due(&self, words: &Words, now: Wall) -> Result<Option<String>, AfterError> {
+        let known = scenarios();
+        let due = when(&self.done(&known)?, &known);
+        Ok(words.drill_due_line(&known, &due, day(now)))
+    }
+}
+
+fn when(done: &[Done], known: &[Scenario]) -> Vec<Due> {
+    let pasts: Vec<Past> = done.iter().map(|one| one.past.clone()).collect();
+    let ids: Vec<String> = known.iter().map(|scenario| scenario.id.clone()).collect();
+    due(&pasts, &ids)
+}

@@ -1,0 +1,45 @@
+//! What a conductor is made of in its own tests: a fake speaker and a fake phone, the built-in example.
+
+use std::path::Path;
+
+use cycle::{ClipLengths, Ms, Prompt};
+use record::{Digest, RunKind};
+
+use super::Parts;
+use crate::{
+    Heads, Shown,
+    fakes::{FakePhone, FakeSpeaker},
+    of_example,
+};
+
+pub(super) fn faked(
+    folder: &Path,
+    (speaker, phone): (&FakeSpeaker, &FakePhone),
+    show: Box<dyn FnMut(Shown) + Send>,
+) -> Parts {
+    let clips = Prompt::ALL.iter().map(|p| (*p, 1000)).collect();
+    let setup = of_example("example-adult", ClipLengths::new(clips).unwrap());
+    Parts {
+        folder: folder.to_owned(),
+        speaker: Box::new(speaker.clone()),
+        phone: Box::new(phone.clone()),
+        setup: setup.unwrap().unwrap(),
+        heads: Heads {
+            kind: RunKind::Test,
+            version: "0".to_owned(),
+            pack_id: "none".to_owned(),
+            pack_sha256: Digest::of(b""),
+            lang: "en-GB".to_owned(),
+            tz: "UTC".to_owned(),
+            record_id: String::new(),
+            scenario: None,
+            unit_code: None,
+        },
+        faults: Vec::new(),
+        remarks: Vec::new(),
+        other_faults: Vec::new(),
+        levels: cycle::Levels::default(),
+        seal_after: Ms(1000),
+        show,
+    }
+}

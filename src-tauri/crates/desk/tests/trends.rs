@@ -1,0 +1,156 @@
+//! `trends` as it is used: which copy of a record counts, and what folders of runs tell.
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that meets an error fails, as it should"
+)]
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    process::Command,
+};
+
+use record::Digest;
+
+const RECORD: &str = include_str!("../../record/golden/record-1.4.0.rec.jsonl");
+
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Self {
+        let name = format!("carrybeat-trends-{name}-{}", std::process::id());
+        let path = std::env::temp_dir().join(name);
+        drop(fs::remove_dir_all(&path));
+        fs::create_dir_all(path.join("in/runs")).unwrap();
+        Self(path)
+    }
+
+    fn put(&self, name: &str, text: &str) {
+        fs::write(self.0.join("in").join(name), text).unwrap();
+    }
+
+    /// A list that `trends` writes, without its head and without what it says of each.
+    fn list(&self, name: &str) -> Vec<String> {
+        let out = self.0.join("out");
+        drop(fs::remove_dir_all(&out));
+        let done = Command::new(env!("CARGO_BIN_EXE_carrybeat"))
+            .arg("trends")
+            .arg(self.0.join("in"))
+            .arg("--out")
+            .arg(&out)
+            .output()
+            .unwrap();
+        assert!(done.status.success(), "{done:?}");
+        self.written(name)
+    }
+
+    fn written(&self, name: &str) -> Vec<String> {
+        let text = fs::read_to_string(self.0.join("out").join(name)).unwrap();
+        text.lines().skip(1).map(str::to_owned).collect()
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.0.join("in").join(name)
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        drop(fs::remove_dir_all(&self.0));
+    }
+}
+
+fn fingerprint(record: &str) -> String {
+    Digest::of(record.lines().last().unwrap().as_bytes()).to_string()
+}
+
+fn line(fingerprint: &str) -> String {
+    format!("{{\"fingerprint\":\"{fingerprint}\"}}\n")
+}
+
+fn replace_by_folder(path: &Path) {
+    fs::remove_file(path).unwrap();
+    fs::create_dir(path).unwrap();
+}
+
+/// The changed copy lies before the sound one, and is as long and as sealed.
+#[test]
+fn a_changed_copy_never_displaces_the_sound_one() {
+    let folder = Folder::new("changed");
+    let changed = RECORD.replace("\"energy_j\":200", "\"energy_j\":300");
+    assert!(changed != RECORD && changed.len() == RECORD.len());
+    folder.put("0.rec.jsonl", &changed);
+    folder.put("1.rec.jsonl", RECORD);
+    let copies = folder.list("copies.csv");
+    assert_eq!(copies.len(), 1);
+    assert!(
+        copies[0].ends_with(",0.rec.jsonl,differs,1.rec.jsonl"),
+        "{copies:?}"
+    );
+}
+
+/// Of two runs one was handed in; the list names one more that is gone, and one that was deleted.
+#[test]
+fn a_folder_of_runs_tells_what_is_missing_and_which_list_cannot_be_read() {
+    let folder = Folder::new("runs");
+    let other = RECORD.replace("d0e1f", "d0e1e");
+    // Another id, and so another last line once it is cut before its seal.
+    let other: String = other.split_inclusive('\n').take(40).collect();
+    folder.put(
+        "runs/0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f.rec.jsonl",
+        RECORD,
+    );
+    folder.put(
+        "runs/0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1e.rec.jsonl",
+        &other,
+    );
+    // Without a list and without a lock they are records that lie loose.
+    assert_eq!(folder.list("missing.csv"), [""; 0]);
+    folder.put("runs/lock", "");
+    let of = |name: &str, what: &str, by: &str| format!("{name},{what},{by}");
+    let one = "0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1e";
+    let two = "0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f";
+    let never = |id: &str, by: &str| of(id, "never_handed_in", by);
+    assert_eq!(
+        folder.list("missing.csv"),
+        [never(one, "runs"), never(two, "runs")]
+    );
+
+    let (lost, deleted) = ("e".repeat(64), "d".repeat(64));
+    let handed = [&fingerprint(RECORD), &lost, &deleted].map(|print| line(print));
+    folder.put("runs/handed-in.jsonl", &handed.concat());
+    folder.put("runs/tombstones.jsonl", &line(&deleted));
+    let told_by = "runs/handed-in.jsonl";
+    let gone = |name: &str| of(name, "handed_in_but_not_here", told_by);
+    assert_eq!(
+        folder.list("missing.csv"),
+        [never(one, told_by), gone(&lost)]
+    );
+
+    // A line that is no tombstone is said, and the others hold.
+    folder.put(
+        "runs/tombstones.jsonl",
+        &format!("{}half a li\n", line(&deleted)),
+    );
+    assert_eq!(
+        folder.list("missing.csv"),
+        [never(one, told_by), gone(&lost)]
+    );
+    let left = |start: &str| {
+        let left = folder.written("left-out.csv");
+        left.into_iter().find(|row| row.starts_with(start))
+    };
+    let said = left("runs/tombstones.jsonl,unreadable,").unwrap();
+    assert!(said.contains("line 2"), "{said}");
+
+    replace_by_folder(&folder.path("runs/tombstones.jsonl"));
+    assert_eq!(
+        folder.list("missing.csv"),
+        [never(one, told_by), gone(&deleted), gone(&lost)]
+    );
+    assert!(left("runs/tombstones.jsonl,unreadable,").is_some());
+    // Of a list that cannot be read nothing is made up.
+    replace_by_folder(&folder.path("runs/handed-in.jsonl"));
+    assert_eq!(folder.list("missing.csv"), [""; 0]);
+    assert!(left("runs/handed-in.jsonl,unreadable,").is_some());
+}

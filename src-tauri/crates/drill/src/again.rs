@@ -1,0 +1,124 @@
+//! When a crew drills again. Reminders of this phone; nothing is sent, and no name is known.
+
+use std::collections::BTreeSet;
+
+use serde::Serialize;
+
+use crate::sheet::Verdict;
+
+/// From drill to drill, days. Own, after a trial in which monthly practice kept excellent compressions in 58 % of
+/// staff at twelve months, three-monthly in 26 %, six-monthly in 21 %, yearly in 15 % (Anderson, Resuscitation
+/// 2019;135:153).
+const MONTH: i64 = 30;
+/// After three passes in a row. Own.
+const TWO_MONTHS: i64 = 60;
+const IN_A_ROW: usize = 3;
+/// After a fail it is done again until it was passed so often. Own, after practice by pause and rewind (ILCOR review
+/// 2024, very low certainty).
+const UNTIL_PASSED: usize = 2;
+
+/// A drill that a crew has done.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Past {
+    /// Its record.
+    pub record: String,
+    /// The record of the earlier try that it goes on from.
+    pub again_of: Option<String>,
+    /// The crew's opaque code; empty: none was given.
+    pub crew: String,
+    /// The scenario's id.
+    pub scenario: String,
+    /// The day, counted from any day.
+    pub day: i64,
+    /// Whether it was passed, not passed, or neither.
+    pub verdict: Verdict,
+}
+
+impl Past {
+    fn is_passed(&self) -> bool {
+        self.verdict == Verdict::Passed
+    }
+}
+
+/// When a crew drills next.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Due {
+    /// The crew's code.
+    pub crew: String,
+    /// From this day on.
+    pub day: i64,
+    /// Which drill: one that was not passed, else one that was never done, else that done longest ago.
+    pub scenario: String,
+    /// It was not passed, and is done again until it was passed twice.
+    pub again: bool,
+    /// Passed in a row, over all drills.
+    pub in_a_row: usize,
+}
+
+/// When each crew drills next, by its drills in order of time and the scenarios there are; crews in order of their
+/// codes. A crew that never drilled is not known here. Of a drill that was gone through again the last try counts: the
+/// instructor stopped those before it. One that is neither passed nor failed counts as none.
+pub fn due(past: &[Past], scenarios: &[String]) -> Vec<Due> {
+    let gone_on: BTreeSet<&str> = past.iter().filter_map(|d| d.again_of.as_deref()).collect();
+    let counts = |drill: &&Past| {
+        drill.verdict != Verdict::NotFinished && !gone_on.contains(drill.record.as_str())
+    };
+    let past: Vec<&Past> = past.iter().filter(counts).collect();
+    let mut crews: Vec<&str> = past.iter().map(|drill| drill.crew.as_str()).collect();
+    crews.sort_unstable();
+    crews.dedup();
+    crews
+        .into_iter()
+        .filter_map(|crew| {
+            let own: Vec<&Past> = (past.iter().copied())
+                .filter(|drill| drill.crew == crew)
+                .collect();
+            next(crew, &own, scenarios)
+        })
+        .collect()
+}
+
+fn next(crew: &str, own: &[&Past], scenarios: &[String]) -> Option<Due> {
+    let last = own.iter().map(|drill| drill.day).max()?;
+    let in_a_row = own
+        .iter()
+        .rev()
+        .take_while(|drill| drill.is_passed())
+        .count();
+    let open = scenarios.iter().find(|id| is_open(own, id));
+    let wait = if in_a_row >= IN_A_ROW {
+        TWO_MONTHS
+    } else {
+        MONTH
+    };
+    let done = |id: &str| {
+        own.iter()
+            .filter(|drill| drill.scenario == id)
+            .map(|drill| drill.day)
+            .max()
+    };
+    // Never is before any day; of equals the first of the list.
+    let oldest = scenarios.iter().min_by_key(|id| done(id));
+    Some(Due {
+        crew: crew.to_owned(),
+        day: if open.is_some() {
+            last
+        } else {
+            last.saturating_add(wait)
+        },
+        scenario: open.or(oldest)?.clone(),
+        again: open.is_some(),
+        in_a_row,
+    })
+}
+
+/// Not passed, and not passed twice in a row since.
+fn is_open(own: &[&Past], id: &str) -> bool {
+    let of_it: Vec<bool> = own
+        .iter()
+        .filter(|drill| drill.scenario == id)
+        .map(|drill| drill.is_passed())
+        .collect();
+    let since = of_it.iter().rev().take_while(|passed| **passed).count();
+    since < of_it.len() && since < UNTIL_PASSED
+}

@@ -1,0 +1,127 @@
+use crate::{Past, Verdict, due};
+
+fn past(list: &[(&str, &str, i64, bool)]) -> Vec<Past> {
+    let each = list
+        .iter()
+        .enumerate()
+        .map(|(n, (crew, scenario, day, passed))| Past {
+            record: format!("r{n}"),
+            again_of: None,
+            crew: (*crew).to_owned(),
+            scenario: (*scenario).to_owned(),
+            day: *day,
+            verdict: if *passed {
+                Verdict::Passed
+            } else {
+                Verdict::NotPassed
+            },
+        });
+    each.collect()
+}
+
+fn scenarios() -> Vec<String> {
+    ["a", "b", "c"].map(str::to_owned).to_vec()
+}
+
+/// Crew, day, drill, whether it is one that was not passed.
+fn told(list: &[(&str, &str, i64, bool)]) -> Vec<(String, i64, String, bool)> {
+    let all = due(&past(list), &scenarios()).into_iter();
+    all.map(|due| (due.crew, due.day, due.scenario, due.again))
+        .collect()
+}
+
+fn one(day: i64, scenario: &str, again: bool) -> Vec<(String, i64, String, bool)> {
+    vec![("k".to_owned(), day, scenario.to_owned(), again)]
+}
+
+#[test]
+fn a_month_after_a_pass_comes_one_that_was_never_done() {
+    assert_eq!(told(&[("k", "a", 100, true)]), one(130, "b", false));
+    assert_eq!(
+        told(&[("k", "a", 100, true), ("k", "b", 130, true)]),
+        one(160, "c", false)
+    );
+}
+
+#[test]
+fn three_passes_in_a_row_make_it_two_months_and_a_fail_makes_it_now() {
+    let three = [
+        ("k", "a", 100, true),
+        ("k", "b", 130, true),
+        ("k", "c", 160, true),
+    ];
+    assert_eq!(told(&three), one(220, "a", false));
+    let failed = [three[0], three[1], three[2], ("k", "a", 220, false)];
+    assert_eq!(told(&failed), one(220, "a", true));
+}
+
+#[test]
+fn after_a_fail_it_is_done_until_it_was_passed_twice() {
+    let fail = ("k", "a", 100, false);
+    let pass = |day| ("k", "a", day, true);
+    assert_eq!(told(&[fail, pass(100)]), one(100, "a", true));
+    assert_eq!(told(&[fail, pass(100), pass(101)]), one(131, "b", false));
+    assert_eq!(
+        told(&[fail, pass(100), fail, pass(100)]),
+        one(100, "a", true)
+    );
+}
+
+#[test]
+fn crews_are_kept_apart_and_one_that_never_drilled_is_not_known() {
+    let found = told(&[("x", "a", 10, true), ("k", "b", 20, false)]);
+    assert_eq!(
+        found,
+        [
+            ("k".to_owned(), 20, "b".to_owned(), true),
+            ("x".to_owned(), 40, "b".to_owned(), false)
+        ]
+    );
+    assert!(due(&[], &scenarios()).is_empty());
+    assert!(due(&past(&[("k", "a", 1, true)]), &[]).is_empty());
+}
+
+/// The instructor stopped the first two tries; nobody failed.
+#[test]
+fn of_a_drill_that_was_gone_through_again_the_last_try_counts() {
+    let mut tries = past(&[
+        ("k", "a", 100, false),
+        ("k", "a", 100, false),
+        ("k", "a", 100, true),
+    ]);
+    tries[1].again_of = Some("r0".to_owned());
+    tries[2].again_of = Some("r1".to_owned());
+    let found = due(&tries, &scenarios()).remove(0);
+    assert_eq!(
+        (
+            found.day,
+            found.scenario.as_str(),
+            found.again,
+            found.in_a_row
+        ),
+        (130, "b", false, 1)
+    );
+    tries[2].verdict = Verdict::NotPassed;
+    let failed = due(&tries, &scenarios()).remove(0);
+    assert_eq!((failed.day, failed.again), (100, true));
+    // Passed in the second try of three is not passed: the third says.
+    tries[1].verdict = Verdict::Passed;
+    assert_eq!(due(&tries, &scenarios()).remove(0).in_a_row, 0);
+}
+
+#[test]
+fn what_was_ended_early_is_neither_a_pass_nor_a_fail() {
+    let mut drills = past(&[("k", "a", 100, true), ("k", "b", 120, false)]);
+    drills[1].verdict = Verdict::NotFinished;
+    let found = due(&drills, &scenarios()).remove(0);
+    assert_eq!(
+        (
+            found.day,
+            found.scenario.as_str(),
+            found.again,
+            found.in_a_row
+        ),
+        (130, "b", false, 1)
+    );
+    assert!(due(&drills[1..], &scenarios()).is_empty(), "none was done");
+}
