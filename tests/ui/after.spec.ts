@@ -1,15 +1,18 @@
 /** The screens after a run: what they are held to at phone sizes, and which commands their keys send. */
 import { expect, type Page, test } from "@playwright/test";
 
+import { edgeFaults, fillFaults } from "./audit.ts";
 import { boxes, clipped, contrasts, gap, keysAreRight, nothingScrolls, pairs } from "./fit.ts";
-import { AFTER, FACES, open, refuse, seen, sent, WHY } from "./page.ts";
+import { AFTER, FACES, FULL, open, refuse, seen, sent, WHY } from "./page.ts";
 
-const SIZES = [
+/** Every size when all is asked for; else the smallest upright and the usual one wide. */
+const ALL_SIZES = [
   { width: 360, height: 640 },
   { width: 390, height: 844 },
   { width: 640, height: 360 },
   { width: 844, height: 390 },
 ];
+const SIZES = ALL_SIZES.filter(({ width }) => FULL || width === 360 || width === 844);
 
 interface CarryLine {
   element: string;
@@ -211,6 +214,30 @@ test("as recorded and as amended are asked for apart", async ({ page }) => {
   await debrief(page);
   await page.getByRole("button", { name: "as recorded" }).press("Enter");
   await expect.poll(async () => (await asked(page, "debrief")).at(-1)).toMatchObject({ recorded: true });
+});
+
+test("what the review asks about stands out by its edge in each set of colours", async ({ page }) => {
+  const review = AFTER["review"];
+  // A mark without a name, as a bare time in a run leaves it.
+  AFTER["review"] = { ...review, marks: MARKS.map((mark, n) => (n === 0 ? { ...mark, asks: "name" } : mark)) };
+  try {
+    await debrief(page);
+  } finally {
+    if (review !== undefined) AFTER["review"] = review;
+  }
+  await seen(page, "Review").press("Enter");
+  await page.locator("button.asks").first().waitFor();
+  expect(await edgeFaults(page, "button.asks", ["day", "glare", "night"])).toEqual([]);
+});
+
+test("the bar beside each long pause is seen in every set of colours, and in the reader's own", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await debrief(page);
+  await expect(page.locator(".longest .bar")).toHaveCount(LONGEST.length);
+  expect(await fillFaults(page, ".longest .bar", ["day", "glare", "night"])).toEqual([]);
+  await page.emulateMedia({ forcedColors: "active" });
+  expect(await fillFaults(page, ".longest .bar", ["day"])).toEqual([]);
+  await page.emulateMedia({ forcedColors: "none" });
 });
 
 test("a mark is moved by steps, taken out, and the last change is taken back", async ({ page }) => {

@@ -9,16 +9,16 @@ export interface Box {
   height: number;
 }
 
-export async function boxes(page: Page): Promise<Box[]> {
-  return page.evaluate(() =>
-    [...document.querySelectorAll("button")]
+/** The keys that are seen, without the sign at the top left: it marks nothing and has a size of its own. */
+export async function boxes(page: Page, which = "button:not(.sign)"): Promise<Box[]> {
+  return page.evaluate((which) =>
+    [...document.querySelectorAll<HTMLElement>(which)]
       .filter((button) => button.closest("[inert]") === null)
       .map((button) => {
         const { x, y, width, height } = button.getBoundingClientRect();
         const name = button.getAttribute("aria-label") ?? button.innerText;
         return { name: name.replace(/\s+/g, " ").trim(), x, y, width, height };
-      }),
-  );
+      }), which);
 }
 
 export function gap(a: Box, b: Box): number {
@@ -50,6 +50,14 @@ export async function keysAreRight(
     expect(box.x + box.width, `${box.name} right`).toBeLessThanOrEqual(size.width - 7);
     expect(box.y + box.height, `${box.name} foot`).toBeLessThanOrEqual(size.height - 7);
   }
+  // What the sign misses falls on its frame; every other key is as far from it as from each other.
+  for (const sign of await boxes(page, ".sign")) {
+    expect(Math.min(sign.width, sign.height), `${sign.name} large`).toBeGreaterThanOrEqual(48);
+    expect(Math.min(sign.x, sign.y), `${sign.name} to the edge`).toBeGreaterThanOrEqual(7);
+    for (const box of await boxes(page, "button:not(.sign, .right)")) {
+      expect(gap(sign, box), `${sign.name} to ${box.name}`).toBeGreaterThanOrEqual(20 - 0.01);
+    }
+  }
   for (const [a, b] of pairs(all)) {
     const least = [a.name, b.name].includes(end) ? 39 : 20;
     expect(gap(a, b), `${a.name} to ${b.name}`).toBeGreaterThanOrEqual(least - 0.01);
@@ -66,7 +74,7 @@ export async function clipped(page: Page): Promise<string[]> {
     // State line and question of hands off are keys as well: their words stand in their frames.
     // What lies inert under a sheet is not seen.
     const isSeen = (e: Element): boolean => e.closest("[inert]") === null;
-    const keys = [...document.querySelectorAll("button:not(.right, .door)")]
+    const keys = [...document.querySelectorAll("button:not(.right, .door, .sign)")]
       .filter(isSeen)
       .map((b) => b.getBoundingClientRect());
     const meets = (a: DOMRect, b: DOMRect): boolean =>

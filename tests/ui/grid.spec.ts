@@ -1,10 +1,10 @@
 /** How many keys a sheet holds and which lie on its first page, as pure functions. */
 import { expect, test } from "@playwright/test";
 
-import { type Cell, firstPage, type Grouped, pages, room, whole, whyDoor } from "../../ui/src/grid.ts";
+import { type Cell, firstPage, type Grouped, pages, pageStarts, room, whole, whyDoor } from "../../ui/src/grid.ts";
 
-// 113 px keys, 20 px between them, 39 px to the foot: the project's page of human factors, rules 29
-// and 30. The sums are worked out by hand: 360 x 640 leaves 441 px for rows of 133, 390 x 844 leaves 645.
+// 113 px keys (17.5 mm), 20 px (3 mm) between them, 39 px (6 mm) to the foot, see `docs/taps.md`.
+// The sums are worked out by hand: 360 x 640 leaves 441 px for rows of 133, 390 x 844 leaves 645.
 test("a sheet holds what its frame has room for", () => {
   expect(room(360, 640)).toEqual({ columns: 2, rows: 3 });
   expect(room(390, 844)).toEqual({ columns: 2, rows: 5 });
@@ -59,6 +59,9 @@ test("in a frame without room for the ways alone, those that are left lie behind
 test("the door to the reasons stands where a key of full size finds room", () => {
   expect(whyDoor(390, 844)).toBe("below");
   expect(whyDoor(412, 915)).toBe("below");
+  expect(whyDoor(375, 812)).toBe("none");
+  expect(whyDoor(390, 844, 1)).toBe("none");
+  expect(whyDoor(412, 915, 1)).toBe("below");
   expect(whyDoor(360, 640)).toBe("none");
   expect(whyDoor(640, 360)).toBe("none");
   expect(whyDoor(844, 390)).toBe("beside");
@@ -71,4 +74,15 @@ test("a note stands whole or not at all, and a shorter one takes its place", () 
   expect(whole([30, 20], 1, 360)).toEqual([1]);
   expect(whole([30, 20], 2, 360)).toEqual([0]);
   expect(whole([10], 0, 360)).toEqual([]);
+});
+
+test("rows fill a page to its height, a heading goes with the row after it, and a row that is too high stands alone", () => {
+  const none = [false, false, false, false];
+  expect(pageStarts([30, 30, 30, 30], none, 120)).toEqual([0]);
+  expect(pageStarts([30, 30, 30, 31], none, 120)).toEqual([0, 3]);
+  // The third is a heading: it finds room, what it heads does not.
+  expect(pageStarts([30, 30, 30, 40], [false, false, true, false], 120)).toEqual([0, 2]);
+  expect(pageStarts([30, 30, 30, 30], [false, false, true, false], 120)).toEqual([0]);
+  expect(pageStarts([130, 30, 130, 30], none, 120)).toEqual([0, 1, 2, 3]);
+  expect(pageStarts([], [], 120)).toEqual([0]);
 });

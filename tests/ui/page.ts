@@ -55,8 +55,11 @@ interface Differing {
   apart: Record<string, string>;
 }
 
+/** The languages beside the first, and one that nobody speaks, a third longer. */
+export const OTHERS = ["en-GB", "es-419", "es-ES", "pseudo"] as const;
+
 /** From now on faces, pages and labels are in this language; without one in the first. */
-export function speak(language?: "es-419" | "pseudo"): void {
+export function speak(language?: (typeof OTHERS)[number]): void {
   if (language === undefined) {
     FACES = REFERENCE;
     return;
@@ -72,9 +75,14 @@ export function speak(language?: "es-419" | "pseudo"): void {
 }
 
 /** What the screens after a run are answered with, by the app's own checks. */
-export const AFTER = JSON.parse(
-  readFileSync(join(import.meta.dirname, "after.json"), "utf8"),
-) as Record<string, Record<string, unknown>>;
+export const AFTER = {
+  ...(read("after.json") as Record<string, Record<string, unknown>>),
+  // What drills are answered with.
+  ...(read("drill.json") as Record<string, Record<string, unknown>>),
+};
+
+/** What the protocol editor is answered with, by the app's own checks. */
+export const DRAFT = read("draft.json") as Record<string, Record<string, unknown>>;
 
 /** A command that the page sent. */
 export interface Sent {
@@ -154,7 +162,7 @@ async function serve(page: Page): Promise<void> {
           if (known !== undefined) {
             return Promise.resolve(known);
           }
-          if (["export_run", "hand_in", "delete_runs"].includes(command)) {
+          if (["export_run", "hand_in", "delete_runs", "draft_save"].includes(command)) {
             return Promise.resolve(`${command}: ${why}`);
           }
           // A line for each file that does not count.
@@ -171,6 +179,12 @@ async function serve(page: Page): Promise<void> {
   });
 }
 
+/** Colours that were chosen are in force: the labels say what was chosen, the screen what is shown. */
+function inColours(labels: object): object {
+  const { theme } = labels as { theme?: string };
+  return theme === undefined ? {} : { theme };
+}
+
 /** Opens the page on one face. `change` alters the face before it is shown; `refused` commands fail. */
 export async function open(
   page: Page,
@@ -180,9 +194,9 @@ export async function open(
   refused: string[] = [],
 ): Promise<void> {
   const screen = FACES.screens[name] as { face: object };
-  const shown = { ...screen, face: { ...screen.face, ...change } };
+  const shown = { ...screen, ...inColours(labels), face: { ...screen.face, ...change } };
   const isFirst = !bridges.has(page);
-  bridges.set(page, [{ ...FACES.labels, ...labels }, FACES.papers, shown, refused, WHY, AFTER]);
+  bridges.set(page, [{ ...FACES.labels, ...labels }, FACES.papers, shown, refused, WHY, { ...AFTER, ...DRAFT }]);
   if (isFirst) {
     await serve(page);
   }
@@ -206,7 +220,7 @@ export async function turn(page: Page, from: string | undefined, name: string, l
     await drawn();
     await drawn();
     return [...document.querySelectorAll<HTMLElement>("button.main > span")].map((e) => e.textContent);
-  }, FACES.screens[name] as object);
+  }, { ...FACES.screens[name], ...inColours(labels) });
   // A face that could not be drawn would leave the one before it to be looked at again.
   const wanted = FACES.screens[name]?.face.main.map(({ label }) => label);
   // The page after a run has an answer of its own.
@@ -242,7 +256,7 @@ export async function stands(page: Page, state: string): Promise<void> {
 /** The commands that the page sent, without those that go by themselves. */
 export async function sent(page: Page): Promise<Sent[]> {
   const all = await page.evaluate(() => (window as unknown as { sent: Sent[] }).sent);
-  return all.filter(({ command }) => command !== "subscribe" && command !== "page_clock");
+  return all.filter(({ command }) => !["subscribe", "page_clock", "drill_due"].includes(command));
 }
 
 /** What a refused command says: as long as a real one. */

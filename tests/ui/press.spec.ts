@@ -34,7 +34,7 @@ const taken = (id: number, from: number, at: number): Verdict => ({
   taken: at,
 });
 const ignored = (
-  why: "short" | "repeat" | "edge" | "burst" | "changed",
+  why: "short" | "repeat" | "edge" | "burst" | "changed" | "wet",
   ...ids: number[]
 ): Verdict => ({
   kind: "ignored",
@@ -42,8 +42,9 @@ const ignored = (
   why,
 });
 
-// The limits 70, 600 and 800 ms, 1 mm = 7 px at the edge: the project's page of human factors, rules
-// 31 and 32. The 70 ms are from data on intended touches; 600 and 800 ms are decisions, no source.
+// The rules: a touch counts from 70 ms on; one held for 800 ms counts then, dated to its beginning; one on the same key
+// within 600 ms is none; nothing counts within 1 mm (7 px) of the edge. The 70 ms are from data on intended touches;
+// 600 and 800 ms are decisions, no source.
 
 test("a touch counts from 70 ms on, at the lift, dated to its beginning", () => {
   expect(play(down(1, 1000), lift("up", 1, 1070))).toEqual([taken(1, 1000, 1070)]);
@@ -105,6 +106,34 @@ test("two fingers on two keys are two presses", () => {
   ).toEqual([taken(2, 20, 120), taken(1, 0, 140)]);
 });
 
+/** Drops: each short, in other places, six within a second. */
+const DROPS = [0, 160, 320, 480, 640, 800].flatMap((at, n) => [
+  down(10 + n, at, 40 + 60 * n, 100),
+  lift("up", 10 + n, at + 20),
+]);
+
+test("six touches within a second are water, and nothing counts until the glass has rested", () => {
+  const short = [10, 11, 12, 13, 14].map((id) => ignored("short", id));
+  // The sixth, and a whole press 599 ms after it; then one 600 ms after that.
+  expect(
+    play(...DROPS, down(1, 1399), lift("up", 1, 1499), down(2, 1999), lift("up", 2, 2099)),
+  ).toEqual([...short, ignored("wet", 15), ignored("wet", 1), taken(2, 1999, 2099)]);
+  // Five are none.
+  expect(play(...DROPS.slice(0, 8), down(1, 900), lift("up", 1, 1000)).at(-1)).toEqual(taken(1, 900, 1000));
+});
+
+test("a finger that was down before the water is not believed either", () => {
+  expect(play(down(1, 0), ...DROPS.slice(0, 9), lift("up", 1, 750))).toContainEqual(ignored("wet", 1, 14));
+});
+
+test("touches beside the keys are no presses, and show a hand and water", () => {
+  const beside = (id: number, at: number): Finger => ({ ...down(id, at, 100, 50), elsewhere: true }) as Finger;
+  expect(play(beside(1, 0), lift("up", 1, 100))).toEqual([]);
+  expect(play(beside(1, 0), beside(2, 10), down(3, 20), lift("up", 3, 120))).toEqual([ignored("burst", 3)]);
+  const drops = [0, 100, 200, 300, 350].flatMap((at, n) => [beside(n, at), lift("up", n, at + 30)]);
+  expect(play(...drops, down(9, 400), lift("up", 9, 500))).toEqual([ignored("wet", 9)]);
+});
+
 test("three fingers at once are a hand, and the next finger is a press again", () => {
   expect(
     play(
@@ -118,6 +147,17 @@ test("three fingers at once are a hand, and the next finger is a press again", (
       lift("up", 4, 1000),
     ),
   ).toEqual([ignored("burst", 1, 2, 3), taken(4, 900, 1000)]);
+});
+
+test("two lifts that were never told make no hand of the next finger", () => {
+  const lost = [down(1, 0, 60, 300), down(2, 10, 300, 300), lift("held", 1, 800), lift("held", 2, 810)];
+  const both = [taken(1, 0, 800), taken(2, 10, 810)];
+  const first = { ...down(3, 5000), first: true };
+  expect(play(...lost, first, lift("up", 3, 5100))).toEqual([...both, taken(3, 5000, 5100)]);
+  // Two more beside it are a hand as ever.
+  expect(play(...lost, first, down(4, 5010, 60, 300), down(5, 5020, 300, 300)).at(-1)).toEqual(ignored("burst", 3, 4, 5));
+  // A finger that is not the first counts those that are there.
+  expect(play(...lost, down(3, 5000)).at(-1)).toEqual(ignored("burst", 3));
 });
 
 test("a touch that the system takes away is ignored and counted", () => {

@@ -13,7 +13,7 @@ import { FACES, FULL, open, seen, sent, turn } from "./page.ts";
 const ROOT = join(import.meta.dirname, "../..");
 
 /**
- * One tap, by state: the project's page of the design, section 4, in the names of its page of words.
+ * One tap, by state: what a crew marks most often there, written by hand in the names that the keys have.
  * Where the state has the device beside or the check near, its own keys stand first.
  */
 const ONE_TAP: Record<string, string[]> = {
@@ -63,7 +63,11 @@ async function walk(page: Page, name: string): Promise<Ways> {
   await open(page, name);
   const { labels } = FACES;
   const { face } = FACES.screens[name] ?? { face: undefined };
-  const own = ["close", "back", "more", "turn", "hold_end", "undo"].map((key) => labels[key] ?? "");
+  const colours = (labels["themes"] as unknown as { label: string }[]).map(({ label }) => label);
+  const own = [
+    ...["close", "back", "more", "turn", "colours", "cover", "hold_end", "undo"].map((key) => labels[key] ?? ""),
+    ...colours,
+  ];
   const marks = face?.sheet.map(({ label }) => label) ?? [];
   const groups = face?.right.map(({ label }) => label) ?? [];
   const found = await page.evaluate(

@@ -5,7 +5,7 @@
 import { expect, type Page, test } from "@playwright/test";
 
 import { clipped, keysAreRight, nothingScrolls } from "./fit.ts";
-import { FACES, FULL, open, seen, sent, speak, turn } from "./page.ts";
+import { FACES, FULL, open, OTHERS, seen, sent, speak, turn } from "./page.ts";
 
 interface Size {
   width: number;
@@ -33,19 +33,28 @@ async function follow(page: Page, keys: string[]): Promise<void> {
   }
 }
 
-/**
- * The smallest screen upright and the usual one wide. What is a third longer fits wide alone: upright the state
- * line keeps the receipt beside it, and stays on one line.
- */
-const SIZES = {
+/** The smallest screen upright and the usual one wide; what is a third longer upright on the largest phone. */
+const SIZES: Record<(typeof OTHERS)[number], Size[]> = {
+  "en-GB": [
+    { width: 360, height: 640 },
+    { width: 844, height: 390 },
+  ],
   "es-419": [
     { width: 360, height: 640 },
     { width: 844, height: 390 },
   ],
-  pseudo: [{ width: 844, height: 390 }, ...(FULL ? [{ width: 915, height: 412 }] : [])],
+  "es-ES": [
+    { width: 360, height: 640 },
+    { width: 844, height: 390 },
+  ],
+  pseudo: [
+    { width: 412, height: 915 },
+    { width: 844, height: 390 },
+    ...(FULL ? [{ width: 915, height: 412 }] : []),
+  ],
 };
 
-for (const language of ["es-419", "pseudo"] as const) {
+for (const language of OTHERS) {
   test.describe(language, () => {
     test.beforeEach(() => { speak(language); });
     test.afterEach(() => { speak(); });

@@ -2,6 +2,7 @@
  * How the screen lies in the window. In a run it stays as it was at the start, since a phone that
  * lies flat has no up; a key turns it by a quarter.
  */
+import { isSplit, isWide } from "./grid";
 import { store } from "./store.svelte";
 
 type Quarter = 0 | 90 | 180 | 270;
@@ -18,11 +19,18 @@ class Frame {
   #frozen = $state<number | null>(null);
   width = $state(window.innerWidth);
   height = $state(window.innerHeight);
+  /** The letters are there: what was measured before was measured in others. */
+  lettered = $state(false);
 
   constructor() {
     this.#look();
     window.addEventListener("resize", () => {
       this.#look();
+    });
+    // Asked for by name: before anything is drawn in them the document's fonts are all ready.
+    const { fontFamily } = getComputedStyle(document.body);
+    void document.fonts.load(["600", "1em", fontFamily].join(" ")).finally(() => {
+      this.lettered = true;
     });
   }
 
@@ -54,6 +62,16 @@ class Frame {
 
   get isSide(): boolean {
     return this.rotation % 180 !== 0;
+  }
+
+  /** The keys stand beside the figure. */
+  get isWide(): boolean {
+    return isWide(this.size.width, this.size.height);
+  }
+
+  /** The app has but a part of the glass: figure and answer stay, the rest as far as it finds room. */
+  get isSplit(): boolean {
+    return isSplit(this.size.width, this.size.height);
   }
 
   /** The screen's own width and height. */

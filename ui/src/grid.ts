@@ -11,9 +11,23 @@ const COLUMN = 135;
 const MARGIN = 10;
 const HEAD = 27;
 /** From here on the state and the figure, a further key and the side acts find room over each other. */
-const WHY_BELOW = 760;
+const WHY_BELOW = 840;
+/** So much higher for each warning over them. */
+const WARNING = 40;
 /** From here on the widest figure and a further key find room between the side acts. */
 const WHY_BESIDE = 800;
+
+/** A phone on its side has room for keys beside the figure; half of one that stands upright has not. */
+const WIDE_FROM = 560;
+
+export function isWide(width: number, height: number): boolean {
+  return width > height && width >= WIDE_FROM;
+}
+
+/** Narrower and lower than any phone that lies or stands: the app shares the glass. */
+export function isSplit(width: number, height: number): boolean {
+  return width < WIDE_FROM && height < WIDE_FROM;
+}
 
 export interface Room {
   readonly columns: number;
@@ -22,7 +36,7 @@ export interface Room {
 
 /** Keys beside head and foot: the foot is a row below in an upright frame, a column beside in a wide one. */
 export function room(width: number, height: number): Room {
-  const wide = width > height;
+  const wide = isWide(width, height);
   const w = width - 2 * MARGIN - (wide ? COLUMN + FAR : 0);
   const h = height - 2 * MARGIN - HEAD - (wide ? 0 : TARGET + FAR);
   return {
@@ -97,12 +111,12 @@ function laidOut<G extends Grouped<unknown>>(marks: G["keys"], groups: readonly 
 
 /**
  * How the door to the reasons stands on the card that asks why: below the figure over the full width,
- * beside the figure, or not at all, where neither holds a key of the size that gloves need.
+ * beside the figure, or not at all, where neither holds a key of the size that gloves need beside so many warnings.
  */
-export function whyDoor(width: number, height: number): "below" | "beside" | "none" {
-  const wide = width > height;
+export function whyDoor(width: number, height: number, warnings = 0): "below" | "beside" | "none" {
+  const wide = isWide(width, height);
   if (!wide) {
-    return height >= WHY_BELOW ? "below" : "none";
+    return height - warnings * WARNING >= WHY_BELOW ? "below" : "none";
   }
   return width >= WHY_BESIDE ? "beside" : "none";
 }
@@ -121,4 +135,19 @@ export function whole(lengths: readonly number[], lines: number, width: number):
     left -= fits ? takes : 0;
     return fits;
   });
+}
+
+/** Rows so high by pages of `room`: the row that each begins with. A heading takes the row after it along. */
+export function pageStarts(heights: readonly number[], heads: readonly boolean[], room: number): number[] {
+  const starts = [0];
+  let left = room;
+  heights.forEach((height, n) => {
+    const along = heads[n] === true ? (heights[n + 1] ?? 0) : 0;
+    if (left < height + along && starts.at(-1) !== n) {
+      starts.push(n);
+      left = room;
+    }
+    left -= height;
+  });
+  return starts;
 }

@@ -5,6 +5,14 @@ import type { Act } from "./bindings/Act";
 import type { CarryPage } from "./bindings/CarryPage";
 import type { Change } from "./bindings/Change";
 import type { Debrief } from "./bindings/Debrief";
+import type { Draft } from "./bindings/Draft";
+import type { DraftChange } from "./bindings/DraftChange";
+import type { DraftMinute } from "./bindings/DraftMinute";
+import type { DrillLook } from "./bindings/DrillLook";
+import type { DrillOver } from "./bindings/DrillOver";
+import type { DrillPage } from "./bindings/DrillPage";
+import type { DrillTries } from "./bindings/DrillTries";
+import type { DrillWish } from "./bindings/DrillWish";
 import type { Entered } from "./bindings/Entered";
 import type { Keep } from "./bindings/Keep";
 import type { Labels } from "./bindings/Labels";
@@ -16,6 +24,7 @@ import type { News } from "./bindings/News";
 import type { Review } from "./bindings/Review";
 import type { SetState } from "./bindings/SetState";
 import type { SettingWord } from "./bindings/SettingWord";
+import type { Situation } from "./bindings/Situation";
 import type { Strip } from "./bindings/Strip";
 import type { Ignored } from "./press";
 import type { Span } from "./span";
@@ -128,7 +137,7 @@ export function deleteRuns(id: string): Promise<string> {
 }
 
 /** Writes a copy where others can reach it. The answer says where. */
-export function exportRun(id: string, what: "pdf" | "csv" | "carry_over"): Promise<string> {
+export function exportRun(id: string, what: "pdf" | "csv" | "carry_over" | "drill"): Promise<string> {
   return invoke<string>("export_run", { id, what });
 }
 
@@ -161,12 +170,76 @@ export function listeningExport(): Promise<string> {
   return invoke<string>("listening_export");
 }
 
+/** The protocol editor: what can be copied, and the draft if there is one. */
+export function draftPage(): Promise<Draft> {
+  return invoke<Draft>("draft_page");
+}
+
+/** Copies a file, to be changed. */
+export function draftOpen(id: string): Promise<Draft> {
+  return invoke<Draft>("draft_open", { id });
+}
+
+export function draftChange(asked: DraftChange): Promise<Draft> {
+  return invoke<Draft>("draft_change", { asked });
+}
+
+/** Saves the draft. The answer says where. */
+export function draftSave(place: string): Promise<string> {
+  return invoke<string>("draft_save", { place });
+}
+
+/** Rehearses a minute with the draft's numbers. */
+export function draftMinute(situation: Situation): Promise<DraftMinute> {
+  return invoke<DraftMinute>("draft_minute", { situation });
+}
+
+/** Lets the minute that was drawn last be heard, or silences it. */
+export function draftPlay(on: boolean): Promise<void> {
+  return invoke("draft_play", { on });
+}
+
+/** The drills: those that can be chosen, and those that were done. */
+export function drills(): Promise<DrillPage> {
+  return invoke<DrillPage>("drills");
+}
+
+/** The score sheet of a drill. */
+export function drillSheet(id: string): Promise<DrillTries> {
+  return invoke<DrillTries>("drill_sheet", { id });
+}
+
+/** A drill that was stopped, to be looked at together. */
+export function drillLook(id: string, at: number): Promise<DrillLook> {
+  return invoke<DrillLook>("drill_look", { id, at });
+}
+
+/** This crew's drills over time, drawn so many px wide. */
+export function drillOver(width: number): Promise<DrillOver> {
+  return invoke<DrillOver>("drill_over", { width });
+}
+
+/** The drill that is due, in one line. */
+export function drillDue(): Promise<string | null> {
+  return invoke<string | null>("drill_due");
+}
+
+/** What a drill is asked: which one, what is told, what was seen. */
+export function drill(asked: DrillWish): Promise<void> {
+  return invoke("drill", { asked });
+}
+
 export function endHeld(): Promise<void> {
   return invoke("end_held");
 }
 
-export function touchesIgnored(n: number, why: Ignored): Promise<void> {
+export function touchesIgnored(n: number, why: Ignored | "covered"): Promise<void> {
   return invoke("touches_ignored", { n, why });
+}
+
+/** Covers the screen of a run, or wakes it. */
+export function cover(on: boolean): Promise<void> {
+  return invoke("cover", { on });
 }
 
 export function pageClock(): Promise<void> {

@@ -3,11 +3,11 @@ import { mount } from "svelte";
 import App from "./App.svelte";
 import { store } from "./store.svelte";
 import "./tokens.css";
-import { watchLifts } from "./touch";
+import { watchGlass } from "./touch";
 
 const target = document.getElementById("app");
 if (target !== null) {
   mount(App, { target });
-  watchLifts();
+  watchGlass();
   void store.connect();
 }

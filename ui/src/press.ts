@@ -3,9 +3,11 @@
  *
  * Touches from 70 ms count, dated to the finger's going down; a long one counts at 800 ms while it
  * is still held, since wet gloves press long. Ignored are: shorter ones, a second touch of the same
- * place within 600 ms, touches within 7 px of the screen's edge, three or more fingers at once, and a
- * touch of a key whose words the clock changed less than 400 ms before: the thumb was on its way to
- * what stood there.
+ * place within 600 ms, touches within 7 px of the screen's edge, three or more fingers at once, a
+ * touch of a key whose words the clock changed less than 400 ms before (the thumb was on its way to
+ * what stood there), and what drops of water do: six touches within a second, wherever they are, and
+ * all that follows until the glass has rested. Touches beside the keys are told as well: they are no
+ * presses, and show a hand or water all the same.
  * Times are milliseconds on the page's clock, places are CSS pixels.
  */
 
@@ -21,12 +23,17 @@ export const EDGE_PX = 7;
 export const SAME_PLACE_PX = 56;
 /** So many fingers at once are a hand, not a press. */
 export const BURST = 3;
+/** So many touches within so long are drops: nobody marks so quickly. Common practice, no source. */
+export const WET = 6;
+export const WET_WITHIN_MS = 1_000;
+/** Then the glass is not believed until nothing has touched it for so long. Common practice, no source. */
+export const DRY_MS = 600;
 
 /** Words that the clock changed are read, and meant, only after this. No source; a reaction takes 200 ms. */
 export const READ_MS = 400;
 
 /** Why a touch did not count. */
-export type Ignored = "short" | "repeat" | "edge" | "burst" | "changed";
+export type Ignored = "short" | "repeat" | "edge" | "burst" | "changed" | "wet";
 
 /** What happens to a finger. */
 export type Finger =
@@ -40,6 +47,10 @@ export type Finger =
       height: number;
       /** When the clock put other words under the finger, if it did. */
       changed?: number | undefined;
+      /** There is no key. */
+      elsewhere?: boolean;
+      /** The system says that no other finger touches: one that is still counted has left without a word. */
+      first?: boolean;
     }
   | { kind: "up" | "held" | "cancel"; id: number; at: number };
 
@@ -61,10 +72,14 @@ export interface Hand {
   readonly open: readonly Open[];
   readonly touching: readonly number[];
   readonly last: { readonly at: number; readonly x: number; readonly y: number } | null;
+  /** When fingers came down within the last second. */
+  readonly downs: readonly number[];
+  /** When one came down last on a glass that is not believed. */
+  readonly wet: number | null;
 }
 
 /** No finger, no press yet. */
-export const NO_HAND: Hand = { open: [], touching: [], last: null };
+export const NO_HAND: Hand = { open: [], touching: [], last: null, downs: [], wet: null };
 
 const NONE: Verdict = { kind: "none" };
 
@@ -86,11 +101,18 @@ export function press(hand: Hand, finger: Finger): [Hand, Verdict] {
 }
 
 function down(hand: Hand, finger: Finger & { kind: "down" }): [Hand, Verdict] {
-  const touching = [...hand.touching.filter((id) => id !== finger.id), finger.id];
-  const next: Hand = { ...hand, touching };
-  if (touching.length >= BURST) {
+  const others = finger.first === true ? [] : hand.touching.filter((id) => id !== finger.id);
+  const touching = [...others, finger.id];
+  const downs = [...hand.downs.filter((at) => finger.at - at < WET_WITHIN_MS), finger.at];
+  const isStillWet = hand.wet !== null && finger.at - hand.wet < DRY_MS;
+  const isWet = isStillWet || downs.length >= WET;
+  const next: Hand = { ...hand, touching, downs, wet: isWet ? finger.at : null };
+  if (isWet || touching.length >= BURST) {
     const ids = [...hand.open.map((open) => open.id), finger.id];
-    return [{ ...next, open: [] }, { kind: "ignored", ids, why: "burst" }];
+    return [{ ...next, open: [] }, { kind: "ignored", ids, why: isWet ? "wet" : "burst" }];
+  }
+  if (finger.elsewhere === true) {
+    return [next, NONE];
   }
   const nearEdge =
     finger.x < EDGE_PX ||

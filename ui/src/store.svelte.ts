@@ -53,20 +53,23 @@ class Store {
 
   #hear(news: News): void {
     const now = performance.now();
-    this.#offset = heard(this.#offset, news.now, now);
-    this.lead = lead(this.#offset);
+    // Before a run no clock runs: its messages all say 0, and the first of a run that begins within seconds would
+    // pass for a slow one of theirs.
+    const idle = news.kind === "screen" && news.face.card === "before";
+    this.#offset = idle ? NO_OFFSET : heard(this.#offset, news.now, now);
+    this.lead = idle ? now - news.now : lead(this.#offset);
     this.pulses = news.pulses;
     if (news.kind === "screen") {
       this.arrived = now;
       this.screen = news;
+      document.documentElement.dataset["theme"] = news.theme;
     }
   }
 
-  /** Takes other fixed words: another class, protocol or set of colours was chosen. */
+  /** Takes other fixed words: another class, protocol or language was chosen. */
   relabel(labels: Labels): void {
     this.labels = labels;
     document.documentElement.lang = labels.lang;
-    document.documentElement.dataset["theme"] = labels.theme;
   }
 
   /** Sets something. */

@@ -3,4 +3,4 @@
 /**
  * A line over the card. Sorted by how pressing it is.
  */
-export type Banner = "no_sound" | "not_saving" | "prompts_stopped" | "pack_damaged" | "call" | "muted" | "taken" | "route_wireless" | "route_wired" | "route_other" | "faint" | "not_held" | "saving" | "phone_low" | "quiet" | "led" | "voice_off" | "beat_off" | "resumed";
+export type Banner = "drill" | "no_sound" | "not_saving" | "prompts_stopped" | "pack_damaged" | "call" | "muted" | "taken" | "route_wireless" | "route_wired" | "route_other" | "faint" | "not_held" | "saving" | "phone_low" | "quiet" | "led" | "voice_off" | "beat_off" | "resumed";

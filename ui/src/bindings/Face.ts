@@ -121,4 +121,8 @@ outcome: string | null,
 /**
  * What can be entered with a value.
  */
-entries: Entries, };
+entries: Entries, 
+/**
+ * The screen is dark and takes no touch but the one that wakes it.
+ */
+covered: boolean, };

@@ -33,4 +33,4 @@ setting: SettingWord,
 /**
  * What it is set to.
  */
-value: string, } | { "kind": "listen", } | { "kind": "listening", } | { "kind": "keep", };
+value: string, } | { "kind": "listen", } | { "kind": "listening", } | { "kind": "draft", } | { "kind": "keep", };

@@ -7,6 +7,7 @@ import type { ListeningLabels } from "./ListeningLabels";
 import type { PageKey } from "./PageKey";
 import type { SpanKey } from "./SpanKey";
 import type { StateKey } from "./StateKey";
+import type { ThemeKey } from "./ThemeKey";
 
 /**
  * Words that are the same on every card: sent once, when the page asks for its screens.
@@ -21,9 +22,29 @@ lang: string,
  */
 decimal: string, 
 /**
- * The colours.
+ * The colours that were chosen, one of `themes`.
  */
 theme: string, 
+/**
+ * What can be chosen.
+ */
+themes: Array<ThemeKey>, 
+/**
+ * Opens how the screen is to look.
+ */
+screen: string, 
+/**
+ * Steps to the next set of colours.
+ */
+colours: string, 
+/**
+ * Covers the screen for the rest of a run, or until it is woken.
+ */
+cover: string, 
+/**
+ * What stands on a covered screen: what goes on, and how it is woken.
+ */
+covered: string, 
 /**
  * The page for new users is to be shown.
  */
@@ -199,4 +220,8 @@ after: AfterLabels,
 /**
  * The words of the listening test.
  */
-listening: ListeningLabels, };
+listening: ListeningLabels, 
+/**
+ * Opens the drills.
+ */
+drills: string, };

@@ -12,4 +12,9 @@ text: string,
 /**
  * Since when.
  */
-at: Ms, };
+at: Ms, 
+/**
+ * It is of the most pressing class and no voice says it: a screen reader is to break off for it. What the
+ * phone says itself is not read over it.
+ */
+alert: boolean, };

@@ -1,0 +1,292 @@
+/** Drills: choosing one, the instructor's corner, the score sheet; and that nothing of it is in a run. */
+import { expect, type Locator, type Page, test } from "@playwright/test";
+
+import { boxes, clipped, gap, keysAreRight, nothingScrolls, pairs } from "./fit.ts";
+import { AFTER, FACES, open, refuse, seen, sent, WHY } from "./page.ts";
+import { drills, overTime, scoreSheet, shows, stopped } from "./states.ts";
+
+const SIZES = [
+  { width: 360, height: 640 },
+  { width: 390, height: 844 },
+  { width: 640, height: 360 },
+  { width: 844, height: 390 },
+];
+const DRILLS = AFTER["drills"] as { title: string; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string }[] };
+const CHOSEN = AFTER["drill_chosen"] as { title: string; begin: string; leave: string };
+const LIVE = AFTER["drill_live"] as {
+  instructor: string;
+  next: string;
+  again: string;
+  stop: string;
+  quiet: string | null;
+  events: { id: string; label: string }[];
+  by_hand_key: string;
+  cues: { id: string; label: string }[];
+  items: { id: string; label: string; on: boolean }[];
+  sheet: string;
+};
+const NOISY = AFTER["drill_noisy"] as typeof LIVE;
+const STOPPED = AFTER["drill_stopped"] as typeof LIVE & {
+  stopped: { at: number; title: string; note: string; go_on: string; again: string; end: string };
+};
+const LOOK = AFTER["drill_look"] as { strip: { told: string }; rows: { name: string }[]; rows_title: string; tries: { label: string; told: string }[] };
+const OVER = AFTER["drill_over"] as { groups: { title: string; charts: { label: string; spread: string; trust: string }[] }[] };
+const DUE = AFTER["drill_due_line"] as unknown as string;
+const SHEET = AFTER["drill_sheet"] as { sign: string; strips: { label: string; told: string }[]; rows: { name: string; bars: { text: string }[] }[]; sheet: { title: string } };
+
+async function instructor(page: Page, drill: object = LIVE): Promise<void> {
+  await open(page, "hand_ratio");
+  await shows(page, "hand_ratio", drill);
+  await seen(page, FACES.labels["mark"] ?? "").press("Enter");
+  await seen(page, LIVE.instructor).press("Enter");
+  await page.getByRole("dialog", { name: LIVE.instructor, exact: true }).waitFor();
+}
+
+/** A key of the sheet, on whatever page of it. */
+async function press(page: Page, name: string): Promise<void> {
+  for (let n = 0; n < 8 && (await seen(page, name).count()) === 0; n += 1) {
+    await seen(page, FACES.labels["more"] ?? "").press("Enter");
+  }
+  await seen(page, name).press("Enter");
+}
+
+/** While `what` is done, a drill is due. */
+async function due(page: Page, what: () => Promise<void>): Promise<void> {
+  AFTER["drill_due"] = DUE as unknown as Record<string, unknown>;
+  try {
+    await what();
+  } finally {
+    delete AFTER["drill_due"];
+  }
+}
+
+async function asked(page: Page): Promise<unknown[]> {
+  const all = await sent(page);
+  return all.filter(({ command }) => command === "drill").map(({ args }) => args["asked"]);
+}
+
+async function pageIsRight(page: Page): Promise<void> {
+  const all = await boxes(page);
+  for (const box of all) {
+    expect(box.width, `${box.name} wide`).toBeGreaterThanOrEqual(113);
+    expect(box.height, `${box.name} high`).toBeGreaterThanOrEqual(113);
+  }
+  const inBody = new Set(await page.locator(".body button").allInnerTexts());
+  for (const [a, b] of pairs(all.filter(({ name }) => inBody.has(name)))) {
+    expect(gap(a, b), `${a.name} to ${b.name}`).toBeGreaterThanOrEqual(19.9);
+  }
+  const over = await page.locator(".body").evaluate((body) => body.scrollWidth - body.clientWidth);
+  expect(over).toBeLessThanOrEqual(0);
+}
+
+for (const size of SIZES) {
+  const at = `${size.width}x${size.height}`;
+
+  test(`the page of the drills at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await drills(page);
+    await pageIsRight(page);
+    await seen(page, DRILLS.drills[4]?.label ?? "").press("Enter");
+    await keysAreRight(page, size);
+  });
+
+  test(`the score sheet at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await scoreSheet(page);
+    await pageIsRight(page);
+  });
+
+  test(`a drill that was stopped at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await stopped(page);
+    await pageIsRight(page);
+    // What it does is beside what is looked at, however far that is scrolled.
+    for (const label of [STOPPED.stopped.again, STOPPED.stopped.go_on]) {
+      await expect(seen(page, label)).toBeInViewport({ ratio: 1 });
+    }
+    // The last half minute is seen before anybody scrolls.
+    await expect(page.locator(".strip .track").first()).toBeInViewport({ ratio: 1 });
+  });
+
+  test(`a crew's drills over time at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await overTime(page);
+    await pageIsRight(page);
+  });
+
+  test(`a drill that is due on the start card at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await due(page, async () => {
+      await open(page, "start");
+      await expect(page.getByText(DUE, { exact: true })).toBeVisible();
+      await keysAreRight(page, size);
+      expect(await clipped(page)).toEqual([]);
+    });
+  });
+
+  test(`the instructor's corner at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await instructor(page);
+    await keysAreRight(page, size);
+    await nothingScrolls(page);
+    expect(await clipped(page)).toEqual([]);
+  });
+}
+
+test("a drill is chosen, said on the start card and left again", async ({ page }) => {
+  await drills(page);
+  await seen(page, DRILLS.drills[0]?.label ?? "").press("Enter");
+  await seen(page, DRILLS.take).press("Enter");
+  expect(await asked(page)).toEqual([{ kind: "choose", scenario: "device_on", vary: false, unit: "M12", crew: "B" }]);
+  await shows(page, "start", CHOSEN);
+  await expect(page.getByText(`${CHOSEN.title}. ${CHOSEN.begin}`)).toBeVisible();
+  await seen(page, FACES.labels["menu"] ?? "").press("Enter");
+  await press(page, DRILLS.title);
+  await seen(page, CHOSEN.leave).press("Enter");
+  expect((await asked(page)).at(-1)).toEqual({ kind: "leave" });
+});
+
+test("the instructor tells the next cue, any other with one tap, ticks and goes again", async ({ page }) => {
+  const inject = LIVE.cues.at(-1);
+  const [, item] = LIVE.items;
+  for (const [label, wish] of [
+    [LIVE.next, { kind: "tell" }],
+    [LIVE.stop, { kind: "stop" }],
+    [inject?.label ?? "", { kind: "inject", id: inject?.id }],
+    ...LIVE.events.map(({ id, label }): [string, object] => [label, { kind: "event", what: id }]),
+    [item?.label ?? "", { kind: "tick", item: item?.id, on: item?.on !== true }],
+    [LIVE.by_hand_key, { kind: "by_hand", on: true }],
+    [LIVE.again, { kind: "again" }],
+  ] as [string, object][]) {
+    await instructor(page);
+    await press(page, label);
+    expect(await asked(page), label).toEqual([wish]);
+  }
+});
+
+test("a run has no corner, and its end no score sheet", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await seen(page, FACES.labels["mark"] ?? "").press("Enter");
+  await expect(seen(page, LIVE.instructor)).toHaveCount(0);
+  await open(page, "ended");
+  await expect(seen(page, LIVE.sheet)).toHaveCount(0);
+  await expect(seen(page, FACES.labels["make_ready"] ?? "")).toHaveCount(1);
+});
+
+test("the score sheet of a drill opens at its end, with its tries and a sheet to sign", async ({ page }) => {
+  await open(page, "ended");
+  await shows(page, "ended", LIVE);
+  await seen(page, LIVE.sheet).press("Enter");
+  await page.getByRole("main", { name: SHEET.sheet.title, exact: true }).waitFor();
+  await expect(page.locator(".bar")).toHaveCount(SHEET.rows.reduce((sum, row) => sum + row.bars.length, 0));
+  // What was late differs without colour.
+  await expect(page.locator(".fill.off").first()).toBeAttached();
+  await seen(page, SHEET.sign).press("Enter");
+  const exports = (await sent(page)).filter(({ command }) => command === "export_run");
+  expect(exports.map(({ args }) => args["what"])).toEqual(["drill"]);
+});
+
+test("codes of unit and crew are two fields, kept as they are changed", async ({ page }) => {
+  await drills(page);
+  const [unit, crew] = [DRILLS.unit_label, DRILLS.crew_label].map((name) => page.getByLabel(name, { exact: true }));
+  await expect(unit as Locator).toHaveValue("M12");
+  await expect(crew as Locator).toHaveValue("B");
+  await (crew as Locator).fill(" c7 ");
+  await (crew as Locator).blur();
+  expect(await asked(page)).toEqual([{ kind: "codes", unit: "M12", crew: "C7" }]);
+  await expect(crew as Locator).toHaveValue("C7");
+  await seen(page, DRILLS.drills[1]?.label ?? "").press("Enter");
+  await seen(page, DRILLS.take).press("Enter");
+  expect((await asked(page)).at(-1)).toMatchObject({ kind: "choose", unit: "M12", crew: "C7" });
+});
+
+test("a code that is refused says why, and the page stays", async ({ page }) => {
+  await drills(page);
+  await refuse(page, "drill");
+  const crew = page.getByLabel(DRILLS.crew_label, { exact: true });
+  await crew.fill("ANNA-M");
+  await crew.blur();
+  await expect(page.getByRole("alert")).toContainText(WHY);
+});
+
+test("every event has a key of its own, and noise one that ends it while it lasts", async ({ page }) => {
+  expect(LIVE.events.map(({ id }) => id)).toEqual([
+    "device_stops", "cup_slips", "pack_low", "too_large", "airway_placed", "noise",
+  ]);
+  expect(LIVE.quiet).toBeNull();
+  await instructor(page, NOISY);
+  await press(page, NOISY.quiet ?? "");
+  expect(await asked(page)).toEqual([{ kind: "quiet" }]);
+});
+
+test("a stopped drill takes the card away, shows what was done, and goes on, again or to its end by a key", async ({ page }) => {
+  await stopped(page);
+  await expect(page.getByText(LOOK.strip.told, { exact: true }).first()).toBeVisible();
+  await expect(page.locator("h3")).toHaveText(LOOK.rows.map(({ name }) => name));
+  await expect(seen(page, FACES.labels["mark"] ?? "")).toHaveCount(0);
+  const looks = (await sent(page)).filter(({ command }) => command === "drill_look");
+  expect(looks.map(({ args }) => args["at"])).toEqual([STOPPED.stopped.at]);
+  for (const [label, kind] of [
+    [STOPPED.stopped.go_on, "go_on"],
+    [STOPPED.stopped.again, "again"],
+    [STOPPED.stopped.end, "leave"],
+  ] as const) {
+    await seen(page, label).press("Enter");
+    expect((await asked(page)).at(-1)).toEqual({ kind });
+  }
+  // Escape is no answer: nothing goes on by mistake.
+  const before = (await asked(page)).length;
+  await page.keyboard.press("Escape");
+  expect((await asked(page)).length).toBe(before);
+  await expect(page.getByRole("main", { name: STOPPED.stopped.title, exact: true })).toBeVisible();
+});
+
+test("a stopped drill has no points", async ({ page }) => {
+  await stopped(page);
+  const text = await page.locator(".body").innerText();
+  expect(text).not.toMatch(/%|points/i);
+});
+
+test("two tries stand side by side as strips, and differ without colour", async ({ page }) => {
+  await scoreSheet(page);
+  await expect(page.locator(".strip")).toHaveCount(SHEET.strips.length);
+  expect(SHEET.strips.length).toBe(2);
+  for (const { label, told } of SHEET.strips) {
+    await expect(page.locator(".strip").filter({ hasText: label })).toContainText(told);
+  }
+  const looks = await page.evaluate(() =>
+    ["hand", "device", "off"].map((kind) => {
+      const { backgroundImage, backgroundColor, borderBottomWidth } = getComputedStyle(
+        document.querySelector(`.track .${kind}`) ?? document.body,
+      );
+      return `${String(backgroundImage !== "none")} ${String(backgroundColor !== "rgba(0, 0, 0, 0)")} ${borderBottomWidth}`;
+    }),
+  );
+  expect(new Set(looks).size, looks.join("; ")).toBe(3);
+});
+
+test("a crew's drills over time have their median and how far the marks go beside every picture", async ({ page }) => {
+  await overTime(page);
+  const charts = OVER.groups.flatMap(({ charts: all }) => all);
+  expect(charts.length).toBe(2);
+  await expect(page.locator(".picture svg")).toHaveCount(charts.length);
+  for (const { label, spread, trust } of charts) {
+    await expect(page.getByRole("heading", { name: label, exact: true })).toBeVisible();
+    await expect(page.getByText(spread, { exact: true })).toHaveCount(1);
+    await expect(page.getByText(trust, { exact: true })).toHaveCount(charts.filter((one) => one.trust === trust).length);
+  }
+});
+
+test("a drill that is due is said on the start card alone, and its key in the menu leads to the drills", async ({ page }) => {
+  await due(page, async () => {
+    await open(page, "start");
+    await expect(page.getByText(DUE, { exact: true })).toBeVisible();
+    await seen(page, FACES.labels["menu"] ?? "").press("Enter");
+    await press(page, DUE);
+    await page.getByRole("main", { name: DRILLS.title, exact: true }).waitFor();
+    await open(page, "hand_ratio");
+    await expect(page.getByText(DUE)).toHaveCount(0);
+    const all = await page.evaluate(() => (window as unknown as { sent: { command: string }[] }).sent);
+    expect(all.filter(({ command }) => command === "drill_due")).toEqual([]);
+  });
+});

@@ -1,0 +1,91 @@
+/**
+ * Letters as large as their room takes. The sizes of `tokens.css` are those that always fit; where words are few
+ * and nothing else wants the room, they grow: what is asked is read from further away.
+ */
+
+/** By so much at the most, and in these steps. Larger, a sentence would stand before the figure. */
+const STEPS = [1.6, 1.5, 1.4, 1.3, 1.2, 1.1];
+
+/** Between the state line and the figure. */
+const GAP = 2;
+
+/** To the part of a px, and the same where the screen lies on its side. */
+export function high(node: HTMLElement): number {
+  return parseFloat(getComputedStyle(node).height);
+}
+
+/** Sets the largest size at which `fits` is true; the size of the style sheet, where none of them is. */
+function grow(node: HTMLElement, most: number, fits: () => boolean): void {
+  node.style.removeProperty("font-size");
+  const base = parseFloat(getComputedStyle(node).fontSize);
+  for (const step of STEPS.filter((step) => step <= most)) {
+    node.style.fontSize = `${Math.round(base * step)}px`;
+    if (fits()) return;
+  }
+  node.style.removeProperty("font-size");
+}
+
+/** Whether all that stands above the keys has its room: in the frame of state and figure, in the card, in its line. */
+function isWhole(top: HTMLElement): boolean {
+  const now = top.querySelector<HTMLElement>(".now");
+  if (now !== null) {
+    const of = ["line", "figure"].map((name) => [...now.querySelectorAll<HTMLElement>(`:scope > .${name}`)]);
+    if (of.flat().map(high).reduce((sum, one) => sum + one, GAP) > high(now) + 0.5) return false;
+  }
+  // Wide, the figure has the room of what stands above the keys.
+  const room = isWide(top) ? top.closest<HTMLElement>(".panel") : top;
+  if (room === null) return true;
+  const foot = room.offsetTop + room.clientHeight;
+  return ([...top.children] as HTMLElement[]).every((one) => one.offsetTop + one.offsetHeight <= foot);
+}
+
+const isWide = (top: HTMLElement): boolean => getComputedStyle(top).display === "contents";
+
+/** A clock that runs takes a digit more in time. */
+const DIGIT_EM = 0.6;
+
+/** What comes next stands on one line. */
+function isOnItsLine(line: HTMLElement): boolean {
+  const next = line.querySelector<HTMLElement>("p:not(.named)");
+  const { fontSize, paddingRight } = getComputedStyle(line);
+  const air = parseFloat(paddingRight) + DIGIT_EM * parseFloat(fontSize);
+  return next !== null && next.offsetWidth <= line.clientWidth - air;
+}
+
+/** Of two frames of keys, with what they reach beyond their words. */
+const FRAMES_APART = 24;
+
+/** A question that is a key keeps its distance from the frame above. */
+function isApart(top: HTMLElement): boolean {
+  const now = top.querySelector<HTMLElement>(".now");
+  const asked = top.querySelector<HTMLElement>(".asked");
+  return now === null || asked === null || asked.offsetTop - now.offsetTop - now.offsetHeight >= FRAMES_APART;
+}
+
+/**
+ * What stands above the keys, from the most pressing down: warnings, what comes next, the question. Each as large as
+ * the others in their own sizes leave room for.
+ */
+export function growCard(question: HTMLElement): void {
+  const top = question.closest<HTMLElement>(".top");
+  if (top === null) return;
+  const banners = top.querySelector<HTMLElement>(".banners");
+  const line = top.querySelector<HTMLElement>(".second");
+  for (const node of [banners, line, question]) node?.style.removeProperty("font-size");
+  if (banners?.firstElementChild) grow(banners, 1.6, () => isWhole(top) && banners.scrollWidth <= banners.clientWidth);
+  if (line !== null) grow(line, 1.6, () => isWhole(top) && isOnItsLine(line));
+  if (isWide(top)) return;
+  grow(question, 1.5, () => isWhole(top) && isApart(top) && question.scrollWidth <= question.clientWidth);
+}
+
+/** Of a key's own room this stays free on each side. */
+const AIR = 10;
+
+/** The answer over the full width. */
+export function growAnswer(key: HTMLElement): void {
+  const words = key.firstElementChild as HTMLElement | null;
+  if (words === null) return;
+  grow(key, 1.6, () =>
+    words.offsetWidth <= key.clientWidth - 2 * AIR && words.offsetHeight <= key.clientHeight - 2 * AIR,
+  );
+}
