@@ -18,8 +18,8 @@ fn span() -> Duration {
     }
 }
 
-/// Source: design 1, law 3: silence by design keeps stream and clock alive. A phone with its screen off pauses the
-/// page; here the processes that draw it stand still.
+/// The rule: silence that is meant keeps stream and clock alive. A phone with its screen off pauses the page;
+/// here the processes that draw it stand still.
 #[test]
 #[ignore = "half an hour"]
 fn silence_by_design_with_the_screen_off_keeps_stream_and_clock_alive() -> Told<()> {
@@ -74,11 +74,11 @@ fn silence_by_design_with_the_screen_off_keeps_stream_and_clock_alive() -> Told<
     note("silent by design, screen off", &judged?, 0)
 }
 
-/// Source: design 1, laws 3 and 5: the run goes on without anybody looking. The page comes back by itself.
+/// The rules: the run goes on without anybody looking, and the page comes back by itself.
 #[test]
 fn the_page_s_process_killed_leaves_the_beat_alone_and_is_drawn_anew() -> Told<()> {
-    let rig = Rig::new("page-gone")?;
-    let _sound = SoundServer::start(&rig)?;
+    let mut rig = Rig::new("page-gone")?;
+    let sound = SoundServer::start(&rig)?;
     let mut crew = Crew::open(&rig)?;
     let capture = Capture::start(&rig, "page.wav")?;
     crew.press("Start by Hand")?;
@@ -119,6 +119,8 @@ fn the_page_s_process_killed_leaves_the_beat_alone_and_is_drawn_anew() -> Told<(
         told - gone,
         back - gone
     ));
+    drop(sound);
+    rig.rest();
     let judged = python("judge_even.py", &[wav.as_os_str()]);
     match &judged {
         Ok(text) | Err(text) => say(text.trim()),

@@ -81,8 +81,8 @@ fn stop_for(pid: u32, span: Duration) -> Told<()> {
 }
 
 fn beat_under(trouble: Trouble, span: Duration) -> Told<()> {
-    let rig = Rig::new(trouble.word())?;
-    let _sound = SoundServer::start(&rig)?;
+    let mut rig = Rig::new(trouble.word())?;
+    let sound = SoundServer::start(&rig)?;
     let capture = Capture::start(&rig, "beat.wav")?;
     let mut command = rig.command(&built("examples/beat_probe")?);
     command.arg((SETTLE + span).as_secs().to_string());
@@ -119,6 +119,8 @@ fn beat_under(trouble: Trouble, span: Duration) -> Told<()> {
     let said = fs::read_to_string(probe.said()).unwrap_or_default();
     drop(probe);
     let wav = capture.finish()?;
+    drop(sound);
+    rig.rest();
     let judged = python(
         "beat_grid.py",
         &[wav.as_os_str(), "--as".as_ref(), trouble.word().as_ref()],

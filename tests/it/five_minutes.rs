@@ -61,7 +61,7 @@ pub(crate) fn is_played(folder: &Path) -> bool {
 /// Plays a case in the window: every touch is a pointer action on a key that is visible, enabled and under
 /// nothing. Leaves the capture, the record and, last of all, the touches.
 pub(crate) fn play(case: &str, folder: &Path) -> Told<()> {
-    let rig = Rig::new(case)?;
+    let mut rig = Rig::new(case)?;
     // A new phone: the case begins with the page for new users.
     fs::remove_file(rig.settings()).map_err(|e| e.to_string())?;
     let _sound = SoundServer::start(&rig)?;
@@ -98,6 +98,8 @@ pub(crate) fn play(case: &str, folder: &Path) -> Told<()> {
         }
     }
     std::thread::sleep(Duration::from_secs(2));
+    let wav = capture.finish()?;
+    rig.wait();
     // A minute after the end, for until then it could be taken back.
     wait_for("the seal", Duration::from_secs(75), || {
         let record = rig.records()?.pop().ok_or("no record")?;
@@ -107,7 +109,6 @@ pub(crate) fn play(case: &str, folder: &Path) -> Told<()> {
     let touches = crew.touches()?;
     let taps = crew.taps();
     crew.close()?;
-    let wav = capture.finish()?;
     say(&format!("{case}: {taps} taps"));
     assert_eq!(touches.len(), taps, "the page saw {touches:?}");
 

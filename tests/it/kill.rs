@@ -15,7 +15,8 @@ use record::DamageKind;
 use crate::{
     figures::{full, note},
     rig::{
-        Capture, Crew, Rig, SoundServer, Told, boot_ms, built, pid_of_app, python, say, wait_for,
+        Capture, Crew, Rig, SoundServer, Told, alone, boot_ms, built, pid_of_app, python, say,
+        wait_for,
     },
 };
 
@@ -180,6 +181,7 @@ fn read_back(path: &Path) -> Told<Vec<u64>> {
 
 #[test]
 fn a_headless_run_killed_at_random_moments_loses_nothing() -> Told<()> {
+    let _alone = alone();
     let kills = if full() { 2_000 } else { 100 };
     let program = built("examples/headless")?;
     let base = std::env::temp_dir().join(format!("carrybeat-kill-{}", std::process::id()));
@@ -268,8 +270,8 @@ fn began_ms(pid: u32) -> Told<i64> {
 #[test]
 fn the_window_killed_sounds_again_within_two_seconds() -> Told<()> {
     let kills = if full() { 10 } else { 3 };
-    let rig = Rig::new("kill-window")?;
-    let _sound = SoundServer::start(&rig)?;
+    let mut rig = Rig::new("kill-window")?;
+    let sound = SoundServer::start(&rig)?;
     let capture = Capture::start(&rig, "kill.wav")?;
     let mut crew = Crew::open(&rig)?;
     crew.press("Start by Hand")?;
@@ -300,6 +302,8 @@ fn the_window_killed_sounds_again_within_two_seconds() -> Told<()> {
     crew.close()?;
     let wav = capture.finish()?;
     let births = format!("[{}]", births.join(","));
+    drop(sound);
+    rig.rest();
     let said = python("judge_births.py", &[wav.as_os_str(), births.as_ref()])?;
     say(said.trim());
     note("kills in the window", &said, 0)

@@ -25,8 +25,8 @@ return 0;
 
 #[test]
 fn a_touch_changes_sound_and_screen() -> Told<()> {
-    let rig = Rig::new("latency")?;
-    let _sound = SoundServer::start(&rig)?;
+    let mut rig = Rig::new("latency")?;
+    let sound = SoundServer::start(&rig)?;
     let capture = Capture::start(&rig, "latency.wav")?;
     let mut crew = Crew::open(&rig)?;
     std::thread::sleep(Duration::from_secs(6));
@@ -57,6 +57,8 @@ fn a_touch_changes_sound_and_screen() -> Told<()> {
     let wav = capture.finish()?;
     let file = rig.file("events.json");
     fs::write(&file, events.to_string()).map_err(|e| e.to_string())?;
+    drop(sound);
+    rig.rest();
     let judged = python("judge_latency.py", &[wav.as_os_str(), file.as_os_str()]);
     match &judged {
         Ok(text) | Err(text) => say(text.trim()),

@@ -19,6 +19,11 @@ const NO_SOUND: &str = "No sound";
 /// After sound has come back so much of it is recorded. The judge wants a beat or two.
 const HEARD: Duration = Duration::from_millis(1600);
 
+/// A key that is pressed again within 600 ms is a finger that slipped.
+const BETWEEN: Duration = Duration::from_millis(650);
+/// The mark while sound is away comes once that is told, and so long before its end at the latest.
+const BEFORE_END: Duration = Duration::from_millis(300);
+
 /// How sound is taken away.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Fault {
@@ -185,7 +190,14 @@ fn dice(seed: &mut u64, most: usize) -> usize {
     usize::try_from(*seed >> 33).unwrap_or(0) % most
 }
 
-/// Takes sound away once and gives it back; what there is to judge.
+/// Marks a bare time; when the key was pressed, ms of the boot clock, at the earliest and at the latest.
+fn mark(crew: &Crew) -> Told<[i64; 2]> {
+    let from = boot_ms()?;
+    crew.mark_time()?;
+    Ok([from, boot_ms()?])
+}
+
+/// Takes sound away once and gives it back, with a mark while it is away and one right after; what there is to judge.
 fn once(
     world: &mut World<'_>,
     crew: &Crew,
@@ -196,13 +208,19 @@ fn once(
     let began = Instant::now();
     world.take(fault)?;
     let until = Duration::from_millis(silent_ms);
-    let mut told = None;
+    let (mut told, mut away) = (None, None);
     while began.elapsed() < until {
         if told.is_none() && crew.words()?.contains(NO_SOUND) {
             told = Some(boot_ms()? - taken);
         }
+        let is_time = told.is_some() || began.elapsed() + BEFORE_END >= until;
+        if away.is_none() && is_time {
+            away = Some(mark(crew)?);
+        }
         std::thread::sleep(Duration::from_millis(10));
     }
+    let away = away.map_or_else(|| mark(crew), Ok)?;
+    let pressed = Instant::now();
     world.give(fault)?;
     let name = format!("lost-{n}.wav");
     let capture = Capture::of(world.rig, &format!("{}.monitor", world.sink), &name)?;
@@ -211,11 +229,14 @@ fn once(
         Ok((!crew.words()?.contains(NO_SOUND)).then_some(()))
     })?;
     let back = boot_ms()?;
+    std::thread::sleep(BETWEEN.saturating_sub(pressed.elapsed()));
+    let after = mark(crew)?;
     std::thread::sleep(HEARD);
     let wav = capture.finish()?;
     Ok(json!({
         "fault": format!("{fault:?}"), "wav": wav, "taken_ms": taken, "told_ms": told,
         "silent_ms": silent_ms, "opened_ms": opened, "said_back_ms": back,
+        "marked_ms": [away, after],
     }))
 }
 
@@ -233,7 +254,7 @@ fn sound_taken_away_in_every_way_is_told_and_comes_back_on_the_grid() -> Told<()
         None => u64::try_from(boot_ms()?).unwrap_or(1),
     };
     say(&format!("seed {seed}"));
-    let rig = Rig::new("lost")?;
+    let mut rig = Rig::new("lost")?;
     let mut world = World::new(&rig)?;
     let mut crew = Crew::open(&rig)?;
     crew.press("Start by Hand")?;
@@ -263,6 +284,8 @@ fn sound_taken_away_in_every_way_is_told_and_comes_back_on_the_grid() -> Told<()
     let list = rig.file("lost.json");
     let told = json!({"record": record, "before": before, "rows": rows});
     std::fs::write(&list, told.to_string()).map_err(|e| format!("{}: {e}", list.display()))?;
+    drop(world);
+    rig.rest();
     let judged = python("judge_lost.py", &[list.as_os_str()]);
     match &judged {
         Ok(text) | Err(text) => say(text.trim()),

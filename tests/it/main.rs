@@ -13,13 +13,17 @@
 
 mod asleep;
 mod capture;
+mod draft;
+mod drills;
 mod fault;
 mod figures;
 mod five_minutes;
 mod kill;
 mod latency;
+mod light;
 mod lost;
 mod pictures;
+mod presses;
 mod reference;
 mod rig;
 mod strays;

@@ -69,11 +69,16 @@ pub(crate) fn wait_for<T>(
 
 static ALONE: Mutex<()> = Mutex::new(());
 
+/// While the value lives no rig begins: for what would disturb one, or be disturbed.
+pub(crate) fn alone() -> MutexGuard<'static, ()> {
+    ALONE.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
 /// The private folder, screen and environment of one test.
 #[derive(Debug)]
 pub(crate) struct Rig {
     // Two rigs at once would disturb each other's timing.
-    _alone: MutexGuard<'static, ()>,
+    alone: Option<MutexGuard<'static, ()>>,
     dir: PathBuf,
     display: String,
     screen: Option<Helper>,
@@ -89,7 +94,7 @@ impl Rig {
         let private = std::os::unix::fs::PermissionsExt::from_mode(0o700);
         fs::set_permissions(dir.join("run"), private).map_err(|e| e.to_string())?;
         let mut rig = Self {
-            _alone: ALONE.lock().unwrap_or_else(PoisonError::into_inner),
+            alone: Some(alone()),
             dir,
             display: String::new(),
             screen: None,
@@ -111,6 +116,17 @@ impl Rig {
         fs::write(&settings, "{\"first_seen\": true}\n")
             .map_err(|e| format!("{}: {e}", settings.display()))?;
         Ok(rig)
+    }
+
+    /// Nothing is captured any more, and what still runs only waits: the next rig may begin.
+    pub(crate) fn wait(&mut self) {
+        self.alone = None;
+    }
+
+    /// All is captured, and only judged: the next rig may begin. The folder stays as long as the value.
+    pub(crate) fn rest(&mut self) {
+        self.screen = None;
+        self.wait();
     }
 
     /// Where the helpers' output files are.
@@ -190,10 +206,17 @@ impl Drop for Rig {
     }
 }
 
+/// A command that takes what processor time is left: judging goes on beside the next test's capture.
+pub(crate) fn patient(program: impl AsRef<std::ffi::OsStr>) -> Command {
+    let mut command = Command::new("nice");
+    command.args(["-n", "19"]).arg(program);
+    command
+}
+
 /// Runs a program of `tests/py` and gives what it said; not 0 is an error that tells what was said.
 pub(crate) fn python(program: &str, args: &[&std::ffi::OsStr]) -> Told<String> {
     let python = std::env::var_os("CARRYBEAT_PYTHON").unwrap_or_else(|| "python3".into());
-    let output = Command::new(&python)
+    let output = patient(&python)
         .arg(root().join("tests/py").join(program))
         .args(args)
         .output()

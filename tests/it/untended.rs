@@ -3,14 +3,13 @@
 use std::{
     fs,
     path::{Path, PathBuf},
-    process::Command,
 };
 
 use serde_json::{Value, json};
 
 use crate::{
     figures::full,
-    rig::{Told, built, python, root, say},
+    rig::{Told, built, patient, python, root, say},
 };
 
 /// A script's rehearsal, and what its protocol says of it.
@@ -24,7 +23,7 @@ impl<'a> Rehearsed<'a> {
     /// Rehearses; WAV, record, and cue list lie in the folder then.
     pub(crate) fn new(script: &'a Path, folder: &'a Path) -> Told<Self> {
         let this = Self { script, folder };
-        let output = Command::new(built("carrybeat")?)
+        let output = patient(built("carrybeat")?)
             .arg("rehearse")
             .arg(script)
             .args(["--wav".as_ref(), this.file("out.wav").as_os_str()])
@@ -95,7 +94,7 @@ fn five_minutes() -> Told<Value> {
     serde_json::from_str(&text).map_err(|e| e.to_string())
 }
 
-/// Design law 5: an untended run goes on. Only Start is tapped, then nobody for twelve minutes. Listening takes
+/// The rule: a run that nobody tends goes on. Only Start is tapped, then nobody for twelve minutes. Listening takes
 /// as long as the case; the quick form hears the five minutes alone, here with voice off and in the stage
 /// `rehearsal` with it on.
 #[test]

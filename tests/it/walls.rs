@@ -13,13 +13,17 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use proc_macro2::{TokenStream, TokenTree};
 
 /// Each room and the rooms that it may name. Tests may name any room and are not listed.
-const ARROWS: [(&str, &[&str]); 18] = [
+const ARROWS: [(&str, &[&str]); 20] = [
     ("beat", &[]),
     ("cycle", &["beat"]),
     ("record", &["cycle"]),
     ("render", &["beat"]),
     ("listening", &["cycle"]),
-    ("conduct", &["beat", "cycle", "listening", "record"]),
+    ("drill", &["cycle", "debrief", "record"]),
+    (
+        "conduct",
+        &["beat", "cycle", "drill", "listening", "record"],
+    ),
     ("resample", &[]),
     (
         "audio",
@@ -33,7 +37,7 @@ const ARROWS: [(&str, &[&str]); 18] = [
         ],
     ),
     ("phone", &["conduct", "cycle"]),
-    ("words", &["cycle", "listening"]),
+    ("words", &["cycle", "drill", "listening"]),
     ("debrief", &["cycle", "record"]),
     ("chart", &["cycle", "debrief", "words"]),
     ("sheet", &["chart", "cycle", "debrief", "record", "words"]),
@@ -49,11 +53,19 @@ const ARROWS: [(&str, &[&str]); 18] = [
             "conduct",
             "cycle",
             "debrief",
+            "drill",
             "exports",
             "listening",
             "record",
             "sheet",
+            "trends",
             "words",
+        ],
+    ),
+    (
+        "drafting",
+        &[
+            "audio", "beat", "chart", "conduct", "cycle", "record", "words",
         ],
     ),
     (
@@ -65,6 +77,8 @@ const ARROWS: [(&str, &[&str]); 18] = [
             "conduct",
             "cycle",
             "debrief",
+            "drafting",
+            "drill",
             "exports",
             "listening",
             "record",
@@ -79,8 +93,11 @@ const ARROWS: [(&str, &[&str]); 18] = [
             "after",
             "audio",
             "beat",
+            "chart",
             "conduct",
             "cycle",
+            "drafting",
+            "drill",
             "listening",
             "phone",
             "record",
@@ -102,11 +119,12 @@ const KEPT_IN: [(&str, &[&str]); 7] = [
 ];
 
 /// Rooms without a clock: the time comes in as an argument.
-const CLOCKLESS: [&str; 9] = [
+const CLOCKLESS: [&str; 10] = [
     "beat",
     "chart",
     "cycle",
     "debrief",
+    "drill",
     "exports",
     "listening",
     "render",
@@ -439,10 +457,16 @@ fn commands(text: &str, from: &str, until: &str, prefix: &str) -> BTreeSet<Strin
 fn what_the_page_may_ask_is_listed_alike_wherever_it_is_listed() {
     let read = |path: &str| fs::read_to_string(root().join(path)).expect("a source");
     let handled = read("src-tauri/src/lib.rs");
-    let answered: BTreeSet<String> = ["commands::", "afterwards::", "listening::"]
-        .iter()
-        .flat_map(|room| commands(&handled, "generate_handler![", "]", room))
-        .collect();
+    let answered: BTreeSet<String> = [
+        "commands::",
+        "afterwards::",
+        "listening::",
+        "drafting::",
+        "drills::",
+    ]
+    .iter()
+    .flat_map(|room| commands(&handled, "generate_handler![", "]", room))
+    .collect();
     let listed = commands(&read("src-tauri/build.rs"), ".commands(&[", "]", "");
     let allowed = read("src-tauri/capabilities/main.json");
     let allowed = commands(&allowed, "\"permissions\": [", "]", "allow-");

@@ -62,7 +62,7 @@ field() { dpkg-deb -f "$deb" "$1"; }
 [ "$(field Package)" = carrybeat ] || fail "Package is \"$(field Package)\""
 [ "$(field Section)" = misc ] || fail "Section is \"$(field Section)\""
 [ "$(field Maintainer)" = "The Carrybeat developers" ] || fail "Maintainer is \"$(field Maintainer)\""
-field Description | head -n1 | grep -q cardiac || fail "Description is \"$(field Description)\""
+[[ "$(field Description)" == *cardiac* ]] || fail "Description is \"$(field Description)\""
 
 # Every library that the program is linked with belongs to a package that it asks for, or to one that those ask for.
 python3 "$ROOT/tests/phone/depends.py" "$BUILT/debug/carrybeat-app" "$(field Depends)" || fail "Depends is \"$(field Depends)\""
@@ -80,7 +80,7 @@ dpkg_here -i "$deb" >"$WORK/install.log" 2>&1 || {
 }
 app="$INSTALLED/usr/bin/carrybeat-app"
 [ -x "$app" ] || fail "usr/bin/carrybeat-app is not in it"
-find "$INSTALLED/usr/share/applications" -name '*.desktop' | grep -q . || fail "it has no entry for the menu"
+[ -n "$(find "$INSTALLED/usr/share/applications" -name '*.desktop')" ] || fail "it has no entry for the menu"
 step "installed"
 
 # A screen of a phone's size, a home and nothing of the user's.

@@ -186,5 +186,30 @@ def test_the_workflow_builds_both_phones_from_what_is_here() -> None:
     for job in flow["jobs"].values():
         for step in job["steps"]:
             assert (ROOT / step.get("working-directory", ".")).is_dir(), step
+    comments = " ".join(re.findall(r"#.*", WORKFLOW.read_text()))
+    named = re.findall(r"\b(?:docs|tools|tests|ui|src-tauri)/[\w./-]*\w", comments)
+    assert "docs/phones.md" in named
+    for path in named:
+        assert (ROOT / path).exists(), path
     channel = re.search(r'channel = "(.+)"', (ROOT / "rust-toolchain.toml").read_text())[1]
     assert flow["env"]["RUST_TOOLCHAIN"] == channel
+
+
+def test_the_android_job_brings_the_command_line_that_gradle_calls() -> None:
+    (task,) = (ROOT / "src-tauri/gen/android/buildSrc").rglob("BuildTask.kt")
+    called = re.search(r'runTauriCli\("(\S+)"\)', task.read_text())[1]
+    steps = yaml.safe_load(WORKFLOW.read_text())["jobs"]["android"]["steps"]
+    said = [step.get("run", "") for step in steps]
+    # `cargo tauri` is a program of its own, which npm does not lay where cargo looks.
+    assert called == "cargo"
+    install = r"cargo install tauri-cli --version '\^([\d.]+)' --locked"
+    brought = [n for n, run in enumerate(said) if re.search(install, run)]
+    built = [n for n, run in enumerate(said) if "tauri android build" in run]
+    assert len(brought) == len(built) == 1
+    assert brought < built
+    # The variable of `src-tauri/.cargo/config.toml` holds for cargo in that folder only.
+    assert steps[built[0]].get("working-directory") == "src-tauri"
+    version = re.search(install, said[brought[0]])[1]
+    app = re.search(r'^tauri = \{ version = "([\d.]+)"', (ROOT / "Cargo.toml").read_text(), re.M)[1]
+    page = (ROOT / "docs/phones.md").read_text()
+    assert version == app == re.search(install, page)[1]

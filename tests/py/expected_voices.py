@@ -16,7 +16,7 @@ OF_DRUG = ("drug_60", "drug_due", "drug_late")
 DRUG_AGAIN_MS = 30_000
 LATE_TRUE_MS = 60_000  # so long the words for a late drug are true
 MOVE_HOLDS_MS = 600_000
-AGAIN_WITHIN_MS = 5_000  # human-factors rule 18
+AGAIN_WITHIN_MS = 5_000  # docs/timing.md, "Voices": broken off by class A, said once more within 5 s
 
 
 def class_a(prompt):

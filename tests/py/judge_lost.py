@@ -5,10 +5,13 @@
 
 LIST holds `record`, the run's record, `before`, a recording of the first stream, and `rows`: what was done (`fault`), the recording from then on (`wav`, with its
 clock beside it), and on the boot clock when sound was taken (`taken_ms`), how long it took until the screen said so
-(`told_ms`, null if it did not), how long it was gone (`silent_ms`) and when a bare stream could open (`opened_ms`).
+(`told_ms`, null if it did not), how long it was gone (`silent_ms`), when a bare stream could open (`opened_ms`), when the
+screen said no loss any more (`said_back_ms`), and between which two moments each bare time was marked (`marked_ms`): one
+while sound was away, one right after.
 
 Held: the screen says a loss of more than a second within one; the first beat is heard within two seconds of the
-moment when a bare stream can open; it lies within 5 ms of the run's exact grid; every mark stands in the record. The
+moment when a bare stream can open; it lies within 5 ms of the run's exact grid; every mark stands in the record once and
+at its press, and nothing else does; the record tells each loss that the screen told, and its end; it has no gap. The
 grid's place on the captures' clock is that of the recording made before anything was taken away (`before`): a capture
 has a delay of its own, which is the same for each.
 """
@@ -22,7 +25,14 @@ from onsets import RATE, clock, find_tones, load, load_tones
 TOLD_MS = 1000
 BACK_MS = 2000
 GRID_MS = 5
+# Both are told in whole milliseconds, and the page's clock is related to the system's by the quickest of its messages.
+PRESS_MS = 50
+# The screen is looked at again and again: what it shows was in the record before.
+SEEN_MS = 5
 PER_MINUTE = 110
+# A beat's length.
+CUT_S = 0.034
+KINDS = ("beat", "receipt", "sound_back", "attention", "breath")
 
 
 def beats_ms(path, tones):
@@ -30,8 +40,10 @@ def beats_ms(path, tones):
     came, frames, late = clock(path)
     settled = late[frames > 0.2 * RATE]
     zero = came[0] / 1e6 + 1000 * float(settled.min() if len(settled) else late.min())
-    found = find_tones(load(path), tones, kinds=("beat",))
-    return [zero + 1000 * tone["at"] / RATE for tone in found]
+    # Receipts of the marks and the tone of the sound's return are there too: looked for alone, a beat is found in them.
+    found = find_tones(load(path), tones, kinds=KINDS)
+    # Of a beat that sounds as the recording begins one does not see where it began.
+    return [zero + 1000 * tone["at"] / RATE for tone in found if tone["kind"] == "beat" and tone["at"] > CUT_S * RATE]
 
 
 def residue(at_ms, period):
@@ -43,6 +55,46 @@ def around(values, period):
     """The middle of values on a circle: none of them is far from the first beat's."""
     first = values[0]
     return first + float(np.median(residue(np.asarray(values) - first, period)))
+
+
+def when(line):
+    """The moment of a line's event on the boot clock."""
+    return line["mono_ms"] - line.get("at", {}).get("back_ms", 0)
+
+
+def lost_of_record(lines, rows):
+    """What the record lacks of what was done, and what it has beside it."""
+    faults = []
+    pressed = [("arrest", None), ("compr_start", None), ("airway", None)]
+    pressed += [("flag", span) for row in rows for span in row["marked_ms"]]
+    marks = [line for line in lines if line["src"] == "button"]
+    for kind in sorted({kind for kind, _ in pressed}):
+        wanted, found = (sum(kind == one for one in kinds)
+                         for kinds in ([kind for kind, _ in pressed], [line["ev"] for line in marks]))
+        if found != wanted:
+            faults.append(f"{found} marks {kind} in the record, {wanted} were made")
+    for kind, span in pressed:
+        if span is not None:
+            near = [line for line in marks
+                    if line["ev"] == kind and span[0] - PRESS_MS <= when(line) <= span[1] + PRESS_MS]
+            if len(near) != 1:
+                faults.append(f"{len(near)} marks {kind} at the press {span[0]} to {span[1]}, one was made")
+    strange = sorted({line["ev"] for line in marks} - {kind for kind, _ in pressed})
+    if strange:
+        faults.append(f"marks that nobody made: {', '.join(strange)}")
+    scores = [line for line in lines if line["ev"] == "score" and line["d"]["pattern"] == "continuous"]
+    if len(scores) != 1:
+        faults.append(f"{len(scores)} continuous scores in the record, one was begun")
+    sounds = [(when(line), line["d"]["what"]) for line in lines if line["ev"] == "sound" and line["src"] == "auto"]
+    for n, row in enumerate(rows):
+        if row["told_ms"] is None:
+            continue
+        said = [what for at, what in sounds if row["taken_ms"] <= at <= row["said_back_ms"] + SEEN_MS]
+        said = [what for what in said if what in ("lost", "back")]
+        if said[:1] != ["lost"] or said[-1:] != ["back"]:
+            faults.append(f"{n} {row['fault']}: the screen told a loss and its end, the record {said or 'nothing'}")
+    faults += [f"a gap of {line['d']['ms']} ms at {line['mono_ms']}" for line in lines if line["ev"] == "gap"]
+    return faults
 
 
 def main():
@@ -67,13 +119,7 @@ def main():
         if rows[-1]["back_ms"] > BACK_MS:
             faults.append(f"{name}: sound {rows[-1]['back_ms']:.0f} ms after a stream could open, allowed {BACK_MS}")
     lines = [json.loads(line) for line in Path(told["record"]).read_text(encoding="utf-8").splitlines()]
-    kinds = [line["ev"] for line in lines]
-    for wanted in ("arrest", "compr_start", "airway"):
-        if wanted not in kinds:
-            faults.append(f"the mark {wanted} is not in the record")
-    scores = [line for line in lines if line["ev"] == "score" and line["d"]["pattern"] == "continuous"]
-    if len(scores) != 1:
-        faults.append(f"{len(scores)} continuous scores in the record, one was begun")
+    faults += lost_of_record(lines, told["rows"])
     firsts = []
     if rows:
         grid = around([at % period for at in beats_ms(told["before"], tones)], period)

@@ -1,7 +1,5 @@
 """Many runs over time: a tree of good and bad files by hand, the figures by numpy, the tables by other engines."""
-import csv
 import hashlib
-import json
 import math
 import os
 import re
@@ -11,60 +9,20 @@ import subprocess
 import sys
 
 import duckdb
-import export_run
 import lxml.html
 import numpy
 import polars
 import pytest
-from export_run import ROOT, TARGET, carrybeat, header, record
+from export_run import ROOT, TARGET, carrybeat, header
 from measures import measures
 from pypdf import PdfReader
+from trends_made import begun, figure, handed, listed, made, marks, named, put, rows
 
 FULL = bool(os.environ.get("CARRYBEAT_FULL"))
 # Where pyspark is: in an environment of its own, for it is large.
 SPARK = os.environ.get("CARRYBEAT_SPARK")
 ROWS = 1_000_000 if FULL else 3000
 DOCS = (ROOT / "docs/trends.md").read_text(encoding="utf-8")
-
-
-def named(n):
-    return f"0f9b6c1e-3c1d-4f0a-9d3e-{n:012x}"
-
-
-def marks(pause):
-    """A run of 300 s, with a pause of `pause` s and one of 2 s."""
-    return [(0, "arrest", {"basis": "recognised"}),
-            (0, "breath_mode", {"mode": "continuous", "every_ms": 6000, "via": "sga"}),
-            (0, "compr_start", {"by": "manual"}),
-            (60, "compr_stop", {"reason": "rhythm_check"}), (60 + pause, "compr_start", {"by": "manual"}),
-            (200, "compr_stop", {"reason": "move"}), (202, "compr_start", {"by": "manual"}),
-            (300, "times", {"which": "handover"}), (300, "end", {"outcome": "handed_over"})]
-
-
-def made(n, day, pause, kind="run", more=(), **head):
-    """A record that began on that day, in UTC; sealed, so that its last line is one."""
-    whole = export_run.wall
-    try:
-        export_run.wall = lambda ms: (f"{day}T10:{ms // 60_000:02}:{ms // 1000 % 60:02}.{ms % 1000:03}+00:00")
-        lines = [*marks(pause), *more]
-        lines.append((310, "seal", {"rev": 1, "lines": len(lines) + 3}, 310, "auto"))
-        return record(lines, header(record_id=named(n), kind=kind, **head))
-    finally:
-        export_run.wall = whole
-
-
-def handed(texts, before=None, unread=()):
-    """A hand-in, and the SHA-256 of its first line."""
-    pieces = []
-    for text in texts:
-        data = text.encode()
-        pieces.append({"record_id": json.loads(text.split("\n")[0])["d"]["record_id"], "bytes": len(data),
-                       "sha256": hashlib.sha256(data).hexdigest(),
-                       "fingerprint": hashlib.sha256(data.rstrip(b"\n").split(b"\n")[-1]).hexdigest()})
-    line = json.dumps({"schema": "handin/1.1.0", "made": "2025-12-01T12:00:00.000+00:00",
-                       **({"before": before} if before else {}), **({"unread": list(unread)} if unread else {}),
-                       "records": pieces}, separators=(",", ":"))
-    return (line + "\n" + "".join(texts)).encode(), hashlib.sha256(line.encode()).hexdigest()
 
 
 # Longest pauses of fourteen runs, in order of their months, s: by hand the median is 11.5, quartiles 8.25 and 14.75.
@@ -118,11 +76,6 @@ def tree(tmp_path_factory):
     return folder, out, done.stdout, runs, drills
 
 
-def rows(path):
-    with open(path, encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
 def test_each_file_that_does_not_count_is_listed_with_its_reason(tree):
     folder, out, said, _, _ = tree
     left = sorted((r["place"], r["why"]) for r in rows(out / "left-out.csv"))
@@ -152,6 +105,21 @@ def test_of_each_record_one_copy_counts_and_the_others_are_said(tree):
         ("old/other.rec.jsonl", "differs", "1.rec.jsonl")])
 
 
+def test_a_changed_copy_never_displaces_the_sound_one(tmp_path):
+    """It lies before the sound one, is as long and as sealed: by hand 9 s is the sound one's longest pause."""
+    folder = tmp_path / "in"
+    folder.mkdir()
+    sound = made(1, "2025-03-03", 9)
+    (folder / "0-changed.rec.jsonl").write_text(sound.replace('"reason":"move"', '"reason":"rosc"'), encoding="utf-8")
+    (folder / "1-sound.rec.jsonl").write_text(sound, encoding="utf-8")
+    done = carrybeat("trends", folder, "--out", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    assert [r["record_unchanged"] for r in rows(tmp_path / "out/csv/run/runs.csv")] == ["true"]
+    copies = [(r["place"], r["like"], r["kept"]) for r in rows(tmp_path / "out/copies.csv")]
+    assert copies == [("0-changed.rec.jsonl", "differs", "1-sound.rec.jsonl")]
+    assert float(figure(tmp_path / "out", "run", "longest_pause_s")["median"]) == 9
+
+
 def test_what_never_came_in_is_listed(tree):
     _, out, _, _, _ = tree
     missing = sorted((r["what"], r["name"], r["told_by"]) for r in rows(out / "missing.csv"))
@@ -160,10 +128,31 @@ def test_what_never_came_in_is_listed(tree):
     assert missing == [("hand_in_missing", lost, "a.handin"), ("unread_at_hand_in", named(77), "b.handin")]
 
 
-def figure(out, kind, measure):
-    found = [r for r in rows(out / "figures.csv") if (r["kind"], r["measure"]) == (kind, measure)]
-    assert len(found) == 1, found
-    return found[0]
+def test_scenarios_classes_and_tries_of_drills_are_never_pooled(tmp_path):
+    """By hand: of two tries of one drill the second, 6 s, and beside it 8 s: their median is 7. Others stand alone."""
+    def drill(n, pause, version="1", more=(), **head):
+        return made(n, "2025-03-03", pause, kind="drill", scenario={"id": "device_on", "version": version},
+                    more=more, **head)
+
+    again = (250, "drill", {"what": "again", "of": named(1), "from_ms": 240_000}, 250, "auto")
+    child = (1, "patient", {"class": "child"})
+    # Line 6, after arrest, breath mode and compressions: the review takes it back.
+    retract = (305, "amend", {"target": 6, "op": "retract", "reason": "mis_tap"})
+    put(tmp_path / "in", drill(1, 50), drill(2, 6, more=[again]), drill(3, 8), drill(4, 20, version="2"),
+        drill(5, 30, more=[child]), made(6, "2025-03-03", 9), made(7, "2025-03-03", 11, more=[child]),
+        made(8, "2025-03-03", 13, more=[child, retract]))
+    assert listed(tmp_path / "in", tmp_path / "out", "left-out") == []
+    found = [(r["kind"], r["scenario"], r["class"], int(r["n"]), float(r["median"]))
+             for r in rows(tmp_path / "out/figures.csv") if r["measure"] == "longest_pause_s"]
+    assert found == [("run", "", "adult", 2, 11), ("run", "", "child", 1, 11), ("drill", "device_on 1", "adult", 2, 7),
+                     ("drill", "device_on 1", "child", 1, 30), ("drill", "device_on 2", "adult", 1, 20)]
+    table = {r["run"]: r for r in rows(tmp_path / "out/csv/drill/runs.csv")}
+    assert {run: row["again_of"] for run, row in table.items() if row["again_of"]} == {named(2): named(1)}
+    assert len(table) == 5 and table[named(4)]["scenario"] == "device_on 2"
+    assert [table[named(5)][c] for c in ("patient_class", "class")] == ["adult", "child"]
+    page = (tmp_path / "out/report.html").read_text(encoding="utf-8")
+    assert "Earlier tries of these drills, in the tables alone: 1." in page
+    assert "Drills: Child; scenario device_on 1; definitions" in page
 
 
 def run_rules(values):
@@ -363,17 +352,22 @@ def check(out):
     db = duckdb.connect()
     view = f"read_parquet('{out}/parquet/runs/*/*/*.parquet', hive_partitioning = true)"
     where = {"fraction": "not upper_bound and ems_witnessed != 'yes'", "fraction_upper_bound": "upper_bound",
-             "longest_pause_s": "true", "first_shock_s": "true", "pre_shock_s": "true"}
-    columns = {"fraction_upper_bound": "fraction"}
+             "fraction_crew_saw_arrest": "not upper_bound and ems_witnessed = 'yes'",
+             **{name: "true" for name in ("longest_pause_s", "first_shock_s", "pre_shock_s", "post_shock_s",
+                                          "peri_shock_s")}}
+    columns = {"fraction_upper_bound": "fraction", "fraction_crew_saw_arrest": "fraction"}
     compared = 0
     for row in rows(out / "figures.csv"):
-        measure, kind = row["measure"], row["kind"]
+        measure = row["measure"]
+        # A group: of one kind, definitions, class and scenario, and of nothing that was changed.
+        group = "record_unchanged and kind = ? and definitions = ? and class = ? and scenario is not distinct from ?"
+        of = [row["kind"], row["definitions"], row["class"], row["scenario"] or None]
         if measure in where:
             column = columns.get(measure, measure)
             n, q1, median, q3 = db.execute(f"""
                 select count({column}), quantile_cont({column}, 0.25), quantile_cont({column}, 0.5),
                        quantile_cont({column}, 0.75)
-                from {view} where kind = ? and record_unchanged and {where[measure]}""", [kind]).fetchone()
+                from {view} where {group} and {where[measure]}""", of).fetchone()
             assert n == int(row["n"]), row
             got = [float(row[c]) for c in ("q1", "median", "q3")]
             # A fraction has five places in the tables, a figure six.
@@ -381,12 +375,11 @@ def check(out):
             compared += 1
         elif measure == "share_fraction_from_0_60":
             x, n = db.execute(f"""select count(*) filter (not below_floor), count(below_floor) from {view}
-                where kind = ? and record_unchanged and ems_witnessed != 'yes'""", [kind]).fetchone()
+                where {group} and ems_witnessed != 'yes'""", of).fetchone()
             assert (x, n) == (int(row["x"]), int(row["n"]))
             compared += 1
         elif measure == "share_doses_inside":
-            x, n = db.execute(f"select sum(doses_inside), sum(doses_placed) from {view} where kind = ? and "
-                              "record_unchanged", [kind]).fetchone()
+            x, n = db.execute(f"select sum(doses_inside), sum(doses_placed) from {view} where {group}", of).fetchone()
             assert (x, n) == (int(row["x"]), int(row["n"]))
             compared += 1
     return compared, found
@@ -404,6 +397,26 @@ def test_the_tables_of_a_tree_answer_as_the_report_does(tree):
         assert sorted((r["run"], float(r["length_s"])) for r in lines) == sorted(held.select("run", "length_s").rows())
 
 
+def test_a_run_that_lies_in_two_parts_counts_once_and_as_it_was_reviewed(tmp_path):
+    """By hand: the first run's pause is 9 s until a review makes it 12 s; the third is in both parts as it is."""
+    first = [*marks(9), (310, "seal", {"rev": 1, "lines": 12}, 310, "auto")]
+    amend = (400, "amend", {"target": 7, "op": "retime", "at_ms": 72_000, "reason": "crew_recall"})
+    reviewed = [*first, amend, (400, "seal", {"rev": 2, "lines": 14}, 400, "auto")]
+    head = header(record_id=named(1), kind="run")
+    put(tmp_path / "one", begun(first, "2025-03-03", head), made(2, "2025-03-03", 5), made(3, "2025-03-03", 21))
+    put(tmp_path / "two", begun(reviewed, "2025-03-03", head), made(3, "2025-03-03", 21), made(4, "2025-03-03", 13))
+    for name in ("one", "two"):
+        done = carrybeat("trends", tmp_path / name, "--out", tmp_path / f"out-{name}")
+        assert done.returncode == 0, done.stderr
+    for path in (tmp_path / "out-two/parquet").rglob("part-0.parquet"):
+        to = tmp_path / "out-one/parquet" / path.relative_to(tmp_path / "out-two/parquet")
+        to.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(path, to.with_name("part-1.parquet"))
+    # Of 5, 12, 13 and 21 s; without doses there is no share; above 10 s are three, of which 13 is the middle.
+    for found in (by_duckdb(tmp_path / "out-one"), by_polars(tmp_path / "out-one")):
+        assert found == [[("run", 2025, 4, 10.25, 12.5, 15.0)], [], [("rhythm_check", 3, 13.0)]]
+
+
 @pytest.fixture(scope="module")
 def many(tmp_path_factory):
     program = TARGET / "debug/examples/many_rows"
@@ -417,7 +430,16 @@ def many(tmp_path_factory):
 
 def test_other_engines_answer_as_the_program_does(many):
     compared, found = check(many)
-    assert compared >= 10
+    # Runs of two definitions and two classes, drills also of two versions of a scenario: twelve groups. In each the
+    # fraction, the longest pause, the first shock, three pauses around shocks, and two shares.
+    assert compared >= 12 * 8
+    # What is left out is there: one row in twenty was changed, and would be in the figures otherwise.
+    view = f"read_parquet('{many}/parquet/runs/*/*/*.parquet', hive_partitioning = true)"
+    changed, = duckdb.connect().execute(f"select count(*) from {view} where not record_unchanged").fetchone()
+    assert 0.03 * ROWS < changed < 0.07 * ROWS
+    counted = sum(int(r["n"]) for r in rows(many / "figures.csv") if r["measure"] == "share_doses_inside")
+    # Each row has one interval between doses.
+    assert counted == ROWS - changed
     # Eight years of runs and of drills in each answer by year.
     assert len(found[0]) == len(found[1]) == 16
 

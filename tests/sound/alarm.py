@@ -1,6 +1,6 @@
 """Rule 7: whether what sounds has the time pattern of an alarm.
 
-The limits are those of human-factors 1.1 after IEC 60601-1-8: bursts of 3 pulses (medium) or 10, five and
+The limits are those of IEC 60601-1-8 for auditory alarm signals: bursts of 3 pulses (medium) or 10, five and
 five (high); pulses of 75-250 ms; 50-250 ms from the end of one to the begin of the next; 0.35-1.3 s between
 the fifth and the sixth; bursts again after 2.5-30 s.
 """

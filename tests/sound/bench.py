@@ -7,7 +7,8 @@
                                              --full theirs too); then the baseline, the figures and the tables of
                                              docs/sound.md are written anew. Refused if a clip is understood worse
                                              than the one before it by more than the gate allows; --lower takes it
-    bench.py --unshaped RAW_FOLDER           the figures of the clips before shaping, from RAW_FOLDER/PACK/ID.wav
+    bench.py --unshaped RAW_FOLDER           the figures of the clips before shaping, from RAW_FOLDER/PACK/ID.wav; a clip
+                                             that was not rendered anew keeps its own
 
 Prints each fault and exits 1. A fault that stands in misses.json with its reason is printed as missed; it fails
 when it gets worse, and when it is no longer there.

@@ -150,24 +150,28 @@ def write_baseline(packs, found):
 
 
 def write_unshaped(pool, raw_folder):
-    """Once, where the renders before shaping are (RAW_FOLDER/PACK/ID.wav): their figures, and the spectrum of all
-    their speech. Names the clips whose render is missing or of another take; they get no figures."""
-    raw, stray = {}, []
+    """Where the renders before shaping are (RAW_FOLDER/PACK/ID.wav): their figures, and the spectrum of all
+    their speech. A clip without a render keeps the figures that are of it. Names the clips that have neither, and those
+    whose render is of another take; they get no figures."""
+    old = load(UNSHAPED, "") if UNSHAPED.is_file() else {}
+    raw, kept, stray = {}, {}, []
     for pack in PACKS:
         for name, clip in load_pack(pack).items():
             path = Path(raw_folder) / pack / f"{name}.wav"
+            known = old.get("packs", {}).get(pack, {}).get(name, {})
             sound = read(path, RATE) if path.is_file() else np.zeros(1)
-            if likeness(sound, clip.sound) < OF_ONE_TAKE:
-                stray.append(f"{pack}/{name}")
-            else:
+            if likeness(sound, clip.sound) >= OF_ONE_TAKE:
                 raw[pack, name] = sound, clip.sha256
+            elif not path.is_file() and known.get("shaped_sha256") == clip.sha256:
+                kept[pack, name] = known
+            else:
+                stray.append(f"{pack}/{name}")
     # Once it is there the noise stays as it is: figures compare only under one noise.
-    speech = load(UNSHAPED, "")["speech"] if UNSHAPED.is_file() else \
-        level.third_octaves([s for s, _ in raw.values()], RATE)
+    speech = old["speech"] if old else level.third_octaves([s for s, _ in raw.values()], RATE)
     found = pool.map(job, [(s, CELLS, speech) for s, _ in raw.values()], chunksize=4)
-    out = {pack: {} for pack in PACKS}
-    for ((pack, name), (_, sha256)), figures in zip(raw.items(), found, strict=True):
-        out[pack][name] = {"shaped_sha256": sha256} | figures
+    made = {key: {"shaped_sha256": sha256} | figures
+            for (key, (_, sha256)), figures in zip(raw.items(), found, strict=True)} | kept
+    out = {pack: {n: made[pack, n] for n in load_pack(pack) if (pack, n) in made} for pack in PACKS}
     write(UNSHAPED, {"format": 1, "speech": speech, "packs": out})
     return stray
 

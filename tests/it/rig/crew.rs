@@ -17,6 +17,8 @@ use super::{Helper, Rig, Told, built, helper::send, tool, wait_for};
 
 /// How long a finger stays down.
 const HOLD: Duration = Duration::from_millis(120);
+/// Page Up, as the driver's protocol writes it.
+const PAGE_UP: char = '\u{e00e}';
 /// Longest wait for a key that the crew looks for.
 const PATIENCE: Duration = Duration::from_secs(8);
 
@@ -64,27 +66,42 @@ pub(crate) struct Tap {
     pub(crate) up: f64,
 }
 
-/// Pointer actions, as the driver is to be given them.
+/// What the crew does, as the driver is to be given it.
 #[derive(Debug)]
-struct Touch {
-    x: i64,
-    y: i64,
-    hold: Duration,
-}
+struct Acts(Value);
 
-impl ExtensionCommand for Touch {
-    fn parameters_json(&self) -> Option<Value> {
-        let hold = u64::try_from(self.hold.as_millis()).unwrap_or(u64::MAX);
-        Some(json!({"actions": [{
+impl Acts {
+    fn touch((x, y): (i64, i64), hold: Duration) -> Self {
+        Self(json!({"actions": [{
             "type": "pointer", "id": "finger", "parameters": {"pointerType": "mouse"},
             "actions": [
-                {"type": "pointerMove", "x": self.x, "y": self.y, "duration": 0,
-                 "origin": "viewport"},
+                {"type": "pointerMove", "x": x, "y": y, "duration": 0, "origin": "viewport"},
                 {"type": "pointerDown", "button": 0},
-                {"type": "pause", "duration": hold},
+                {"type": "pause", "duration": whole_ms(hold)},
                 {"type": "pointerUp", "button": 0},
             ],
         }]}))
+    }
+
+    fn stroke(key: char, hold: Duration) -> Self {
+        Self(json!({"actions": [{
+            "type": "key", "id": "button",
+            "actions": [
+                {"type": "keyDown", "value": key},
+                {"type": "pause", "duration": whole_ms(hold)},
+                {"type": "keyUp", "value": key},
+            ],
+        }]}))
+    }
+}
+
+fn whole_ms(time: Duration) -> u64 {
+    u64::try_from(time.as_millis()).unwrap_or(u64::MAX)
+}
+
+impl ExtensionCommand for Acts {
+    fn parameters_json(&self) -> Option<Value> {
+        Some(self.0.clone())
     }
 
     fn method(&self) -> http::Method {
@@ -235,14 +252,24 @@ impl Crew {
 
     /// Touches a key of this name for so long.
     pub(crate) fn hold(&mut self, name: &str, hold: Duration) -> Told<()> {
-        let (x, y) = self.find(name)?;
-        let command = Command::ExtensionCommand(Box::new(Touch { x, y, hold }));
+        let touch = Acts::touch(self.find(name)?, hold);
         self.taps += 1;
+        self.perform(touch)
+            .map_err(|e| format!("pressing {name:?}: {e}"))
+    }
+
+    /// Presses the hardware key that marks a bare time, whatever the page shows; nothing is touched.
+    pub(crate) fn mark_time(&self) -> Told<()> {
+        self.perform(Acts::stroke(PAGE_UP, HOLD))
+            .map_err(|e| format!("pressing Page Up: {e}"))
+    }
+
+    fn perform(&self, acts: Acts) -> Told<()> {
         let page = self.page()?;
         self.runtime
-            .block_on(page.cmd(command))
+            .block_on(page.cmd(Command::ExtensionCommand(Box::new(acts))))
             .map(drop)
-            .map_err(|e| format!("pressing {name:?}: {e}"))
+            .map_err(|e| e.to_string())
     }
 
     /// Touches a key that may lie further down on a long page.

@@ -1,0 +1,131 @@
+"""The judge of a run whose sound is taken away, against made sound and a made record."""
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from judge_lost import beats_ms, lost_of_record
+from onsets import RATE, load_tones
+
+HERE = Path(__file__).resolve().parent
+TONES = HERE.parents[1] / "sounds/tones"
+PERIOD_MS = 60_000 / 110
+# A moment of the boot clock on which a beat lies.
+GRID_MS = 1_000_000
+SECONDS = 3
+
+
+def recording(folder, name, from_ms):
+    """Three seconds from `from_ms` on, with the beats of the grid."""
+    beat = load_tones(TONES)["beat"]
+    sound = np.zeros(SECONDS * RATE)
+    first = int(np.ceil((from_ms - GRID_MS) / PERIOD_MS))
+    for n in range(first, first + 10):
+        start = round((GRID_MS + n * PERIOD_MS - from_ms) * RATE / 1000)
+        if start + len(beat) < len(sound):
+            sound[start:start + len(beat)] += 0.5 * beat
+    wav = folder / name
+    soundfile.write(wav, sound, RATE, subtype="PCM_16")
+    frames = range(480, len(sound) + 1, 480)
+    pieces = [f"{from_ms * 1_000_000 + n * 1_000_000_000 // RATE} {n}" for n in frames]
+    Path(f"{wav}.clock").write_text("\n".join(pieces) + "\n", encoding="utf-8")
+    return str(wav)
+
+
+def test_a_beat_that_sounds_as_the_recording_begins_is_not_dated(tmp_path):
+    tones = load_tones(TONES)
+    # It began 8 ms before.
+    from_ms = GRID_MS + 4 * PERIOD_MS + 8
+    wav = recording(tmp_path, "cut.wav", round(from_ms))
+    sound, _ = soundfile.read(wav)
+    rest = 0.5 * tones["beat"][round(0.008 * RATE):]
+    sound[:len(rest)] += rest
+    soundfile.write(wav, sound, RATE, subtype="PCM_16")
+    found = np.array(beats_ms(wav, tones)) - GRID_MS
+    assert len(found) == 5
+    # The clock's first piece is 10 ms long, and its sound is dated by its end.
+    assert np.ptp(found - PERIOD_MS * np.arange(5, 10)) < 0.1
+    assert abs(found[0] - 5 * PERIOD_MS) < 1
+
+
+def line(ev, at, src="auto", back=None, **d):
+    made = {"ev": ev, "mono_ms": at, "src": src, "d": d}
+    return made if back is None else {**made, "at": {"basis": "back", "back_ms": back}}
+
+
+# Sound taken away twice, once too shortly for the screen to tell.
+ROWS = [
+    {"fault": "SinkGone", "taken_ms": 1_020_000, "told_ms": 640, "silent_ms": 1500, "opened_ms": 1_021_700,
+     "said_back_ms": 1_022_000, "marked_ms": [[1_020_650, 1_020_800], [1_022_010, 1_022_160]]},
+    {"fault": "Busy", "taken_ms": 1_030_000, "told_ms": None, "silent_ms": 400, "opened_ms": 1_030_600,
+     "said_back_ms": 1_030_700, "marked_ms": [[1_030_100, 1_030_250], [1_030_760, 1_030_900]]},
+]
+LINES = [
+    {"ev": "header", "mono_ms": 1_000_000, "src": "auto", "d": {}},
+    line("arrest", 1_000_100, "button", back=140, basis="recognised"),
+    line("compr_start", 1_000_100, "button", back=140, by="manual"),
+    line("airway", 1_002_000, "button", back=120, act="in"),
+    line("score", 1_002_000, pattern="continuous"),
+    line("sound", 1_020_620, what="lost"),
+    line("flag", 1_020_660, "button"),
+    line("sound", 1_021_950, what="back"),
+    line("flag", 1_022_100, "button", back=80),
+    line("flag", 1_030_110, "button"),
+    line("flag", 1_030_770, "button"),
+]
+
+
+def judged(folder, lines):
+    wavs = [recording(folder, f"lost-{n}.wav", row["opened_ms"] - 500) for n, row in enumerate(ROWS)]
+    record = folder / "run.rec.jsonl"
+    record.write_text("".join(json.dumps(one) + "\n" for one in lines), encoding="utf-8")
+    told = {"record": str(record), "before": recording(folder, "before.wav", 1_010_000),
+            "rows": [{**row, "wav": wav} for row, wav in zip(ROWS, wavs, strict=True)]}
+    (folder / "lost.json").write_text(json.dumps(told), encoding="utf-8")
+    done = subprocess.run([sys.executable, HERE / "judge_lost.py", folder / "lost.json"],
+                          capture_output=True, text=True, check=False)
+    return done.returncode, done.stdout + done.stderr
+
+
+def test_a_run_in_which_all_went_well_is_without_fault(tmp_path):
+    code, said = judged(tmp_path, LINES)
+    assert code == 0, said
+    assert json.loads(said.splitlines()[-1])["off_grid_worst_ms"] < 0.2, said
+    assert lost_of_record(LINES, ROWS) == []
+
+
+def test_a_lost_mark_fails_the_run(tmp_path):
+    code, said = judged(tmp_path, WITHOUT[6])
+    assert code == 1, said
+    assert "3 marks flag in the record, 4 were made" in said, said
+
+
+WITHOUT = {n: LINES[:n] + LINES[n + 1:] for n in range(len(LINES))}
+
+
+@pytest.mark.parametrize("lines, fault", [
+    pytest.param(WITHOUT[1], "0 marks arrest in the record, 1 were made", id="the mark of the start is lost"),
+    pytest.param(WITHOUT[6], "0 marks flag at the press 1020650 to 1020800", id="a mark without sound is lost"),
+    pytest.param(WITHOUT[8], "0 marks flag at the press 1022010 to 1022160", id="a mark right after is lost"),
+    pytest.param([*LINES, line("flag", 1_020_700, "button")], "2 marks flag at the press 1020650",
+                 id="a mark is kept twice"),
+    pytest.param([*WITHOUT[6], line("flag", 1_025_000, "button")], "0 marks flag at the press 1020650",
+                 id="a mark is kept as of another moment"),
+    pytest.param([*LINES, line("compr_stop", 1_025_000, "button")], "marks that nobody made: compr_stop",
+                 id="a mark that nobody made"),
+    pytest.param(WITHOUT[5], "0 SinkGone: the screen told a loss and its end, the record ['back']",
+                 id="the loss is not in the record"),
+    pytest.param(WITHOUT[7], "0 SinkGone: the screen told a loss and its end, the record ['lost']",
+                 id="its end is not in the record"),
+    pytest.param([*WITHOUT[7], line("sound", 1_024_000, what="back")], "the record ['lost']",
+                 id="its end is told too late"),
+    pytest.param([*LINES, line("gap", 1_021_000, ms=2400)], "a gap of 2400 ms at 1021000", id="a gap"),
+    pytest.param([*LINES, line("score", 1_021_000, pattern="continuous")], "2 continuous scores",
+                 id="the score begins anew"),
+])
+def test_each_thing_that_is_lost_is_a_fault(lines, fault):
+    found = lost_of_record(lines, ROWS)
+    assert any(fault in one for one in found), found
