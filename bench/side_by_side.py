@@ -1,14 +1,16 @@
 #!/usr/bin/env python3
 """The beat of the app's own speaker beside the same beat in other players, captured the same way.
 
-    side_by_side.py run --probe BEAT_PROBE --peers PEERS [--seconds 30] [--repeats 3] [--out FILE]
-    side_by_side.py table [--out FILE]
+    side_by_side.py run --probe BEAT_PROBE --peers PEERS [--seconds 15] [--repeats 3] [--out FILE]
+    side_by_side.py table [--write | --check] [--out FILE]
 
 Every player plays `sounds/tones/beat.wav` at 110 a minute into a sound server of its own; what its null
-sink is given is recorded and held against the exact grid of the boot clock, the phase set once by the
-first ten beats. `run` goes through troubles, repeats and players, interleaved, and appends a line of JSON
-for each to FILE (docs/side_by_side.jsonl); what is there already is not measured again, so it can be
-broken off. Nothing else should run meanwhile.
+sink is given is recorded and held against the exact grid, the phase set once by the first ten beats: of the
+sink's own clock, by which a sample is a sample, and of the boot clock, of which the sink is off by some
+tens of millionths, for each player by others, as the server cuts its blocks. `run` goes through troubles, repeats
+and players, interleaved, and appends a line of JSON for each to FILE (docs/side_by_side.jsonl); what is there
+already is not measured again, so it can be broken off. Nothing else should run meanwhile. `table` makes the
+tables of docs/side_by_side.md from that file: to be read, written into the page, or held against it.
 
 Needs pulseaudio, parec, Xvfb, Chromium and WebKitGTK's MiniBrowser, and the packages of
 tests/py/requirements.txt; BEAT_PROBE is `cargo build --release -p audio --example beat_probe`, PEERS
@@ -40,9 +42,13 @@ TONE = ROOT / "sounds/tones/beat.wav"
 PER_MINUTE = 110
 SETTLE_S = 7
 MINI = "/usr/lib/x86_64-linux-gnu/webkit2gtk-4.1/MiniBrowser"
-PLAYERS = ("carrybeat", "rodio-loop", "rodio-timer", "kira-clock", "kira-timer", "sleep",
+PLAYERS = ("carrybeat", "rodio-loop", "rodio-loop-short", "rodio-timer", "kira-clock", "kira-timer", "sleep",
            "chromium-lookahead", "chromium-interval", "webkit-lookahead", "webkit-interval")
-TROUBLES = ("idle", "cores full", "memory and disk", "stalls")
+TROUBLES = ("idle", "cores full", "crowd", "memory and disk", "stalls")
+# Busy programs for each core where a crowd is wanted: so many that a player waits longer than its buffer lasts.
+CROWD = 40
+PAGE = ROOT / "docs/side_by_side.md"
+BEGIN, END = "<!-- tables -->", "<!-- end -->"
 TICK = os.sysconf("SC_CLK_TCK")
 
 
@@ -80,6 +86,14 @@ class World:
         child = subprocess.Popen(command, env=self.env, stdout=said, stderr=said, start_new_session=True)
         self.helpers.append(child)
         return child
+
+    def first(self):
+        """The sound server and the recording before everyone else, as a phone's server is: players alone wait."""
+        for child in self.helpers[:1] + self.helpers[2:]:
+            for pid in [child.pid, *tree(child.pid)]:
+                for task in Path(f"/proc/{pid}/task").iterdir():
+                    with contextlib.suppress(ProcessLookupError):
+                        os.sched_setscheduler(int(task.name), os.SCHED_RR, os.sched_param(5))
 
     def __exit__(self, *_):
         for child in reversed(self.helpers):
@@ -157,6 +171,10 @@ def trouble(kind, pid, folder):
 
     if kind == "cores full":
         helpers = [subprocess.Popen(["sh", "-c", "while :; do :; done"]) for _ in range(os.cpu_count())]
+    elif kind == "crowd":
+        # Each in a session of its own: a kernel that groups by sessions would have all of them share one turn.
+        helpers = [subprocess.Popen(["sh", "-c", "while :; do :; done"], start_new_session=True)
+                   for _ in range(CROWD * os.cpu_count())]
     elif kind == "memory and disk":
         churn = "import os,sys\nb=bytearray(256<<20)\nwhile 1:\n b[::4096]=os.urandom(len(b)>>12)\n"
         write = f"while :; do dd if=/dev/zero of={folder}/big bs=1M count=256 conv=fsync 2>/dev/null; done"
@@ -186,6 +204,8 @@ def measure(player, kind, args):
         if not until(wav.exists):
             sys.exit("the recording: not there after 20 s")
         time.sleep(1)
+        if kind == "crowd":
+            world.first()
         child = world.start(*command(player, args, world.folder, seconds + 10))
         time.sleep(SETTLE_S)
         pids = [child.pid, *tree(child.pid)]
@@ -220,6 +240,17 @@ def errors(row, pace_ppm):
     return figures(at, 60_000 / PER_MINUTE)
 
 
+def machine():
+    """Processor, cores, kernel and the commit that is measured."""
+    kernel = ".".join(os.uname().release.split(".")[:2])
+    model = next(line.split(":")[1].strip() for line in Path("/proc/cpuinfo").read_text().splitlines()
+                 if line.startswith("model name"))
+    commit = subprocess.run(["git", "-C", str(ROOT), "rev-parse", "--short", "HEAD"], capture_output=True,
+                            text=True, check=True).stdout.strip()
+    virtual = "virtual machine, " if " hypervisor" in Path("/proc/cpuinfo").read_text() else ""
+    return {"machine": f"{model}, {os.cpu_count()} cores, {virtual}Linux {kernel}", "commit": commit}
+
+
 def known(out):
     if not out.exists():
         return []
@@ -237,7 +268,7 @@ def run(args):
                 load = os.getloadavg()[0]
                 found, said = measure(player, kind, args)
                 row = {"player": player, "trouble": kind, "repeat": repeat, "seconds": args.seconds, **found,
-                       "load": round(load, 2), "date": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")}
+                       "load": round(load, 2), **machine(), "date": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")}
                 with args.out.open("a", encoding="utf-8") as out:
                     out.write(json.dumps(row) + "\n")
                 print(json.dumps(row), flush=True)
@@ -245,40 +276,84 @@ def run(args):
                     print(said[-2000:], file=sys.stderr)
 
 
-def table(args):
-    rows = [r for r in known(args.out) if "at_ms" in r]
-    # All captures are of one kind of sink, which rounds its blocks alike: its pace is one.
-    paces = [r["pace_ppm"] for r in rows if r["trouble"] == "idle"]
-    pace = float(np.median(paces))
-    cells = {}
+def cells(rows):
+    """Of each player and trouble the figures of each capture, and of each player and machine the sink's pace, ppm."""
+    # The server cuts its blocks by what a player asks for, and rounds them: each player's sink has a pace of its own.
+    measured = {}
     for row in rows:
-        number, error = errors(row, pace)
-        line = np.polyfit(number, error, 1)
-        cells.setdefault((row["player"], row["trouble"]), []).append({
-            "furthest": np.abs(error).max(), "all": np.abs(error),
-            "even": np.abs(error - np.polyval(line, number)).max(),
-            "drift": line[0] * PER_MINUTE, "cpu": row["cpu_percent"],
-            "missed": max(number[-1], int(row["until_ms"] * PER_MINUTE // 60_000)) + 1 - len(set(number.tolist()))})
+        measured.setdefault((row["player"], row["machine"]), []).append(row["pace_ppm"])
+    paces = {key: float(np.median(paces)) for key, paces in measured.items()}
+    found = {}
+    for row in rows:
+        number, error = errors(row, 0)
+        _, boot = errors(row, paces[row["player"], row["machine"]])
+        due = int(row["until_ms"] * PER_MINUTE // 60_000)
+        found.setdefault((row["player"], row["trouble"]), []).append({
+            "furthest": np.abs(error).max(), "all": np.abs(error), "boot": np.abs(boot).max(),
+            "drift": np.polyfit(number, boot, 1)[0] * PER_MINUTE, "cpu": row["cpu_percent"],
+            "missed": max(number[-1], due) + 1 - len(set(number.tolist()))})
+    return found, paces
 
-    def span(found, key, digits=2):
-        values = [f[key] for f in found]
-        return f"{min(values):.{digits}f} to {max(values):.{digits}f}"
+
+def span(found, key, digits):
+    values = [f[key] for f in found]
+    low, high = f"{min(values):.{digits}f}", f"{max(values):.{digits}f}"
+    return low if low == high else f"{low} to {high}"
+
+
+def tables(out):
+    """The tables of the page, and what was measured how."""
+    lines = known(out)
+    rows = [r for r in lines if "at_ms" in r]
+    lengths = {r["seconds"] for r in lines}
+    if len(lengths) != 1:
+        sys.exit(f"{out}: captures of {sorted(lengths)} s; one table holds one length: keep the others in a file of their own")
+    found, paces = cells(rows)
+    text = []
     for kind in TROUBLES:
-        print(f"\n**{kind}**\n\n| player | furthest from the grid, ms | p99.9, ms, of n | furthest from its own even beat, ms"
-              " | drift, ms a minute | missed | of a core, % |\n|---|---|---|---|---|---|---|")
+        text.append(f"\n**{kind}**\n\n| player | furthest, ms, sink's clock | p99.9, ms, of n | furthest, ms, boot clock"
+                    " | drift, ms a minute | missed | of a core, % |\n|---|---|---|---|---|---|---|")
         for player in PLAYERS:
-            found = cells.get((player, kind), [])
-            faults = sum(r.get("player") == player and r.get("trouble") == kind and "fault" in r for r in known(args.out))
+            mine = found.get((player, kind), [])
+            faults = sum(r["player"] == player and r["trouble"] == kind and "fault" in r for r in lines)
             if faults:
-                print(f"| {player} | {faults} captures could not be judged |" + " |" * 5)
-            if not found:
+                text.append(f"| {player} | {faults} captures could not be judged |" + " |" * 5)
+            if not mine:
                 continue
-            pooled = np.concatenate([f["all"] for f in found])
-            print(f"| {player} | {span(found, 'furthest')} | {np.percentile(pooled, 99.9):.2f}, {len(pooled)} | "
-                  f"{span(found, 'even', 3)} | {span(found, 'drift')} | {sum(f['missed'] for f in found)} | "
-                  f"{span(found, 'cpu', 1)} |")
-    print(f"\nPace of the sink, ppm: {pace:.0f} in the median of {len(paces)} idle captures "
-          f"({min(paces):.0f} to {max(paces):.0f}).")
+            pooled = np.concatenate([f["all"] for f in mine])
+            text.append(f"| {player} | {span(mine, 'furthest', 3)} | {np.percentile(pooled, 99.9):.3f}, {len(pooled)} | "
+                        f"{span(mine, 'boot', 2)} | {span(mine, 'drift', 2)} | {sum(f['missed'] for f in mine)} | "
+                        f"{span(mine, 'cpu', 1)} |")
+    length = lengths.pop()
+    for machine in sorted({r["machine"] for r in lines}):
+        mine = [r for r in lines if r["machine"] == machine]
+        kinds = [kind for kind in TROUBLES if any(r["trouble"] == kind for r in mine)]
+        # Before a crowd or a full core the load is of the capture before.
+        loads = [r["load"] for r in mine if r["trouble"] == "idle"]
+        before = (f"; load of the last minute before an idle capture {min(loads):.1f} to {max(loads):.1f}" if loads else "")
+        text.append(f"\n{', '.join(kinds)}: {len({r['repeat'] for r in mine})} repeats, {length} s a capture, "
+                    f"{min(r['date'] for r in mine)} to {max(r['date'] for r in mine)}, commit "
+                    f"{', '.join(sorted({r['commit'] for r in mine}))}, on {machine}{before}. Pace of the sink against the "
+                    "boot clock, ppm: " + ", ".join(f"{player} {paces[player, machine]:.0f}" for player in PLAYERS
+                                                    if (player, machine) in paces) + ".")
+    return "\n".join(text) + "\n"
+
+
+def table(args):
+    made = tables(args.out)
+    if not (args.write or args.check):
+        print(made)
+        return
+    page = PAGE.read_text(encoding="utf-8")
+    head, mark, rest = page.partition(BEGIN)
+    _, end, tail = rest.partition(END)
+    if not (mark and end):
+        sys.exit(f"{PAGE}: no {BEGIN} with {END} after it to put the tables between")
+    new = head + mark + "\n" + made + "\n" + end + tail
+    if args.check and new != page:
+        sys.exit(f"{PAGE} is not what {args.out.name} says: run bench/side_by_side.py table --write")
+    if args.write:
+        PAGE.write_text(new, encoding="utf-8")
 
 
 def main():
@@ -286,11 +361,13 @@ def main():
     parser.add_argument("what", choices=("run", "table"))
     parser.add_argument("--probe")
     parser.add_argument("--peers")
-    parser.add_argument("--seconds", type=int, default=30)
+    parser.add_argument("--seconds", type=int, default=15)
     parser.add_argument("--repeats", type=int, default=3)
     parser.add_argument("--players", default=",".join(PLAYERS))
     parser.add_argument("--troubles", default=",".join(TROUBLES))
     parser.add_argument("--out", type=Path, default=ROOT / "docs/side_by_side.jsonl")
+    parser.add_argument("--write", action="store_true")
+    parser.add_argument("--check", action="store_true")
     args = parser.parse_args()
     if args.what == "run" and not (args.probe and args.peers):
         parser.error("run wants --probe and --peers")

@@ -187,6 +187,8 @@ pub fn heads() -> Heads {
         lang: "en-US".to_owned(),
         tz: "UTC".to_owned(),
         record_id: String::new(),
+        scenario: None,
+        unit_code: None,
     }
 }
 

@@ -1,7 +1,8 @@
 //! One tone at an even beat, as other players are usually used for it.
 //!
 //! `peers PLAYER SECONDS PER_MINUTE TONE.wav`, PLAYER one of `rodio-loop` (the tone and its silence as one
-//! looped buffer), `rodio-timer`, `kira-clock` (its own clock's ticks), `kira-timer`, `sleep` (a thread that
+//! looped buffer), `rodio-loop-short` (the same with the app's own two periods of 1,024 frames, by which it could answer a
+//! touch as soon), `rodio-timer`, `kira-clock` (its own clock's ticks), `kira-timer`, `sleep` (a thread that
 //! sleeps for one beat and plays). A timer is a thread that sleeps until the beat is due.
 
 use std::{
@@ -20,8 +21,7 @@ use rodio::{Source as _, buffer::SamplesBuffer};
 
 type Told<T> = Result<T, Box<dyn Error>>;
 
-const USAGE: &str =
-    "peers rodio-loop|rodio-timer|kira-clock|kira-timer|sleep SECONDS PER_MINUTE TONE.wav";
+const USAGE: &str = "peers rodio-loop|rodio-loop-short|rodio-timer|kira-clock|kira-timer|sleep SECONDS PER_MINUTE TONE.wav";
 
 struct Job {
     beat: Duration,
@@ -43,7 +43,8 @@ fn main() -> Told<()> {
         tone: tone.clone(),
     };
     match player.as_str() {
-        "rodio-loop" => rodio_loop(&job),
+        "rodio-loop" => rodio_loop(&job, None),
+        "rodio-loop-short" => rodio_loop(&job, Some(1024)),
         "rodio-timer" => rodio_timer(&job),
         "sleep" => sleep(&job),
         "kira-clock" => kira_clock(&job),
@@ -95,8 +96,13 @@ fn static_sound(path: &str) -> Told<StaticSoundData> {
 
 const MONO: NonZero<u16> = NonZero::<u16>::MIN;
 
-fn rodio_loop(job: &Job) -> Told<()> {
-    let device = rodio::DeviceSinkBuilder::open_default_sink()?;
+fn rodio_loop(job: &Job, period: Option<u32>) -> Told<()> {
+    let device = match period {
+        None => rodio::DeviceSinkBuilder::open_default_sink()?,
+        Some(frames) => rodio::DeviceSinkBuilder::from_default_device()?
+            .with_buffer_size(rodio::cpal::BufferSize::Fixed(frames))
+            .open_stream()?,
+    };
     let (mut beat, rate) = samples(&job.tone)?;
     // The nearest whole number of samples: within 10 ppm of the beat.
     let whole = (f64::from(rate.get()) * job.beat.as_secs_f64()).round();

@@ -42,7 +42,8 @@ fn main() -> Result<(), Failure> {
         remarks: Vec::new(),
         other_faults: Vec::new(),
         levels: cycle::Levels::default(),
-        seal_after: cycle::Ms(conduct::SEAL_AFTER_MS),
+        phone: Box::new(conduct::NoPhone),
+        seal_after: Ms(conduct::SEAL_AFTER_MS),
         show: Box::new(move |shown| drop(views.send(View::of(&shown)))),
     })?;
     let press = |act| {

@@ -239,7 +239,7 @@ impl Speaker for Quiet {
                 self.waiting.push_back((at, cue.id));
             }
             Order::Revoke(id) => self.waiting.retain(|(_, waiting)| *waiting != id),
-            Order::Score(_) | Order::Levels(_) | Order::Rest => {}
+            Order::Score(_) | Order::Levels(_) | Order::Rest | Order::Noise(_) => {}
         }
     }
 
