@@ -5,22 +5,28 @@ set -euo pipefail
 
 usage() {
     cat <<'TEXT'
-usage: ./run.sh [--help]
+usage: ./run.sh [--gallery | --help]
 
 Builds the app and opens its window. Without a display (neither DISPLAY nor
 WAYLAND_DISPLAY is set) it rehearses tests/scripts/five-minutes.json instead and
 says where the sound, the record and the list of sounds lie.
+
+--gallery  makes a picture of every state of the screen in every set of colours
+           instead, into out/gallery, and opens the page that shows them all if
+           there is a display
 TEXT
 }
 
+gallery=no
 case "${1-}" in
     "") ;;
+    --gallery) gallery=yes ;;
     -h | --help)
         usage
         exit 0
         ;;
     *)
-        printf 'run.sh: unknown option %s; the one known is --help\n\n' "$1" >&2
+        printf 'run.sh: unknown option %s; known are --gallery and --help\n\n' "$1" >&2
         usage >&2
         exit 2
         ;;
@@ -34,6 +40,22 @@ fi
 # shellcheck source=tools/setup.sh
 . "$(dirname "${BASH_SOURCE[0]}")/tools/setup.sh"
 cd "$ROOT"
+
+if [ "$gallery" = yes ]; then
+    need_tools window chromium
+    say "building the page"
+    build_page
+    npm_packages tests/ui
+    say "taking the pictures"
+    (cd tests/ui && npx playwright test -c gallery.config.ts </dev/null)
+    say "every state: $ROOT/out/gallery/index.html"
+    if [ -n "${DISPLAY:-}" ] || [ -n "${WAYLAND_DISPLAY:-}" ]; then
+        for open in xdg-open chromium; do
+            if command -v "$open" >/dev/null; then exec "$open" "$ROOT/out/gallery/index.html"; fi
+        done
+    fi
+    exit 0
+fi
 
 if [ -z "${DISPLAY:-}" ] && [ -z "${WAYLAND_DISPLAY:-}" ]; then
     say "no display (DISPLAY and WAYLAND_DISPLAY are empty): rehearsing the example case instead"

@@ -164,6 +164,7 @@ formatting() { cargo fmt --all --check; }
 page() {
     need_file ui/package-lock.json "the page" || return 1
     build_page || return 1
+    tools/page_weight.sh || return 1
     cd ui || return 1
     npm run check || return 1
     if npm pkg get scripts.lint | grep -q '"'; then npm run lint || return 1; fi
@@ -180,7 +181,7 @@ page_tests() {
 # The programs, and apart from them what the tests need: asked for together cargo would take the features
 # of both and build the shell's whole tree a second time.
 PROGRAMS=(-p carrybeat -p desk -p phone)
-ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p after -p resample -p listening -p trends)
+ROOMS=(-p beat -p cycle -p render -p conduct -p audio -p words -p debrief -p chart -p sheet -p exports -p after -p resample -p listening -p trends -p drill -p drafting)
 CHECKS=("${ROOMS[@]}" -p it)
 # Asked for by itself: its schema's types would have every room above it built a second time.
 FORMAT=(-p record)
@@ -293,7 +294,7 @@ rehearse_one() {
 
 sounds() {
     need_file sounds/check.py "the check of the sound packs" || return 1
-    python3 sounds/check.py
+    python3 sounds/tones/recipe.py --check && python3 sounds/check.py
 }
 
 # The bench's own gates broken once each, then the bench. Its run of 20 minutes is rehearsed by the program.
@@ -315,6 +316,9 @@ measures() {
         export CARRYBEAT_FULL=1
         need_spark
     fi
+    # The pages of figures are what the lines they are made of say.
+    python3 bench/table.py --check || return 1
+    python3 bench/side_by_side.py table --check || return 1
     python3 -m pytest -q -p no:cacheprovider -n 2 --dist loadfile tests/py
 }
 
@@ -340,10 +344,11 @@ need_spark() {
 
 # What no machine here can run, type-checked; then broken in each place, and what the phones' tools will read.
 phones() {
+    local options=()
+    [ "$FULL" = no ] || options+=(--planted --full)
     tools/phones.sh || return 1
     tests/phone/planted.sh || return 1
-    tests/phone/android/check.sh || return 1
-    tests/phone/android/check.sh --planted || return 1
+    tests/phone/android/check.sh "${options[@]}" || return 1
     python3 -m pytest -q -p no:cacheprovider tests/phone/test_projects.py
 }
 
@@ -370,9 +375,10 @@ licences() {
     "$TOOLS/cargo-deny/bin/cargo-deny" check licenses bans sources
 }
 
-# One test at a time: they measure sound and time on the machine's own clock.
+# One rig at a time, for they measure sound and time on the machine's own clock; what one has captured is judged beside
+# the next.
 whole_app() {
-    local options=(--test-threads=1 --nocapture)
+    local options=(--test-threads=2 --nocapture)
     if [ "$FULL" = yes ]; then
         options+=(--include-ignored)
         export CARRYBEAT_FULL=1
@@ -394,8 +400,7 @@ need_python() {
 }
 
 say "tools"
-packages=("${TEST_PACKAGES[@]}")
-[ "$FULL" = no ] || packages+=("${PHONE_PACKAGES[@]}")
+packages=("${TEST_PACKAGES[@]}" "${PHONE_PACKAGES[@]}")
 # While packages are fetched and unpacked a core has nothing to do.
 deny_pid=
 if rustup_rust; then
@@ -415,8 +420,8 @@ stage measures measures
 stage rehearsal rehearsal
 stage sound-bench sound_bench
 stage unit unit
-[ "$FULL" = no ] || stage phones phones
-[ "$FULL" = no ] || stage deb deb
+stage phones phones
+stage deb deb
 stage licences licences
 # Last, when nothing is left to compile.
 stage whole-app --show whole_app
