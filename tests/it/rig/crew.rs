@@ -17,6 +17,10 @@ use super::{Helper, Rig, Told, built, helper::send, tool, wait_for};
 
 /// How long a finger stays down.
 const HOLD: Duration = Duration::from_millis(120);
+/// A touch so near the one before, and so soon after it, is taken for that one's, as the page's filter promises
+/// (600 ms, 56 px): the crew rests as a finger does that has read what it touches.
+const REST: Duration = Duration::from_millis(700);
+const SAME_PLACE_PX: i64 = 60;
 /// Page Up, as the driver's protocol writes it.
 const PAGE_UP: char = '\u{e00e}';
 /// Longest wait for a key that the crew looks for.
@@ -119,6 +123,7 @@ pub(crate) struct Crew {
     page: Option<WebDriver>,
     pid: u32,
     taps: usize,
+    last: Option<(Instant, (i64, i64))>,
     runtime: Runtime,
     // Last, so that it goes after the session.
     _driver: Helper,
@@ -168,6 +173,7 @@ impl Crew {
             page: Some(page),
             pid: 0,
             taps: 0,
+            last: None,
             runtime,
             _driver: driver,
         };
@@ -252,10 +258,22 @@ impl Crew {
 
     /// Touches a key of this name for so long.
     pub(crate) fn hold(&mut self, name: &str, hold: Duration) -> Told<()> {
-        let touch = Acts::touch(self.find(name)?, hold);
+        let mut place = self.find(name)?;
+        let rest = self
+            .last
+            .filter(|(_, before)| is_same_place(*before, place))
+            .and_then(|(at, _)| REST.checked_sub(at.elapsed()));
+        if let Some(rest) = rest {
+            std::thread::sleep(rest);
+            // The page may have moved it meanwhile.
+            place = self.find(name)?;
+        }
         self.taps += 1;
-        self.perform(touch)
-            .map_err(|e| format!("pressing {name:?}: {e}"))
+        let done = self
+            .perform(Acts::touch(place, hold))
+            .map_err(|e| format!("pressing {name:?}: {e}"));
+        self.last = Some((Instant::now(), place));
+        done
     }
 
     /// Presses the hardware key that marks a bare time, whatever the page shows; nothing is touched.
@@ -351,6 +369,10 @@ impl Drop for Crew {
             drop(send(self.pid, "KILL"));
         }
     }
+}
+
+const fn is_same_place((x, y): (i64, i64), (to_x, to_y): (i64, i64)) -> bool {
+    (x - to_x).pow(2) + (y - to_y).pow(2) < SAME_PLACE_PX.pow(2)
 }
 
 /// A key of this name that is seen, enabled and under nothing.
