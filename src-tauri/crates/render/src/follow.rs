@@ -26,6 +26,16 @@ const DRIFT_LEFT_US: i64 = 3_000;
 const DRIFT_GONE_S: i64 = 10;
 /// Smaller changes of the slope are not worth a new line, ppm: 2 us a beat.
 const DRIFT_STEP_PPM: i32 = 4;
+/// When a block is asked for tells of a loss as well: the device asks as it plays. A busy machine asks late and never
+/// early, so the earliest of a near median's blocks counts; it is believed where those stay as near to what they mostly
+/// are, ns.
+const ASKED_NS: i64 = 3_000_000;
+/// So many of them in succession first.
+const ASKED_SURE: u8 = 8;
+/// After a loss a sound server's stamps may run off by 10 ms a second and be pulled back, for ten seconds or more,
+/// measured. They are believed again when their distance from the asking has stayed within `ALIKE_NS` for so many near
+/// medians, some seven seconds.
+const BELIEVED_AFTER: u8 = 32;
 /// Share of a near median by which the reference follows it.
 const FOLLOW: i64 = 8;
 /// Blocks in a near median, about a quarter second.
@@ -104,6 +114,11 @@ pub struct Follow {
     far: Sorted<FAR>,
     first: Sorted<FIRST>,
     ahead: Sorted<FIRST>,
+    asked: Asked,
+    /// The stamps are not believed since a loss, but the asking is.
+    is_astray: bool,
+    /// Stamps less asking at the first of the near medians that are alike in that, and how many those are.
+    apart: (i64, u8),
     /// The two near medians before, the later one first.
     near_before: [i64; 2],
     /// The line was just moved, and the next near median may better it.
@@ -146,6 +161,9 @@ impl Follow {
             far: Sorted::new(),
             first: Sorted::new(),
             ahead: Sorted::new(),
+            asked: Asked::new(),
+            is_astray: false,
+            apart: (0, 0),
             near_before: [0; 2],
             is_fresh: false,
             held_until: None,
@@ -205,12 +223,14 @@ impl Follow {
         let offset = self.offset_ns?;
         // Where no stamp ever tells what the buffer holds, none tells that it was empty.
         let is_told = self.is_told;
-        let ran_dry = is_told && stamp.now_ns > self.dry_at_ns;
         let span = ns_of(u64::from(stamp.frames), self.hz);
-        self.dry_at_ns = stamp
-            .heard_ns
-            .saturating_add(u64::try_from(span).unwrap_or(0))
-            .saturating_add(2_000_000);
+        let dry_at_ns = core::mem::replace(
+            &mut self.dry_at_ns,
+            stamp
+                .heard_ns
+                .saturating_add(u64::try_from(span).unwrap_or(0))
+                .saturating_add(2_000_000),
+        );
         if self.passed_over < PASSED_OVER {
             self.passed_over = self.passed_over.saturating_add(1);
             return None;
@@ -219,11 +239,23 @@ impl Follow {
         let Some(line) = self.timeline else {
             return self.begin(stamp, heard);
         };
+        let due = ns_of(line.tick(stamp.frame), self.hz);
         let off = heard
             .saturating_sub(self.latency_ns)
-            .saturating_sub(ns_of(line.tick(stamp.frame), self.hz))
+            .saturating_sub(due)
             .saturating_sub(self.reference_ns.unwrap_or(0));
         let ahead = signed(stamp.heard_ns).saturating_sub(signed(stamp.now_ns));
+        let asked = signed(stamp.now_ns)
+            .saturating_add(offset)
+            .saturating_sub(due);
+        let asked_late = self.asked.put(asked);
+        // Stamps that have gone astray do not know either when the buffer is empty.
+        let ran_dry = is_told
+            && if self.is_astray {
+                asked_late > self.latency_ns
+            } else {
+                stamp.now_ns > dry_at_ns
+            };
         let says_little = is_told && ahead < EMPTY_NS;
         // What is heard no sooner than now, and was to be before, is later by so much at least.
         let is_empty = ran_dry && says_little;
@@ -235,6 +267,8 @@ impl Follow {
         }
         if ran_dry || stamp.is_underrun {
             self.hold(stamp.frame, LOSS_NS);
+            self.is_astray |= self.asked.is_sure();
+            self.apart = (0, 0);
         }
         // A loss makes all later, at once. What seems to come earlier is what a server says that is
         // still counting: that must last.
@@ -252,6 +286,8 @@ impl Follow {
         self.is_clock_set = false;
         let near = self.near.put(off)?;
         self.near = Sorted::new();
+        let asked = self.asked.take(self.is_astray);
+        let near = self.believed(near, asked);
         let is_fresh = core::mem::take(&mut self.is_fresh);
         let [before, first] = self.near_before;
         self.near_before = [near, before];
@@ -281,6 +317,9 @@ impl Follow {
         // Drift comes slowly and a loss at once: the reference goes along with the one only.
         let share = near.checked_div(FOLLOW).unwrap_or(0);
         self.reference_ns = self.reference_ns.map(|r| r.saturating_add(share));
+        if self.is_astray {
+            self.asked.shift(share);
+        }
         let far = self.far.put(near)?;
         self.far = Sorted::new();
         if self.reference_ns.is_none() {
@@ -289,6 +328,23 @@ impl Follow {
             return None;
         }
         self.bend(stamp.frame, line)
+    }
+
+    /// What a near median is worth: while the stamps are astray it is what the asking says.
+    fn believed(&mut self, near: i64, asked: i64) -> i64 {
+        if !self.is_astray {
+            return near;
+        }
+        let apart = near.saturating_sub(asked);
+        let (first, many) = self.apart;
+        let stays = apart.saturating_sub(first).saturating_abs() <= ALIKE_NS;
+        self.apart = if stays && many > 0 {
+            (first, many.saturating_add(1))
+        } else {
+            (apart, 1)
+        };
+        self.is_astray = self.apart.1 < BELIEVED_AFTER;
+        asked
     }
 
     fn hold(&mut self, frame: u64, leave_ns: i64) {
@@ -366,6 +422,8 @@ impl Follow {
             .reference_ns
             .map_or(0, |r| r.saturating_sub(self.zero_ns));
         self.reference_ns = self.reference_ns.map(|_| self.zero_ns);
+        self.asked.shift(drifted.saturating_neg());
+        self.asked.begin_anew();
         let off = off.saturating_add(drifted);
         let now = ns_of(line.tick(frame), self.hz).saturating_add(off);
         let line = Timeline::new(frame, self.ticks(now), line.ppm());
@@ -430,6 +488,72 @@ fn ns_of(ticks: u64, hz: u32) -> i64 {
         .checked_div(u128::from(hz))
         .unwrap_or(0);
     i64::try_from(ns).unwrap_or(i64::MAX)
+}
+
+/// How long after its run time a block is asked for, the earliest of some blocks.
+#[derive(Clone, Copy, Debug)]
+struct Asked {
+    earliest: i64,
+    /// Blocks that are passed over: after a loss they fill the buffer all at once.
+    passed_over: u32,
+    /// What it mostly is.
+    zero: i64,
+    /// Near medians in succession that were near to that.
+    sure: u8,
+}
+
+impl Asked {
+    const fn new() -> Self {
+        Self {
+            earliest: i64::MAX,
+            passed_over: 0,
+            zero: 0,
+            sure: 0,
+        }
+    }
+
+    const fn is_sure(&self) -> bool {
+        self.sure >= ASKED_SURE
+    }
+
+    /// Takes a block's; how much later it is asked for than is usual, ns.
+    fn put(&mut self, asked: i64) -> i64 {
+        if self.passed_over > 0 {
+            self.passed_over = self.passed_over.saturating_sub(1);
+        } else {
+            self.earliest = self.earliest.min(asked);
+        }
+        asked.saturating_sub(self.zero)
+    }
+
+    /// How much later than usual the earliest one was. What is usual is learned while nothing is amiss.
+    fn take(&mut self, is_astray: bool) -> i64 {
+        let earliest = core::mem::replace(&mut self.earliest, i64::MAX);
+        if earliest == i64::MAX {
+            return 0;
+        }
+        let off = earliest.saturating_sub(self.zero);
+        if is_astray {
+            return off;
+        }
+        if self.sure == 0 || off.saturating_abs() > ASKED_NS {
+            (self.zero, self.sure) = (earliest, 1);
+        } else {
+            self.zero = self.zero.saturating_add(off / FOLLOW);
+            self.sure = self.sure.saturating_add(1);
+        }
+        off
+    }
+
+    /// The line moves by so much more than it was off.
+    const fn shift(&mut self, ns: i64) {
+        self.zero = self.zero.saturating_add(ns);
+    }
+
+    const fn begin_anew(&mut self) {
+        self.earliest = i64::MAX;
+        self.passed_over = PASSED_OVER;
+    }
 }
 
 /// `N` values: once there are as many, one of them by its rank.

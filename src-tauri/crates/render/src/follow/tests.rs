@@ -21,6 +21,8 @@ struct Device {
     waver_ns: i64,
     /// What the stamps say beside the truth.
     lie_ns: i64,
+    /// Every other fifth of a second the blocks are asked for so much sooner.
+    ragged_ns: i64,
     seed: u64,
     moves: Vec<Moved>,
     line: Option<Timeline>,
@@ -40,6 +42,7 @@ impl Device {
             slow_ppm,
             waver_ns,
             lie_ns: 0,
+            ragged_ns: 0,
             seed: 1,
             moves: Vec::new(),
             line: None,
@@ -58,6 +61,8 @@ impl Device {
     fn block(&mut self, is_underrun: bool) {
         let now = self.now_ps / 1000;
         let heard = now + AHEAD_NS + self.lie_ns + self.waver();
+        let is_sooner = self.frame / u64::from(BLOCK) / 20 % 2 == 1;
+        let now = now - if is_sooner { self.ragged_ns } else { 0 };
         let moved = self.follow.look(Stamp {
             frame: self.frame,
             frames: BLOCK,
@@ -151,31 +156,70 @@ const RECKONED: [(i64, i64); 12] = [
     (2270, -6340), (2990, -8640), (3700, -11_580), (4050, -13_060), (5000, -6000), (6500, 0),
 ];
 
+/// The same after a loss of 15 ms on a machine with 40 busy programs a core, measured: they run off by 10 ms a second and
+/// are pulled back.
+#[rustfmt::skip]
+const RUN_OFF: [(i64, i64); 22] = [
+    (0, 10_100), (220, 9500), (450, 7500), (690, 3400), (910, 1500), (1140, -500), (1490, -7250), (2050, -13_500),
+    (2390, -17_300), (2500, -16_200), (2960, -22_000), (3870, -30_100), (3980, -21_300), (5460, -32_600), (5580, -15_700),
+    (6940, -23_300), (7050, -10_900), (7960, -14_400), (8800, -9000), (9900, -5000), (11_000, -2000), (12_000, 0),
+];
+
 #[test]
 fn what_a_server_reckons_wrongly_after_a_loss_does_not_move_the_line_far() {
     let mut device = Device::new(300_000, 0);
+    // Where the asking tells nothing.
+    device.ragged_ns = 8_000_000;
+    let (worst, _, off) = reckoned(&mut device, &RECKONED);
+    assert!(worst <= 4200, "{worst} us at worst");
+    assert!(off <= 1200, "{off} us after 12 s");
+}
+
+#[test]
+fn stamps_that_run_off_after_a_loss_do_not_take_the_line_along() {
+    for lies in [&RUN_OFF[..], &RECKONED[..]] {
+        let mut device = Device::new(300_000, 0);
+        let (_, worst, off) = reckoned(&mut device, lies);
+        assert!(worst <= 2000, "{worst} us at worst, half a second on");
+        assert!(off <= 1200, "{off} us after 12 s");
+        // Once they stay they are believed again, also where the sound has become later alone.
+        let before = device.off_us();
+        device.lie_ns = 0;
+        device.play(10);
+        assert!((device.off_us() - before).abs() <= 1200);
+        let moves = device.moves.len();
+        device.lie_ns = 7_000_000;
+        device.play(2);
+        assert_eq!(device.moves.len(), moves + 1, "{:?}", device.moves);
+    }
+}
+
+/// Plays 12 s after a loss while the stamps lie so: how far the line was off at worst, at worst half a second after the
+/// loss, and in the end, us.
+fn reckoned(device: &mut Device, lies: &[(i64, i64)]) -> (i64, i64, i64) {
     device.play(10);
     let before = device.off_us();
     device.stall(60);
     let begun = device.now_ps / 1_000_000_000;
-    let mut worst = 0;
+    let (mut worst, mut later) = (0, 0);
     for _ in 0..12_000_000_000 / BLOCK_NS {
         let ms = device.now_ps / 1_000_000_000 - begun;
-        let next = RECKONED.iter().position(|(at, _)| *at > ms);
-        let next = next.unwrap_or(RECKONED.len() - 1).max(1);
-        let ((t0, y0), (t1, y1)) = (RECKONED[next - 1], RECKONED[next]);
+        let next = lies.iter().position(|(at, _)| *at > ms);
+        let next = next.unwrap_or(lies.len() - 1).max(1);
+        let ((t0, y0), (t1, y1)) = (lies[next - 1], lies[next]);
         device.lie_ns = 1000 * (y0 + (y1 - y0) * (ms.min(t1) - t0) / (t1 - t0));
         device.block(false);
-        worst = worst.max((device.off_us() - before).abs());
+        let off = (device.off_us() - before).abs();
+        worst = worst.max(off);
+        later = later.max(if ms > 500 { off } else { 0 });
     }
-    assert!(worst <= 4200, "{worst} us at worst");
-    let off = (device.off_us() - before).abs();
-    assert!(off <= 1200, "{off} us after 12 s");
+    (worst, later, (device.off_us() - before).abs())
 }
 
 #[test]
 fn what_was_set_in_haste_is_set_right_once_the_stamps_stay() {
     let mut device = Device::new(100_000, 0);
+    device.ragged_ns = 8_000_000;
     device.play(10);
     let before = device.off_us();
     device.stall(300);
