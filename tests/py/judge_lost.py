@@ -9,6 +9,10 @@ clock beside it), and on the boot clock when sound was taken (`taken_ms`), how l
 screen said no loss any more (`said_back_ms`), and between which two moments each bare time was marked (`marked_ms`): one
 while sound was away, one right after.
 
+Where another output becomes the default (`DefaultChanged`: the old one goes; `DefaultMoved`: it stays), a bare stream can
+open all the while: the recording is the other output's from before the change on, and sound is gone until the first beat
+of it. The server moves the stream there or the app follows; nobody tells an app which output it plays on.
+
 Held: the screen says a loss of more than a second within one; the first beat is heard within two seconds of the
 moment when a bare stream can open; it lies within 5 ms of the run's exact grid; every mark stands in the record once and
 at its press, and nothing else does; the record tells each loss that the screen told, and its end; it has no gap. The
@@ -30,6 +34,8 @@ PRESS_MS = 50
 # The screen is looked at again and again: what it shows was in the record before.
 SEEN_MS = 5
 PER_MINUTE = 110
+# There is a default output all the while, but another one.
+OTHER_DEFAULT = ("DefaultChanged", "DefaultMoved")
 # A beat's length.
 CUT_S = 0.034
 KINDS = ("beat", "receipt", "sound_back", "attention", "breath")
@@ -60,6 +66,15 @@ def around(values, period):
 def when(line):
     """The moment of a line's event on the boot clock."""
     return line["mono_ms"] - line.get("at", {}).get("back_ms", 0)
+
+
+def silent_ms(row, beats, period):
+    """How long nothing was heard: as long as sound was taken away, or until the first beat of another output, less the
+    time in which no beat was due."""
+    if row["fault"] not in OTHER_DEFAULT:
+        return row["silent_ms"]
+    first = min((at for at in beats if at >= row["taken_ms"]), default=float("inf"))
+    return first - row["taken_ms"] - period
 
 
 def lost_of_record(lines, rows):
@@ -107,8 +122,9 @@ def main():
     for n, row in enumerate(told["rows"]):
         beats = beats_ms(row["wav"], tones)
         name = f"{n} {row['fault']}"
-        if row["told_ms"] is None and row["silent_ms"] > TOLD_MS + 100 and row["fault"] != "DefaultChanged":
-            faults.append(f"{name}: {row['silent_ms']} ms without sound and nothing said")
+        silent = silent_ms(row, beats, period)
+        if row["told_ms"] is None and silent > TOLD_MS + 100:
+            faults.append(f"{name}: {silent:.0f} ms without sound and nothing said")
         if row["told_ms"] is not None and row["told_ms"] > TOLD_MS:
             faults.append(f"{name}: said after {row['told_ms']} ms, allowed {TOLD_MS}")
         after = [at for at in beats if at >= row["opened_ms"] - 50]
