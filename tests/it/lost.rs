@@ -267,15 +267,16 @@ fn once(
     let away = away.map_or_else(|| mark(crew), Ok)?;
     let pressed = Instant::now();
     world.give(fault)?;
-    let (capture, opened) = match ready {
+    let (capture, opened, heard_from) = match ready {
         // A stream could be opened all the while.
-        Some(capture) => (capture, taken),
+        Some(capture) => (capture, taken, taken),
         None => std::thread::scope(|side| {
             // The capture takes its time to begin, and that is not the app's.
             let opened = side.spawn(|| world.opens());
             let capture = world.capture(&name)?;
+            let heard_from = boot_ms()?;
             let opened = opened.join().map_err(|_| "the bare stream's thread")??;
-            Ok::<_, String>((capture, opened))
+            Ok::<_, String>((capture, opened, heard_from))
         })?,
     };
     wait_for("sound said to be back", Duration::from_secs(10), || {
@@ -291,7 +292,8 @@ fn once(
     }
     Ok(json!({
         "fault": format!("{fault:?}"), "wav": wav, "taken_ms": taken, "told_ms": told,
-        "silent_ms": silent_ms, "opened_ms": opened, "said_back_ms": back,
+        "silent_ms": silent_ms, "opened_ms": opened, "heard_from_ms": heard_from,
+        "said_back_ms": back,
         "marked_ms": [away, after],
     }))
 }

@@ -59,9 +59,9 @@ def line(ev, at, src="auto", back=None, **d):
 # Sound taken away twice, once too shortly for the screen to tell.
 ROWS = [
     {"fault": "SinkGone", "taken_ms": 1_020_000, "told_ms": 640, "silent_ms": 1500, "opened_ms": 1_021_700,
-     "said_back_ms": 1_022_000, "marked_ms": [[1_020_650, 1_020_800], [1_022_010, 1_022_160]]},
+     "heard_from_ms": 1_021_300, "said_back_ms": 1_022_000, "marked_ms": [[1_020_650, 1_020_800], [1_022_010, 1_022_160]]},
     {"fault": "Busy", "taken_ms": 1_030_000, "told_ms": None, "silent_ms": 400, "opened_ms": 1_030_600,
-     "said_back_ms": 1_030_700, "marked_ms": [[1_030_100, 1_030_250], [1_030_760, 1_030_900]]},
+     "heard_from_ms": 1_030_200, "said_back_ms": 1_030_700, "marked_ms": [[1_030_100, 1_030_250], [1_030_760, 1_030_900]]},
 ]
 LINES = [
     {"ev": "header", "mono_ms": 1_000_000, "src": "auto", "d": {}},
@@ -150,7 +150,7 @@ def test_another_default_is_judged_by_what_it_is_given(tmp_path, late, said, fau
     taken = 1_010_050
     wav = recording(tmp_path, "lost-0.wav", taken - 200, silent_until=taken + late, seconds=6)
     row = {"fault": "DefaultMoved", "wav": wav, "taken_ms": taken, "told_ms": said, "silent_ms": 300,
-           "opened_ms": taken, "said_back_ms": taken + 3500, "marked_ms": []}
+           "opened_ms": taken, "heard_from_ms": taken, "said_back_ms": taken + 3500, "marked_ms": []}
     lines = [one for one in LINES if one["ev"] not in ("flag", "sound")]
     if said is not None:
         lines += [line("sound", taken + said, what="lost"), line("sound", taken + 3000, what="back")]
@@ -158,3 +158,21 @@ def test_another_default_is_judged_by_what_it_is_given(tmp_path, late, said, fau
     assert code == (1 if faults else 0), out
     for fault in faults:
         assert fault in out, out
+
+
+@pytest.mark.parametrize("begins, sounds, back, late", [
+    pytest.param(100, 1500, 1500, False, id="in time"),
+    pytest.param(100, 2300, 2300, True, id="too late"),
+    pytest.param(2600, 0, 2600, False, id="the recording began late, and it sounded before"),
+    pytest.param(2200, 3300, 3300, True, id="the recording began late, and it did not sound before"),
+])
+def test_a_recording_that_begins_late_is_not_the_app_s_fault(tmp_path, begins, sounds, back, late):
+    opened = 1_021_700
+    wav = recording(tmp_path, "lost-0.wav", opened + begins, silent_until=opened + sounds, seconds=6)
+    row = {**ROWS[0], "wav": wav, "opened_ms": opened, "heard_from_ms": opened + begins, "said_back_ms": opened + 4000,
+           "marked_ms": []}
+    lines = [one for one in LINES if one["ev"] != "flag"]
+    code, out = judged(tmp_path, lines, [row])
+    assert code == int(late), out
+    assert ("after a stream could open, allowed 2000" in out) == late, out
+    assert back <= json.loads(out.splitlines()[-1])["back_worst_ms"] <= back + PERIOD_MS + 1, out
