@@ -130,6 +130,17 @@ def least_table(figures):
     return out
 
 
+def taken_table(figures):
+    """Every pair of a pack that was taken for each other, with the classes of both."""
+    out = ["| pack | prompt | class | heard as | class | noises |", "|---|---|---|---|---|---|"]
+    for pack in PACKS:
+        group = {c["id"]: c["class"] for c in figures.manifests[pack]["clips"]}
+        for name, one in sorted(figures.understood[pack].items()):
+            out += [f"| {pack} | {name} | {group[name]} | {other} | {group[other]} | {times} of {HEARD} |"
+                    for other, times in sorted(one["taken_for"].items())]
+    return out
+
+
 def lost_table(figures):
     out = ["| pack | prompt | lost | known, and why |", "|---|---|---|---|"]
     out += [f"| {m['pack']} | {m['id']} | {m['lost']} of {HEARD} | {m['why']} |" for m in figures.misses]
@@ -137,7 +148,7 @@ def lost_table(figures):
 
 
 TABLES = {"packs": packs_table, "voices": voices_table, "words": words_table, "urgent": urgent_table,
-          "least": least_table, "lost": lost_table}
+          "taken": taken_table, "least": least_table, "lost": lost_table}
 
 
 def with_tables(text, figures):

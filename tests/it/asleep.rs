@@ -64,10 +64,9 @@ fn silence_by_design_with_the_screen_off_keeps_stream_and_clock_alive() -> Told<
         off.is_some_and(|off| (0..2000).contains(&off)),
         "the mark after the sleep stands {off:?} ms from its press"
     );
-    let judged = python(
-        "judge_life.py",
-        &[wav.as_os_str(), (slept / 1000).to_string().as_ref()],
-    );
+    let records = rig.records()?;
+    let record = records.first().ok_or("no record was kept")?;
+    let judged = python("judge_life.py", &[wav.as_os_str(), record.as_os_str()]);
     match &judged {
         Ok(text) | Err(text) => say(text.trim()),
     }

@@ -33,6 +33,8 @@ enum Fault {
     SinkGone,
     /// Another output becomes the default, and the old one goes.
     DefaultChanged,
+    /// Another output becomes the default, and the old one stays.
+    DefaultMoved,
     /// The output takes nothing: it is there and busy.
     Busy,
     /// The output goes away and comes back at another rate.
@@ -41,14 +43,22 @@ enum Fault {
     Stalled,
 }
 
-const FAULTS: [Fault; 6] = [
+const FAULTS: [Fault; 7] = [
     Fault::ServerKilled,
     Fault::SinkGone,
     Fault::DefaultChanged,
+    Fault::DefaultMoved,
     Fault::Busy,
     Fault::RateChanged,
     Fault::Stalled,
 ];
+
+impl Fault {
+    /// Whether there is a default output all the while, but another one.
+    fn is_other_default(self) -> bool {
+        matches!(self, Self::DefaultChanged | Self::DefaultMoved)
+    }
+}
 
 /// A sound server whose outputs come and go.
 struct World<'a> {
@@ -88,8 +98,8 @@ impl<'a> World<'a> {
         }
     }
 
-    /// A new output, the default from now on.
-    fn add(&mut self, rate: u32) -> Told<()> {
+    /// A new output.
+    fn make(&mut self, rate: u32) -> Told<()> {
         self.made += 1;
         self.sink = format!("out{}", self.made);
         let (name, rate) = (format!("sink_name={}", self.sink), format!("rate={rate}"));
@@ -99,9 +109,19 @@ impl<'a> World<'a> {
             &name,
             &rate,
             "channels=2",
-        ])?;
-        self.ask(&["set-default-sink", &self.sink])?;
-        Ok(())
+        ])
+        .map(drop)
+    }
+
+    /// The newest output is the default from now on.
+    fn set_default(&self) -> Told<()> {
+        self.ask(&["set-default-sink", &self.sink]).map(drop)
+    }
+
+    /// A new output, the default from now on.
+    fn add(&mut self, rate: u32) -> Told<()> {
+        self.make(rate)?;
+        self.set_default()
     }
 
     /// Takes an output away.
@@ -123,17 +143,17 @@ impl<'a> World<'a> {
             .ok_or_else(|| "no server".to_owned())
     }
 
-    /// Takes sound away.
-    fn take(&mut self, fault: Fault) -> Told<()> {
+    /// Takes sound away from the output `old`.
+    fn take(&mut self, fault: Fault, old: &str) -> Told<()> {
         match fault {
             Fault::ServerKilled => self.server.take().map_or(Ok(()), SoundServer::kill),
-            Fault::SinkGone | Fault::RateChanged => self.remove(&self.sink),
+            Fault::SinkGone | Fault::RateChanged => self.remove(old),
             Fault::DefaultChanged => {
-                let old = self.sink.clone();
-                self.add(48_000)?;
-                self.remove(&old)
+                self.set_default()?;
+                self.remove(old)
             }
-            Fault::Busy => self.ask(&["suspend-sink", &self.sink, "1"]).map(drop),
+            Fault::DefaultMoved => self.set_default(),
+            Fault::Busy => self.ask(&["suspend-sink", old, "1"]).map(drop),
             Fault::Stalled => send(self.pid()?, "STOP"),
         }
     }
@@ -148,10 +168,15 @@ impl<'a> World<'a> {
             }
             Fault::SinkGone => self.add(48_000),
             Fault::RateChanged => self.add(44_100),
-            Fault::DefaultChanged => Ok(()),
+            Fault::DefaultChanged | Fault::DefaultMoved => Ok(()),
             Fault::Busy => self.ask(&["suspend-sink", &self.sink, "0"]).map(drop),
             Fault::Stalled => send(self.pid()?, "CONT"),
         }
+    }
+
+    /// Records the newest output.
+    fn capture(&self, name: &str) -> Told<Capture> {
+        Capture::of(self.rig, &format!("{}.monitor", self.sink), name)
     }
 
     /// When a stream that does nothing else could be opened and played, ms of the boot clock.
@@ -167,6 +192,17 @@ impl<'a> World<'a> {
                 .map_err(|e| format!("pacat: {e}"))?;
             done.success().then(boot_ms).transpose()
         })
+    }
+}
+
+/// How long sound is away the n-th time in one way. Some are long enough to be told for certain, and some so long that
+/// the attempts to get it back have become seldom, if they do; others may pass by.
+fn away_ms(n: usize, seed: &mut u64) -> u64 {
+    match n % 10 {
+        0 => 4000,
+        1 => 10_000,
+        2 => 1500,
+        _ => 300 + u64::try_from(dice(seed, 1400)).unwrap_or(0),
     }
 }
 
@@ -204,9 +240,18 @@ fn once(
     fault: Fault,
     (n, silent_ms): (usize, u64),
 ) -> Told<Value> {
+    let name = format!("lost-{n}.wav");
+    let old = world.sink.clone();
+    // What another output is given is heard from before it becomes the default.
+    let ready = if fault.is_other_default() {
+        world.make(48_000)?;
+        Some(world.capture(&name)?)
+    } else {
+        None
+    };
     let taken = boot_ms()?;
     let began = Instant::now();
-    world.take(fault)?;
+    world.take(fault, &old)?;
     let until = Duration::from_millis(silent_ms);
     let (mut told, mut away) = (None, None);
     while began.elapsed() < until {
@@ -222,9 +267,18 @@ fn once(
     let away = away.map_or_else(|| mark(crew), Ok)?;
     let pressed = Instant::now();
     world.give(fault)?;
-    let name = format!("lost-{n}.wav");
-    let capture = Capture::of(world.rig, &format!("{}.monitor", world.sink), &name)?;
-    let opened = world.opens()?;
+    let (capture, opened, heard_from) = match ready {
+        // A stream could be opened all the while.
+        Some(capture) => (capture, taken, taken),
+        None => std::thread::scope(|side| {
+            // The capture takes its time to begin, and that is not the app's.
+            let opened = side.spawn(|| world.opens());
+            let capture = world.capture(&name)?;
+            let heard_from = boot_ms()?;
+            let opened = opened.join().map_err(|_| "the bare stream's thread")??;
+            Ok::<_, String>((capture, opened, heard_from))
+        })?,
+    };
     wait_for("sound said to be back", Duration::from_secs(10), || {
         Ok((!crew.words()?.contains(NO_SOUND)).then_some(()))
     })?;
@@ -233,9 +287,13 @@ fn once(
     let after = mark(crew)?;
     std::thread::sleep(HEARD);
     let wav = capture.finish()?;
+    if fault == Fault::DefaultMoved {
+        world.remove(&old)?;
+    }
     Ok(json!({
         "fault": format!("{fault:?}"), "wav": wav, "taken_ms": taken, "told_ms": told,
-        "silent_ms": silent_ms, "opened_ms": opened, "said_back_ms": back,
+        "silent_ms": silent_ms, "opened_ms": opened, "heard_from_ms": heard_from,
+        "said_back_ms": back,
         "marked_ms": [away, after],
     }))
 }
@@ -264,15 +322,14 @@ fn sound_taken_away_in_every_way_is_told_and_comes_back_on_the_grid() -> Told<()
     if crew.words()?.contains(NO_SOUND) {
         return Err("no sound before anything happened".to_owned());
     }
-    let before = Capture::of(&rig, &format!("{}.monitor", world.sink), "before.wav")?;
+    let before = world.capture("before.wav")?;
     std::thread::sleep(Duration::from_secs(3));
     let before = before.finish()?;
     let mut rows = Vec::new();
-    let mut met = Vec::new();
+    let mut met: Vec<Fault> = Vec::new();
     for (n, fault) in order(each, seed).into_iter().enumerate() {
-        // The first of each kind is long enough to be told for certain; others may pass by.
-        let any = 300 + u64::try_from(dice(&mut seed, 1400)).unwrap_or(0);
-        let silent_ms = if met.contains(&fault) { any } else { 1500 };
+        let times = met.iter().filter(|one| **one == fault).count();
+        let silent_ms = away_ms(times, &mut seed);
         met.push(fault);
         rows.push(once(&mut world, &crew, fault, (n, silent_ms))?);
     }

@@ -5,12 +5,18 @@
 
 LIST holds `record`, the run's record, `before`, a recording of the first stream, and `rows`: what was done (`fault`), the recording from then on (`wav`, with its
 clock beside it), and on the boot clock when sound was taken (`taken_ms`), how long it took until the screen said so
-(`told_ms`, null if it did not), how long it was gone (`silent_ms`), when a bare stream could open (`opened_ms`), when the
-screen said no loss any more (`said_back_ms`), and between which two moments each bare time was marked (`marked_ms`): one
+(`told_ms`, null if it did not), how long it was gone (`silent_ms`), when a bare stream could open (`opened_ms`), from when on it is
+certain that the recording went on (`heard_from_ms`), when the screen said no loss any more (`said_back_ms`), and between which two moments each bare time was marked (`marked_ms`): one
 while sound was away, one right after.
 
+Where another output becomes the default (`DefaultChanged`: the old one goes; `DefaultMoved`: it stays), a bare stream can
+open all the while: the recording is the other output's from before the change on, and sound is gone until the first beat
+of it. The server moves the stream there or the app follows; nobody tells an app which output it plays on. What was on its
+way when the server moved the stream comes out as that leaves it: its place is told, and the grid is held from a second after the change on.
+
 Held: the screen says a loss of more than a second within one; the first beat is heard within two seconds of the
-moment when a bare stream can open; it lies within 5 ms of the run's exact grid; every mark stands in the record once and
+moment when a bare stream can open, or of the recording's beginning where that is later: before it nothing could be heard, and on a
+busy machine it takes seconds to begin (the time from the stream alone is told too); it lies within 5 ms of the run's exact grid; every mark stands in the record once and
 at its press, and nothing else does; the record tells each loss that the screen told, and its end; it has no gap. The
 grid's place on the captures' clock is that of the recording made before anything was taken away (`before`): a capture
 has a delay of its own, which is the same for each.
@@ -25,11 +31,15 @@ from onsets import RATE, clock, find_tones, load, load_tones
 TOLD_MS = 1000
 BACK_MS = 2000
 GRID_MS = 5
+# A stream that was moved is on its grid again so long after.
+SETTLED_MS = 1000
 # Both are told in whole milliseconds, and the page's clock is related to the system's by the quickest of its messages.
 PRESS_MS = 50
 # The screen is looked at again and again: what it shows was in the record before.
 SEEN_MS = 5
 PER_MINUTE = 110
+# There is a default output all the while, but another one.
+OTHER_DEFAULT = ("DefaultChanged", "DefaultMoved")
 # A beat's length.
 CUT_S = 0.034
 KINDS = ("beat", "receipt", "sound_back", "attention", "breath")
@@ -60,6 +70,15 @@ def around(values, period):
 def when(line):
     """The moment of a line's event on the boot clock."""
     return line["mono_ms"] - line.get("at", {}).get("back_ms", 0)
+
+
+def silent_ms(row, beats, period):
+    """How long nothing was heard: as long as sound was taken away, or until the first beat of another output, less the
+    time in which no beat was due."""
+    if row["fault"] not in OTHER_DEFAULT:
+        return row["silent_ms"]
+    first = min((at for at in beats if at >= row["taken_ms"]), default=float("inf"))
+    return first - row["taken_ms"] - period
 
 
 def lost_of_record(lines, rows):
@@ -107,23 +126,28 @@ def main():
     for n, row in enumerate(told["rows"]):
         beats = beats_ms(row["wav"], tones)
         name = f"{n} {row['fault']}"
-        if row["told_ms"] is None and row["silent_ms"] > TOLD_MS + 100 and row["fault"] != "DefaultChanged":
-            faults.append(f"{name}: {row['silent_ms']} ms without sound and nothing said")
+        silent = silent_ms(row, beats, period)
+        if row["told_ms"] is None and silent > TOLD_MS + 100:
+            faults.append(f"{name}: {silent:.0f} ms without sound and nothing said")
         if row["told_ms"] is not None and row["told_ms"] > TOLD_MS:
             faults.append(f"{name}: said after {row['told_ms']} ms, allowed {TOLD_MS}")
         after = [at for at in beats if at >= row["opened_ms"] - 50]
         if not after:
             faults.append(f"{name}: no beat in {len(beats)} heard after the stream could open")
             continue
-        rows.append({**row, "beats": after, "back_ms": max(0.0, after[0] - row["opened_ms"])})
+        from_ms = max(row["opened_ms"], row["heard_from_ms"])
+        rows.append({**row, "beats": after, "back_ms": max(0.0, after[0] - from_ms)})
         if rows[-1]["back_ms"] > BACK_MS:
             faults.append(f"{name}: sound {rows[-1]['back_ms']:.0f} ms after a stream could open, allowed {BACK_MS}")
     lines = [json.loads(line) for line in Path(told["record"]).read_text(encoding="utf-8").splitlines()]
     faults += lost_of_record(lines, told["rows"])
-    firsts = []
+    firsts, moved = [], []
     if rows:
         grid = around([at % period for at in beats_ms(told["before"], tones)], period)
-        firsts = [float(residue(row["beats"][0] - grid, period)) for row in rows]
+        held = [next((at for at in row["beats"] if at >= row["taken_ms"] + SETTLED_MS), row["beats"][-1])
+                if row["fault"] in OTHER_DEFAULT else row["beats"][0] for row in rows]
+        firsts = [float(residue(at - grid, period)) for at in held]
+        moved = [abs(float(residue(row["beats"][0] - grid, period))) for row in rows if row["fault"] in OTHER_DEFAULT]
         for row, off in zip(rows, firsts, strict=True):
             if abs(off) > GRID_MS:
                 faults.append(f"{row['fault']} at {row['taken_ms']}: first beat {off:.1f} ms off the grid, allowed {GRID_MS}")
@@ -135,7 +159,9 @@ def main():
         "faults_made": len(told["rows"]), "told": len(said), "told_worst_ms": max(said, default=None),
         "back_median_ms": round(float(np.median(back)), 0) if back else None,
         "back_worst_ms": round(max(back), 0) if back else None,
+        "after_open_worst_ms": round(max(row["beats"][0] - row["opened_ms"] for row in rows)) if rows else None,
         "off_grid_worst_ms": round(max(map(abs, firsts)), 2) if firsts else None,
+        "moved_off_grid_worst_ms": round(max(moved), 2) if moved else None,
         "by_fault": {name: [round(row["back_ms"]) for row in rows if row["fault"] == name]
                      for name in sorted({row["fault"] for row in rows})},
         "faults": len(faults)}))

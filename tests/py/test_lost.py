@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-from judge_lost import beats_ms, lost_of_record
+from judge_lost import beats_ms, lost_of_record, silent_ms
 from onsets import RATE, load_tones
 
 HERE = Path(__file__).resolve().parent
@@ -18,12 +18,12 @@ GRID_MS = 1_000_000
 SECONDS = 3
 
 
-def recording(folder, name, from_ms):
-    """Three seconds from `from_ms` on, with the beats of the grid."""
+def recording(folder, name, from_ms, silent_until=0, seconds=SECONDS):
+    """Some seconds from `from_ms` on, with the beats of the grid from `silent_until` on."""
     beat = load_tones(TONES)["beat"]
-    sound = np.zeros(SECONDS * RATE)
-    first = int(np.ceil((from_ms - GRID_MS) / PERIOD_MS))
-    for n in range(first, first + 10):
+    sound = np.zeros(seconds * RATE)
+    first = int(np.ceil((max(from_ms, silent_until) - GRID_MS) / PERIOD_MS))
+    for n in range(first, first + 4 * seconds):
         start = round((GRID_MS + n * PERIOD_MS - from_ms) * RATE / 1000)
         if start + len(beat) < len(sound):
             sound[start:start + len(beat)] += 0.5 * beat
@@ -59,9 +59,9 @@ def line(ev, at, src="auto", back=None, **d):
 # Sound taken away twice, once too shortly for the screen to tell.
 ROWS = [
     {"fault": "SinkGone", "taken_ms": 1_020_000, "told_ms": 640, "silent_ms": 1500, "opened_ms": 1_021_700,
-     "said_back_ms": 1_022_000, "marked_ms": [[1_020_650, 1_020_800], [1_022_010, 1_022_160]]},
+     "heard_from_ms": 1_021_300, "said_back_ms": 1_022_000, "marked_ms": [[1_020_650, 1_020_800], [1_022_010, 1_022_160]]},
     {"fault": "Busy", "taken_ms": 1_030_000, "told_ms": None, "silent_ms": 400, "opened_ms": 1_030_600,
-     "said_back_ms": 1_030_700, "marked_ms": [[1_030_100, 1_030_250], [1_030_760, 1_030_900]]},
+     "heard_from_ms": 1_030_200, "said_back_ms": 1_030_700, "marked_ms": [[1_030_100, 1_030_250], [1_030_760, 1_030_900]]},
 ]
 LINES = [
     {"ev": "header", "mono_ms": 1_000_000, "src": "auto", "d": {}},
@@ -78,12 +78,13 @@ LINES = [
 ]
 
 
-def judged(folder, lines):
-    wavs = [recording(folder, f"lost-{n}.wav", row["opened_ms"] - 500) for n, row in enumerate(ROWS)]
+def judged(folder, lines, rows=None):
+    rows = rows or [{**row, "wav": recording(folder, f"lost-{n}.wav", row["opened_ms"] - 500)}
+                    for n, row in enumerate(ROWS)]
     record = folder / "run.rec.jsonl"
     record.write_text("".join(json.dumps(one) + "\n" for one in lines), encoding="utf-8")
     told = {"record": str(record), "before": recording(folder, "before.wav", 1_010_000),
-            "rows": [{**row, "wav": wav} for row, wav in zip(ROWS, wavs, strict=True)]}
+            "rows": rows}
     (folder / "lost.json").write_text(json.dumps(told), encoding="utf-8")
     done = subprocess.run([sys.executable, HERE / "judge_lost.py", folder / "lost.json"],
                           capture_output=True, text=True, check=False)
@@ -129,3 +130,70 @@ WITHOUT = {n: LINES[:n] + LINES[n + 1:] for n in range(len(LINES))}
 def test_each_thing_that_is_lost_is_a_fault(lines, fault):
     found = lost_of_record(lines, ROWS)
     assert any(fault in one for one in found), found
+
+
+def test_another_default_is_silent_until_its_first_beat_and_less_the_time_to_it():
+    row = {"fault": "DefaultMoved", "taken_ms": 5000, "silent_ms": 300}
+    assert silent_ms(row, [4900, 5400, 5945], 545) == -145
+    assert silent_ms({**row, "fault": "DefaultChanged"}, [7645, 8190], 545) == 2100
+    assert silent_ms(row, [], 545) == float("inf")
+    assert silent_ms({**row, "fault": "SinkGone"}, [7645], 545) == 300
+
+
+@pytest.mark.parametrize("until, off_grid", [
+    pytest.param(900, False, id="what was on its way as the stream was moved"),
+    pytest.param(9000, True, id="all that comes later"),
+])
+def test_a_stream_that_was_moved_is_on_its_grid_a_second_later(tmp_path, until, off_grid):
+    taken = 1_010_050
+    wav = recording(tmp_path, "lost-0.wav", taken - 200, silent_until=taken, seconds=4)
+    sound, _ = soundfile.read(wav)
+    cut, by = round((200 + until) * RATE / 1000), round(0.030 * RATE)
+    sound[:cut] = np.roll(sound[:cut], by)
+    soundfile.write(wav, sound, RATE, subtype="PCM_16")
+    row = {"fault": "DefaultMoved", "wav": wav, "taken_ms": taken, "told_ms": None, "silent_ms": 300,
+           "opened_ms": taken, "heard_from_ms": taken, "said_back_ms": taken + 2000, "marked_ms": []}
+    code, out = judged(tmp_path, [one for one in LINES if one["ev"] not in ("flag", "sound")], [row])
+    assert code == int(off_grid), out
+    assert ("off the grid, allowed 5" in out) == off_grid, out
+    assert abs(json.loads(out.splitlines()[-1])["moved_off_grid_worst_ms"] - 30) < 1, out
+
+
+@pytest.mark.parametrize("late, said, faults", [
+    pytest.param(0, None, (), id="the stream was moved at once"),
+    pytest.param(1700, None, ("ms without sound and nothing said",), id="late, and nobody said so"),
+    pytest.param(1700, 900, (), id="late, and told"),
+    pytest.param(2700, 900, ("after a stream could open, allowed 2000",), id="later than allowed"),
+])
+def test_another_default_is_judged_by_what_it_is_given(tmp_path, late, said, faults):
+    taken = 1_010_050
+    wav = recording(tmp_path, "lost-0.wav", taken - 200, silent_until=taken + late, seconds=6)
+    row = {"fault": "DefaultMoved", "wav": wav, "taken_ms": taken, "told_ms": said, "silent_ms": 300,
+           "opened_ms": taken, "heard_from_ms": taken, "said_back_ms": taken + 3500, "marked_ms": []}
+    lines = [one for one in LINES if one["ev"] not in ("flag", "sound")]
+    if said is not None:
+        lines += [line("sound", taken + said, what="lost"), line("sound", taken + 3000, what="back")]
+    code, out = judged(tmp_path, lines, [row])
+    assert code == (1 if faults else 0), out
+    for fault in faults:
+        assert fault in out, out
+
+
+@pytest.mark.parametrize("begins, sounds, back, late", [
+    pytest.param(100, 1500, 1400, False, id="in time"),
+    pytest.param(100, 2300, 2200, True, id="too late"),
+    pytest.param(2600, 0, 0, False, id="the recording began late, and it sounded before"),
+    pytest.param(1200, 3300, 2100, True, id="too late after a recording that began late"),
+])
+def test_the_time_in_which_nothing_was_recorded_is_not_the_app_s(tmp_path, begins, sounds, back, late):
+    opened = 1_021_700
+    wav = recording(tmp_path, "lost-0.wav", opened + begins, silent_until=opened + sounds, seconds=6)
+    row = {**ROWS[0], "wav": wav, "opened_ms": opened, "heard_from_ms": opened + begins, "said_back_ms": opened + 4000,
+           "marked_ms": []}
+    lines = [one for one in LINES if one["ev"] != "flag"]
+    code, out = judged(tmp_path, lines, [row])
+    assert code == int(late), out
+    assert ("after a stream could open, allowed 2000" in out) == late, out
+    figures = json.loads(out.splitlines()[-1])
+    assert back <= figures["back_worst_ms"] <= back + PERIOD_MS + 1, out
+    assert abs(figures["after_open_worst_ms"] - figures["back_worst_ms"] - begins) < 2, out

@@ -113,6 +113,16 @@ def test_a_page_of_other_figures_is_a_fault(sounds):
     assert page(sounds) == ["voices.md: tables are not what the figures make, allowed sounds/voice_tables.py --write"]
 
 
+def test_what_is_taken_for_another_stands_on_the_page_whatever_its_class(sounds):
+    text = (sounds.parent / "docs" / "voices.md").read_text("utf-8")
+    for pack, name, group, other, times in (("en-GB", "chk_cd4", "C", "chk_cd1", 6), ("es-ES", "chk_30", "C", "chk_15", 3)):
+        assert f"| {pack} | {name} | {group} | {other} | C | {times} of 18 |" in text
+    results = json.loads((sounds / "understood.json").read_text("ascii"))
+    results["packs"]["en-US"]["chk_15"]["taken_for"]["chk_30"] = 1
+    (sounds / "understood.json").write_text(json.dumps(results), "ascii")
+    assert "not what the figures make" in page(sounds)[0]
+
+
 def test_a_page_written_by_hand_or_without_a_place_is_a_fault(sounds):
     path = sounds.parent / "docs" / "voices.md"
     text = path.read_text("utf-8")

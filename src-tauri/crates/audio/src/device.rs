@@ -50,7 +50,7 @@ pub(crate) trait Notice: Send + 'static {
     fn notice(&self, trouble: Trouble);
 }
 
-/// Why no stream could be opened.
+/// Why nothing is heard.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum DeviceError {
     /// There is no output device.
@@ -59,17 +59,26 @@ pub enum DeviceError {
     Refused(String),
     /// The device wants samples that are no numbers of a common width.
     Format(String),
+    /// The device is open, or was asked to open, and takes nothing.
+    Silent,
 }
 
 impl fmt::Display for DeviceError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::None => write!(f, "no sound output: connect or switch on a speaker"),
-            Self::Refused(what) => write!(f, "the sound output cannot be opened: {what}"),
+            Self::Refused(what) => write!(
+                f,
+                "the sound output cannot be opened: {what}; switch it on, or choose another output"
+            ),
             Self::Format(what) => write!(
                 f,
                 "the sound output wants samples as {what}, allowed: floats of 32 or 64 bits, integers \
                  of 8 to 32 bits; choose another output, or another format for this one"
+            ),
+            Self::Silent => write!(
+                f,
+                "the sound output takes no sound: end what else uses it, or choose another output"
             ),
         }
     }

@@ -14,6 +14,10 @@ mod trial;
 
 /// A cue that nothing could sound is told as left out after this.
 const LATE: Ms = Ms(80);
+/// A cue that is to sound at once and that an open stream has not begun after this is left out too: an answer so late
+/// answers nothing. A stream that plays begins it within two blocks; one that was just opened may sit out seconds.
+/// Source: the project's own choice.
+const NO_ANSWER: Ms = Ms(300);
 
 #[derive(Debug, Default)]
 pub(crate) struct Link {
@@ -27,6 +31,8 @@ pub(crate) struct Link {
     noise: bool,
     /// Cues that have not begun.
     cues: Vec<(Ms, Cue)>,
+    /// The latest run time that was told.
+    now: Ms,
     /// The ring was full: everything is to be told again.
     is_behind: bool,
     news: VecDeque<SoundNews>,
@@ -68,6 +74,7 @@ impl Link {
     }
 
     pub(crate) fn order(&mut self, now: Ms, order: Order) {
+        self.now = now;
         match order {
             Order::Score(placed) => self.score = Some((now, placed)),
             Order::Levels(levels) => self.levels = Some((now, levels)),
@@ -88,18 +95,31 @@ impl Link {
 
     /// What came back, and which cues nothing will sound any more.
     pub(crate) fn news(&mut self, now: Ms) -> Option<SoundNews> {
+        self.now = now;
         self.drain();
         if self.is_behind {
             self.tell_all();
         }
-        if self.told.is_none() {
-            let is_past = |(_, cue): &(Ms, Cue)| match cue.start {
-                Start::Now => true,
-                Start::At(at) => now > at.plus(LATE),
-            };
-            for (_, cue) in self.cues.extract_if(.., |c| is_past(c)) {
-                self.news.push_back(SoundNews::Late { id: cue.id });
+        let is_open = self.told.is_some();
+        let is_past = |(asked, cue): &(Ms, Cue)| match cue.start {
+            Start::Now => !is_open || now > asked.plus(NO_ANSWER),
+            // The open stream sees to these itself.
+            Start::At(at) => !is_open && now > at.plus(LATE),
+        };
+        let past: Vec<CueId> = self
+            .cues
+            .iter()
+            .filter(|c| is_past(c))
+            .map(|(_, cue)| cue.id)
+            .collect();
+        for id in past {
+            self.tell(Told::Order(now, Order::Revoke(id)));
+            // A ring that took no more would still sound it.
+            if self.is_behind {
+                break;
             }
+            self.cues.retain(|(_, cue)| cue.id != id);
+            self.news.push_back(SoundNews::Late { id });
         }
         self.news.pop_front()
     }
@@ -181,13 +201,9 @@ impl Link {
                         let ms = tick.saturating_mul(1000).checked_div(u64::from(self.hz));
                         Ms(ms.unwrap_or(0))
                     }
-                    // Without a timeline only what is to sound at once has begun: when it was asked
-                    // for, but for a block or two.
-                    None => self
-                        .cues
-                        .iter()
-                        .find(|(_, cue)| cue.id == id)
-                        .map_or(Ms::ZERO, |(now, _)| *now),
+                    // Without a timeline only what is to sound at once has begun, and since it was asked for
+                    // whoever looks for it has come every few hundredths of a second.
+                    None => self.now,
                 };
                 (id, SoundNews::Started { id, at })
             }

@@ -188,11 +188,6 @@ impl Player {
         }
     }
 
-    /// Why there is no sound, if there is none.
-    pub fn refused(&self) -> Option<DeviceError> {
-        lock(&self.shared.refused).clone()
-    }
-
     /// How the sound stands.
     pub fn health(&self) -> Health {
         let gauge = &self.shared.gauge;
@@ -300,9 +295,20 @@ impl Speaker for Player {
         }
     }
 
+    fn why_silent(&self) -> Option<String> {
+        let sound = lock(&self.shared.watch).sound();
+        let refused = lock(&self.shared.refused).clone();
+        why(sound, refused).map(|error| error.to_string())
+    }
+
     fn output(&self) -> Option<Output> {
         lock(&self.shared.output).clone()
     }
+}
+
+/// Why nothing is heard: `refused` is what the last attempt to open a stream met.
+fn why(sound: SoundState, refused: Option<DeviceError>) -> Option<DeviceError> {
+    (sound == SoundState::Lost).then(|| refused.unwrap_or(DeviceError::Silent))
 }
 
 impl fmt::Debug for Player {
@@ -529,6 +535,21 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_loss_has_its_reason_and_what_sounds_has_none() {
+        let refused = || Some(DeviceError::None);
+        assert_eq!(why(SoundState::Lost, refused()), refused());
+        // A stream was opened, and nothing of it is heard.
+        assert_eq!(why(SoundState::Lost, None), Some(DeviceError::Silent));
+        for sound in [
+            SoundState::Opening,
+            SoundState::Playing,
+            SoundState::Stalled,
+        ] {
+            assert_eq!(why(sound, refused()), None, "{sound:?}");
+        }
+    }
 
     #[test]
     fn a_slow_comparison_is_better_than_silence() {

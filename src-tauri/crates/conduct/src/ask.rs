@@ -262,7 +262,7 @@ pub struct Shown {
     pub waiting_ms: u64,
     /// The next sounds of the score for the beat light and the count.
     pub pulses: Vec<Pulse>,
-    /// What is wrong with the house (clips, disk, a run that was left), in words with their remedy.
+    /// What is wrong with the house (sound, clips, disk, a run that was left), in words with their remedy.
     pub faults: Vec<String>,
     /// The name of the protocol that is in force now, or that the run began with.
     pub protocol: String,

@@ -30,6 +30,8 @@ pub(crate) struct Showing {
     pack: Vec<String>,
     /// What stays wrong whatever run is shown: a run that could not be taken up.
     lasting: Vec<String>,
+    /// Why nothing is heard, as long as that is so.
+    silent: Option<String>,
     /// What went wrong since the last run began.
     faults: Vec<String>,
     not_saving: bool,
@@ -61,6 +63,7 @@ impl Showing {
             chosen: Vec::new(),
             pack: parts.faults.clone(),
             lasting: parts.other_faults.clone(),
+            silent: None,
             faults: Vec::new(),
             not_saving: false,
             disorder: false,
@@ -85,6 +88,11 @@ impl Showing {
     /// Where the listening test stands.
     pub(crate) fn listening(&mut self, progress: Option<Progress>) {
         self.listening = progress;
+    }
+
+    /// Why nothing is heard, if that is so.
+    pub(crate) fn silent(&mut self, why: Option<String>) {
+        self.silent = why;
     }
 
     /// The drill that is chosen, or goes on.
@@ -283,7 +291,13 @@ impl Showing {
             // Told in one step: the page shows "saving" or it does not.
             waiting_ms: if waited >= WAITING_MS { WAITING_MS } else { 0 },
             pulses,
-            faults: once_each([&self.pack, &self.remarks, &self.lasting, &self.faults]),
+            faults: once_each([
+                self.silent.as_slice(),
+                &self.pack,
+                &self.remarks,
+                &self.lasting,
+                &self.faults,
+            ]),
             protocol: self.protocol.clone(),
             is_example: self.is_example,
             record: self.record_id.clone().map(|id| RunRecord {
@@ -329,7 +343,7 @@ impl Showing {
 }
 
 /// What is wrong, each thing once: two steps that fail on one folder say the same.
-fn once_each(lists: [&[String]; 4]) -> Vec<String> {
+fn once_each(lists: [&[String]; 5]) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for fault in lists.into_iter().flatten() {
         if !all.contains(fault) {

@@ -90,6 +90,10 @@ pub trait Speaker: fmt::Debug + Send {
     /// Sounds a recording as soon as it can, under this name, in place of one of the listening test; revoked as
     /// that is. Asked between runs only; must not block. One that has no device leaves it out.
     fn recording(&mut self, _now: Ms, _id: CueId, _recording: Recording) {}
+    /// Why nothing is heard, in words with what mends it; `None` while it plays, or where nothing is known of it.
+    fn why_silent(&self) -> Option<String> {
+        None
+    }
     /// What the sound comes out of now; `None` where nothing is open or nothing is known of it.
     fn output(&self) -> Option<Output> {
         None

@@ -512,13 +512,18 @@ fn nothing_is_written_after_the_seal() {
 fn sound_lost_before_the_start_is_said_in_the_run() {
     let (folder, speaker) = (Folder::new("lost"), FakeSpeaker::new());
     speaker.tell(SoundNews::Lost);
+    let why = "no sound output: connect or switch on a speaker";
+    speaker.set_why_silent(Some(why));
     let house = open(&folder.0, &speaker).unwrap();
-    house.until("no sound on the start card", has_no_sound);
+    let shown = house.until("no sound on the start card", has_no_sound);
+    assert_eq!(shown.faults, [why], "and why, with what mends it");
     house.press(Act::StartByHand);
     let shown = house.until("the run", |s| s.view.state == StateWord::ByHand);
     assert!(has_no_sound(&shown));
+    // What was refused last says nothing any more once it plays.
     speaker.tell(SoundNews::Back);
-    house.until("sound back", |s| !has_no_sound(s));
+    let shown = house.until("sound back", |s| !has_no_sound(s));
+    assert_eq!(shown.faults, [""; 0]);
     house.handle.close();
 }
 

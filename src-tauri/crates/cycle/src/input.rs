@@ -143,7 +143,8 @@ pub enum SoundNews {
         /// When.
         at: Ms,
     },
-    /// A cue was left out: it would have sounded more than 80 ms late.
+    /// A cue was left out: it would have sounded more than 80 ms late, or was to sound at once and no block of the
+    /// device came for 300 ms.
     Late {
         /// Which.
         id: CueId,
@@ -199,7 +200,7 @@ pub struct Cue {
 /// When a cue sounds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Start {
-    /// In the next block: the answer to a tap. Never dropped.
+    /// In the next block: the answer to a tap. Dropped only when no block has come for 300 ms.
     Now,
     /// At a run time, handed over at least 300 ms before. Dropped when more than 80 ms late.
     At(Ms),

@@ -37,7 +37,7 @@ fn silence_is_told_within_a_second_and_the_device_is_opened_again() {
     let mut s = playing();
     let (news, opens) = watch(&mut s, (200, 3000), |ms| 48 * ms.min(1000));
     assert_eq!(news, [(1500, SoundNews::Lost)]);
-    assert_eq!(opens, [1600, 1800, 2200, 3000]);
+    assert_eq!(opens, [1600, 1800, 2200, 2600, 3000]);
 }
 
 #[test]
@@ -134,12 +134,36 @@ fn a_stream_that_fills_its_buffer_and_begins_after_two_seconds_is_kept() {
     assert_eq!(opens, [0_u64; 0]);
 }
 
+/// The rule: sound is back 2 s after a stream can be opened, of which a new stream and the wait for a beat take 1.5 s.
 #[test]
-fn waits_grow_to_three_seconds_and_begin_anew_after_sound() {
+fn however_long_it_was_gone_a_device_that_comes_is_opened_within_half_a_second() {
+    for gone in (0..=600_000).step_by(700) {
+        let mut s = playing();
+        let mut opened = None;
+        for ms in (200..gone + 1000).step_by(100) {
+            // The first stream breaks, and until it is back the device refuses.
+            if s.step(Ms(ms), 9600, true) == Step::Open {
+                if ms >= 200 + gone {
+                    opened = Some(ms - 200 - gone);
+                    break;
+                }
+                s.refused(Ms(ms));
+            }
+        }
+        let after = opened.unwrap_or_else(|| panic!("gone for {gone} ms"));
+        assert!(after <= 500, "{gone} ms: {after} ms");
+    }
+}
+
+#[test]
+fn after_ten_minutes_the_waits_are_three_seconds_until_there_is_sound() {
     let mut s = Supervisor::new(Ms(0));
-    let (_, opens) = watch(&mut s, (0, 20_000), |_| 0);
+    let (_, opens) = watch(&mut s, (0, 620_000), |_| 0);
     let waits: Vec<u64> = opens.windows(2).map(|w| w[1] - w[0]).collect();
-    assert_eq!(waits[..7], [100, 200, 400, 800, 1600, 3000, 3000]);
+    assert_eq!(waits[..4], [100, 200, 400, 400]);
+    let soon = waits.iter().take_while(|wait| **wait <= 400).count();
+    assert!(waits[soon..].iter().all(|wait| *wait == 3000));
+    assert!(opens[soon].abs_diff(600_000) <= 400, "{}", opens[soon]);
     while s.step(s.stepped.plus(Ms(100)), 0, false) != Step::Open {}
     s.opened(s.stepped);
     let back = s.stepped.plus(Ms(100));
@@ -285,14 +309,31 @@ fn a_crowd_of_news_opens_the_device_once_and_soon() {
     assert_eq!(s.news(), None);
 }
 
+/// Without a device for more than ten minutes.
+fn long_without() -> (Supervisor, u64) {
+    let mut s = Supervisor::new(Ms(0));
+    let (_, opens) = watch(&mut s, (0, 700_000), |_| 0);
+    let last = *opens.last().unwrap();
+    assert!(last > 697_000);
+    (s, last)
+}
+
 #[test]
 fn a_device_that_came_is_not_kept_waiting_for_the_next_attempt() {
-    let mut s = Supervisor::new(Ms(0));
-    let (_, opens) = watch(&mut s, (0, 4000), |_| 0);
-    assert_eq!(opens.last(), Some(&3100), "the next would be at 6100");
-    s.moved(Ms(4000));
-    let (_, opens) = watch(&mut s, (4100, 4500), |_| 0);
-    assert_eq!(opens.first(), Some(&4200));
+    let (mut s, last) = long_without();
+    s.moved(Ms(last + 500));
+    let (_, opens) = watch(&mut s, (last + 600, last + 1000), |_| 0);
+    assert_eq!(opens.first(), Some(&(last + 700)), "else {}", last + 3000);
+}
+
+#[test]
+fn a_device_that_is_told_before_it_can_be_opened_is_tried_again_soon() {
+    let (mut s, last) = long_without();
+    s.moved(Ms(last + 500));
+    let (_, opens) = watch(&mut s, (last + 600, last + 5000), |_| 0);
+    let waits: Vec<u64> = opens.windows(2).map(|w| w[1] - w[0]).collect();
+    assert_eq!(waits[..3], [100, 200, 400]);
+    assert!(waits.iter().all(|wait| *wait <= 400), "{waits:?}");
 }
 
 #[test]

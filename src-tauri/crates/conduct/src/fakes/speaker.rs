@@ -22,6 +22,7 @@ struct Inner {
     recordings: Vec<(CueId, Recording)>,
     rerouted: usize,
     output: Option<Output>,
+    why_silent: Option<String>,
     waiting: Vec<(Ms, CueId)>,
     news: VecDeque<SoundNews>,
     bell: Option<Bell>,
@@ -74,6 +75,11 @@ impl FakeSpeaker {
     /// From now on it comes out of this.
     pub fn set_output(&self, output: Option<Output>) {
         self.lock().output = output;
+    }
+
+    /// From now on this is why nothing is heard.
+    pub fn set_why_silent(&self, why: Option<&str>) {
+        self.lock().why_silent = why.map(str::to_owned);
     }
 
     /// Has this news ready for the next question, and has it asked at once.
@@ -143,6 +149,10 @@ impl Speaker for FakeSpeaker {
 
     fn recording(&mut self, _now: Ms, id: CueId, recording: Recording) {
         self.lock().recordings.push((id, recording));
+    }
+
+    fn why_silent(&self) -> Option<String> {
+        self.lock().why_silent.clone()
     }
 
     fn output(&self) -> Option<Output> {
