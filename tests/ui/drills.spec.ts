@@ -277,6 +277,26 @@ test("a crew's drills over time have their median and how far the marks go besid
   }
 });
 
+/** Two groups with one title, and parts of a strip so short that they begin at the same thousandth, are drawn. */
+test("drills over time and strips stand whatever two parts have in common", async ({ page }) => {
+  const faults: string[] = [];
+  page.on("pageerror", (error) => faults.push(String(error)));
+  const [over, sheet] = [AFTER["drill_over"], AFTER["drill_sheet"]];
+  const [group] = OVER.groups;
+  const strips = SHEET.strips.map((strip) => ({ ...strip, parts: [{ left: 7, width: 0, kind: "off" }, { left: 7, width: 900, kind: "hand" }] }));
+  AFTER["drill_over"] = { ...over, groups: [group, group] };
+  AFTER["drill_sheet"] = { ...sheet, strips };
+  try {
+    await overTime(page);
+    await expect(page.getByRole("heading", { name: group?.title ?? "", exact: true })).toHaveCount(2);
+    await scoreSheet(page);
+    await expect(page.locator(".strip .part")).toHaveCount(2 * strips.length);
+  } finally {
+    [AFTER["drill_over"], AFTER["drill_sheet"]] = [over ?? {}, sheet ?? {}];
+  }
+  expect(faults).toEqual([]);
+});
+
 test("a drill that is due is said on the start card alone, and its key in the menu leads to the drills", async ({ page }) => {
   await due(page, async () => {
     await open(page, "start");

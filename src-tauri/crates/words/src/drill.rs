@@ -129,6 +129,7 @@ drill_words! {
     OverNote = "over_note",
     OverNone = "over_none",
     OverGroup = "over_group",
+    OverApart = "over_apart",
     OverScore = "over_score",
     OverScoreUnit = "over_score_unit",
     OverSpread = "over_spread",

@@ -1365,6 +1365,7 @@ drill-over_title = Over time: { $a }
 drill-over_note = Drills alone, never among runs. A dot is one drill, in order of date; of one that was gone through again the last try counts. No limits are drawn: there are too few.
 drill-over_none = No drill of this crew is kept on this phone.
 drill-over_group = { $a } ({ $b })
+drill-over_apart = { $a }, { $b }, definitions { $c }
 drill-over_score = Points
 drill-over_score_unit = % of the points
 drill-over_spread = Median { $a }, quartiles { $b }, of { $c } drills.

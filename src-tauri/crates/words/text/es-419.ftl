@@ -1371,6 +1371,7 @@ drill-over_title = En el tiempo: { $a }
 drill-over_note = Solo prácticas, nunca entre los casos. Cada punto es una práctica, por orden de fecha; de la repetida cuenta el último intento. No se dibujan límites: son muy pocas.
 drill-over_none = Este teléfono no guarda ninguna práctica de este equipo.
 drill-over_group = { $a } ({ $b })
+drill-over_apart = { $a }, { $b }, definiciones { $c }
 drill-over_score = Puntos
 drill-over_score_unit = % de los puntos
 drill-over_spread = Mediana { $a }, cuartiles { $b }, de { $c } prácticas.

@@ -3,7 +3,6 @@
 
 use std::collections::BTreeSet;
 
-use ::drill::Scenario;
 use chart::{Across, Dot, PointFrame, points};
 use debrief::{Basis, measures};
 use trends::{Measure, Seen, Spread, Trust, spread};
@@ -64,13 +63,20 @@ impl After {
             // Patients of two classes, and two versions of the definitions, are never in one figure.
             let key = |one: &One| (one.seen.class.word(), one.seen.definitions.to_string());
             let keys: BTreeSet<_> = of_scenario.iter().map(|one| key(one)).collect();
+            let are_several = keys.len() > 1;
             for part in keys {
                 let of_part: Vec<&One> = of_scenario
                     .iter()
                     .copied()
                     .filter(|one| key(one) == part)
                     .collect();
-                groups.push(group(words, scenario, &of_part, frame));
+                let mut title = words.drill_name(scenario);
+                if let Some(first) = of_part.first().filter(|_| are_several) {
+                    let seen = &first.seen;
+                    let (class, definitions) = (words.class(seen.class), &seen.definitions);
+                    title = words.drill(DrillWord::OverApart, &[&title, &class, definitions]);
+                }
+                groups.push(group(words, &title, &of_part, frame));
             }
         }
         let crew = if crew.is_empty() {
@@ -102,7 +108,7 @@ fn seen(one: &Done) -> Option<One> {
     })
 }
 
-fn group(words: &Words, scenario: &Scenario, all: &[&One], frame: Frame) -> OverGroup {
+fn group(words: &Words, title: &str, all: &[&One], frame: Frame) -> OverGroup {
     let of = |value: &dyn Fn(&One) -> Option<f64>| -> Vec<(&One, f64)> {
         let each = all.iter().copied();
         each.filter_map(|one| Some((one, value(one)?))).collect()
@@ -120,13 +126,12 @@ fn group(words: &Words, scenario: &Scenario, all: &[&One], frame: Frame) -> Over
         values: of(&|one| Measure::Longest.of(&one.seen)),
     };
     let figures = [score, longest];
-    let title = words.drill_name(scenario);
     OverGroup {
-        title: words.drill(DrillWord::OverGroup, &[&title, &all.len().to_string()]),
+        title: words.drill(DrillWord::OverGroup, &[title, &all.len().to_string()]),
         charts: figures
             .iter()
             .filter(|figure| !figure.values.is_empty())
-            .map(|figure| figure.drawn(words, &title, frame))
+            .map(|figure| figure.drawn(words, title, frame))
             .collect(),
     }
 }

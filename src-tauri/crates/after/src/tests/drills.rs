@@ -304,6 +304,25 @@ fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
     );
 }
 
+/// As many drills by one version of the definitions as by another: two pictures, and each says which.
+#[test]
+fn drills_of_two_versions_of_the_definitions_have_pictures_with_names_of_their_own() {
+    let (folder, after) = Folder::with_a_run();
+    many(&folder, "B", 2);
+    let mut older = after.open(&id(1)).unwrap();
+    older.header.metrics = "metrics/0.9.0".to_owned();
+    rewritten(&folder, &older, &id(1), 0, &|_| ());
+    let over = after.drills_over(&words(), "B", FRAME).unwrap();
+    let titles: Vec<&str> = over.groups.iter().map(|g| g.title.as_str()).collect();
+    assert_eq!(
+        titles,
+        [
+            "A: Device on, Adult, definitions metrics/0.9.0 (1)",
+            "A: Device on, Adult, definitions metrics/1.0.0 (1)"
+        ]
+    );
+}
+
 #[test]
 fn of_a_drill_that_was_gone_through_again_the_last_try_is_in_the_figure() {
     let (folder, after) = Folder::with_a_run();
