@@ -3,6 +3,7 @@
 
 use std::collections::BTreeSet;
 
+use ::drill::Verdict;
 use chart::{Across, Dot, PointFrame, points};
 use debrief::{Basis, measures};
 use trends::{Measure, Seen, Spread, Trust, spread};
@@ -22,6 +23,8 @@ const ENOUGH: usize = 5;
 /// A drill among the others of its scenario.
 struct One {
     seen: Seen,
+    /// Passed or not; neither would stand as 0 or 100 % beside drills that were gone through to the end.
+    is_scored: bool,
     percent: f64,
     day: String,
 }
@@ -49,7 +52,8 @@ impl After {
             .collect();
         let is_last = |one: &&One| {
             let drill = one.seen.drill.as_ref();
-            drill.is_some_and(|drill| !earlier.contains(&drill.id)) && one.seen.is_sound
+            let is_last = drill.is_some_and(|drill| !earlier.contains(&drill.id));
+            is_last && one.is_scored && one.seen.is_sound
         };
         let last: Vec<&One> = all.iter().filter(is_last).collect();
         let mut groups = Vec::new();
@@ -103,6 +107,7 @@ fn seen(one: &Done) -> Option<One> {
     let day = one.began.to_string();
     Some(One {
         seen: Seen::of(&one.opened, &measured)?,
+        is_scored: one.sheet.verdict != Verdict::NotFinished,
         percent: one.sheet.percent,
         day: day.get(..10).unwrap_or_default().to_owned(),
     })

@@ -54,43 +54,42 @@ fn drilled(folder: &Folder, id: &str, crew: &str, again: Option<&str>) {
 const SLOW: &str = "2f0c6f0e-7a8e-4b5c-9d61-0d9f1f2a3b4d";
 const GOOD: &str = "2f0c6f0e-7a8e-4b5c-9d61-0d9f1f2a3b4e";
 
+/// So many days after the first of January 2026, of which the desk's records are.
+fn on(day: i64) -> Wall {
+    let ms = day.saturating_mul(86_400_000);
+    Wall::new(ms.saturating_add(1_767_225_600_000), 0).unwrap()
+}
+
 #[test]
 fn drills_are_listed_apart_from_runs_and_say_when_it_is_time_again() {
     let (folder, after) = Folder::with_a_run();
-    // Desk's records are of the first of January 2026.
-    let day = |n: i64| {
-        let ms = n
-            .saturating_mul(86_400_000)
-            .saturating_add(1_767_225_600_000);
-        Wall::new(ms, 0).unwrap()
-    };
-    let empty = after.drills(&words(), day(0), ("", "")).unwrap();
+    let empty = after.drills(&words(), on(0), ("", "")).unwrap();
     assert!(
         empty.done.is_empty() && empty.due.is_empty(),
         "a rehearsal is no drill"
     );
     assert_eq!(empty.drills.len(), 6);
     assert_eq!((empty.unit.as_str(), empty.crew.as_str()), ("", ""));
-    assert_eq!(after.drill_due(&words(), day(0)).unwrap(), None);
+    assert_eq!(after.drill_due(&words(), on(0)).unwrap(), None);
     drilled(&folder, GOOD, "good", None);
-    let page = after.drills(&words(), day(3), ("", "")).unwrap();
+    let page = after.drills(&words(), on(3), ("", "")).unwrap();
     assert_eq!(page.done[0].label, "2026-01-01 00:00 A: Device on, 100.0 %");
     assert_eq!(
         page.due,
         ["Crew B: next drill in 27 days (B: Rhythm check and shock)."]
     );
-    let page = after.drills(&words(), day(30), ("", "")).unwrap();
+    let page = after.drills(&words(), on(30), ("", "")).unwrap();
     assert_eq!(
         page.due,
         ["Crew B: a drill is due (B: Rhythm check and shock)."]
     );
     // One line for the start card, from the day on.
-    let due = |n| after.drill_due(&words(), day(n)).unwrap();
+    let due = |n| after.drill_due(&words(), on(n)).unwrap();
     assert_eq!(due(29), None);
     assert_eq!(due(30).as_deref(), Some("Drill due: B, crew B"));
     drilled(&folder, SLOW, "slow", None);
     assert_eq!(due(3).as_deref(), Some("Drill due: A, crew B"));
-    let page = after.drills(&words(), day(3), ("", "")).unwrap();
+    let page = after.drills(&words(), on(3), ("", "")).unwrap();
     assert_eq!((page.done.len(), page.due.len()), (2, 1));
     assert_eq!(
         page.due,
@@ -302,6 +301,29 @@ fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
             .groups
             .is_empty()
     );
+}
+
+/// Of the good crew's drill nothing that must be had its time when it ended at 80 s: what it had was all in time.
+#[test]
+fn a_drill_that_was_ended_early_is_in_no_picture_and_no_median() {
+    let (folder, after) = Folder::with_a_run();
+    many(&folder, "B", 2);
+    let mut early = after.open(&id(1)).unwrap();
+    early.entries.retain(|entry| entry.taken <= Ms(80_000));
+    rewritten(&folder, &early, &id(7), 6, &|_| ());
+    let page = after.drills(&words(), on(20), ("", "")).unwrap();
+    assert!(
+        page.done[0].label.ends_with("neither passed nor failed."),
+        "{}",
+        page.done[0].label
+    );
+    let over = after.drills_over(&words(), "B", FRAME).unwrap();
+    for chart in &over.groups[0].charts {
+        let days: Vec<&str> = (chart.chart.table.rows.iter())
+            .map(|row| row[0].as_str())
+            .collect();
+        assert_eq!(days, ["2026-01-01", "2026-01-04"], "{}", chart.label);
+    }
 }
 
 /// As many drills by one version of the definitions as by another: two pictures, and each says which.
