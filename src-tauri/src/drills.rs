@@ -35,9 +35,9 @@ pub(crate) fn drills(house: State<'_, House>) -> Result<DrillPage, CommandError>
 #[tauri::command(async)]
 pub(crate) fn drill_due(house: State<'_, House>) -> Result<Option<String>, CommandError> {
     let desk = house.desk()?;
-    let found = desk
-        .after
-        .drill_due(&desk.words, conduct::clock::wall_now());
+    let (_, crew) = house.codes()?;
+    let now = conduct::clock::wall_now();
+    let found = desk.after.drill_due(&desk.words, now, &crew);
     found.map_err(|e| refuse(Code::Folder, "", &e))
 }
 

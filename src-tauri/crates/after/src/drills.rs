@@ -112,7 +112,7 @@ impl After {
     ) -> Result<DrillPage, AfterError> {
         let known = scenarios();
         let done = self.done(&known)?;
-        let due = when(&done, &known);
+        let due = when(&done, &known, day(now), codes.1);
         let listed = done.iter().rev().take(LISTED).filter_map(|one| {
             let scenario = scenario_of(&one.opened, &known)?;
             let when = one.began.to_string();
@@ -125,19 +125,27 @@ impl After {
         Ok(words.drill_page(&known, listed.collect(), &due, day(now), codes))
     }
 
-    /// The drill that is due, in one line; `None` while none is.
+    /// The drill that is due, in one line, that of the crew whose code is set first; `None` while none is.
     ///
     /// # Errors
     /// As [`Self::drills`].
-    pub fn drill_due(&self, words: &Words, now: Wall) -> Result<Option<String>, AfterError> {
+    pub fn drill_due(
+        &self,
+        words: &Words,
+        now: Wall,
+        crew: &str,
+    ) -> Result<Option<String>, AfterError> {
         let known = scenarios();
-        let due = when(&self.done(&known)?, &known);
-        Ok(words.drill_due_line(&known, &due, day(now)))
+        let due = when(&self.done(&known)?, &known, day(now), crew);
+        Ok(words.drill_due_line(&known, &due, day(now), crew))
     }
 }
 
-fn when(done: &[Done], known: &[Scenario]) -> Vec<Due> {
+/// When the crews that are still here drill next.
+fn when(done: &[Done], known: &[Scenario], today: i64, crew: &str) -> Vec<Due> {
     let pasts: Vec<Past> = done.iter().map(|one| one.past.clone()).collect();
     let ids: Vec<String> = known.iter().map(|scenario| scenario.id.clone()).collect();
-    due(&pasts, &ids)
+    let mut found = due(&pasts, &ids);
+    found.retain(|due| due.is_here(crew, today));
+    found
 }

@@ -16,6 +16,8 @@ const IN_A_ROW: usize = 3;
 /// After a fail it is done again until it was passed so often. Own, after practice by pause and rewind (ILCOR review
 /// 2024, very low certainty).
 const UNTIL_PASSED: usize = 2;
+/// A crew that did no drill here for so many days is taken to be gone. Own: three times the longest wait.
+const GONE: i64 = 180;
 
 /// A drill that a crew has done.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -53,6 +55,16 @@ pub struct Due {
     pub again: bool,
     /// Passed in a row, over all drills.
     pub in_a_row: usize,
+    /// The day of its last drill.
+    pub last: i64,
+}
+
+impl Due {
+    /// Whether the crew is still one of this phone's: it drilled here within half a year, or its code is the one that is
+    /// set. Else a code that was changed or mistyped once would be due for ever.
+    pub fn is_here(&self, set: &str, today: i64) -> bool {
+        self.crew == set || today.saturating_sub(self.last) <= GONE
+    }
 }
 
 /// When each crew drills next, by its drills in order of time and the scenarios there are; crews in order of their
@@ -109,6 +121,7 @@ fn next(crew: &str, own: &[&Past], scenarios: &[String]) -> Option<Due> {
         scenario: open.or(oldest)?.clone(),
         again: open.is_some(),
         in_a_row,
+        last,
     })
 }
 

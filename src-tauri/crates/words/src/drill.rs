@@ -332,15 +332,16 @@ impl Words {
         }
     }
 
-    /// When a drill is due: the first crew's, in one line; `None` while none is.
+    /// When a drill is due, in one line: that of the crew whose code is set, else the one due longest; `None` while none is.
     pub fn drill_due_line(
         &self,
         scenarios: &[Scenario],
         due: &[Due],
         today: i64,
+        set: &str,
     ) -> Option<String> {
         let due = due.iter().filter(|due| due.day <= today);
-        let due = due.min_by_key(|due| (due.day, due.crew.clone()))?;
+        let due = due.min_by_key(|due| (due.crew != set, due.day, due.crew.clone()))?;
         let of = scenarios
             .iter()
             .find(|scenario| scenario.id == due.scenario)?;

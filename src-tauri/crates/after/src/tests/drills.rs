@@ -70,7 +70,7 @@ fn drills_are_listed_apart_from_runs_and_say_when_it_is_time_again() {
     );
     assert_eq!(empty.drills.len(), 6);
     assert_eq!((empty.unit.as_str(), empty.crew.as_str()), ("", ""));
-    assert_eq!(after.drill_due(&words(), on(0)).unwrap(), None);
+    assert_eq!(after.drill_due(&words(), on(0), "").unwrap(), None);
     drilled(&folder, GOOD, "good", None);
     let page = after.drills(&words(), on(3), ("", "")).unwrap();
     assert_eq!(page.done[0].label, "2026-01-01 00:00 A: Device on, 100.0 %");
@@ -84,7 +84,7 @@ fn drills_are_listed_apart_from_runs_and_say_when_it_is_time_again() {
         ["Crew B: a drill is due (B: Rhythm check and shock)."]
     );
     // One line for the start card, from the day on.
-    let due = |n| after.drill_due(&words(), on(n)).unwrap();
+    let due = |n| after.drill_due(&words(), on(n), "").unwrap();
     assert_eq!(due(29), None);
     assert_eq!(due(30).as_deref(), Some("Drill due: B, crew B"));
     drilled(&folder, SLOW, "slow", None);
@@ -95,6 +95,26 @@ fn drills_are_listed_apart_from_runs_and_say_when_it_is_time_again() {
         page.due,
         ["Crew B: not passed, do it again (A: Device on)."]
     );
+}
+
+/// Crew A did its last drill four days before crew B. The line is that of the crew that is set; one that nobody heard of
+/// for half a year has none and stands on no page.
+#[test]
+fn the_line_is_that_of_the_crew_that_is_set_and_a_crew_that_is_gone_has_none() {
+    let (folder, after) = Folder::with_a_run();
+    drilled(&folder, GOOD, "good", None);
+    redated(&folder, (GOOD, &id(1)), 0, &of_crew("A"));
+    redated(&folder, (GOOD, &id(2)), 4, &of_crew("B"));
+    fs::remove_file(folder.0.join(format!("{GOOD}.rec.jsonl"))).unwrap();
+    let due = |n, crew| after.drill_due(&words(), on(n), crew).unwrap();
+    assert_eq!(due(40, "B").as_deref(), Some("Drill due: B, crew B"));
+    assert_eq!(due(40, "C").as_deref(), Some("Drill due: B, crew A"));
+    assert_eq!(due(32, "B").as_deref(), Some("Drill due: B, crew A"));
+    assert_eq!(due(181, "C").as_deref(), Some("Drill due: B, crew B"));
+    assert_eq!(due(181, "A").as_deref(), Some("Drill due: B, crew A"));
+    assert_eq!(due(185, "C"), None);
+    let page = after.drills(&words(), on(181), ("", "")).unwrap();
+    assert_eq!(page.due, ["Crew B: a drill is due (B: Rhythm check and shock)."]);
 }
 
 /// The slow try was stopped and gone through again: the good one after it is a pass, and nothing is to be done again.
@@ -558,7 +578,7 @@ fn drill_screens_are_written() {
     let first = ::drill::Scenario::built_in("device_on").unwrap();
     let over = over_many(&words, frame);
     let in_a_month = Wall::new(now.unix_ms().saturating_add(30 * 86_400_000), 0).unwrap();
-    let due = after.drill_due(&words, in_a_month).unwrap();
+    let due = after.drill_due(&words, in_a_month, "B").unwrap();
     assert_eq!(due.as_deref(), Some("Drill due: B, crew B"));
     let screens = serde_json::json!({
         "drills": after.drills(&words, now, ("M12", "B")).unwrap(),

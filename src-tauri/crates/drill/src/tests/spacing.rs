@@ -81,6 +81,15 @@ fn crews_are_kept_apart_and_one_that_never_drilled_is_not_known() {
     assert!(due(&past(&[("k", "a", 1, true)]), &[]).is_empty());
 }
 
+#[test]
+fn a_crew_without_a_drill_for_half_a_year_is_gone_unless_its_code_is_set() {
+    let found = due(&past(&[("k", "a", 100, true)]), &scenarios()).remove(0);
+    assert_eq!(found.last, 100);
+    assert!(found.is_here("x", 280));
+    assert!(!found.is_here("x", 281) && found.is_here("k", 281));
+    assert!(found.is_here("x", 90), "a clock that was set back");
+}
+
 /// The instructor stopped the first two tries; nobody failed.
 #[test]
 fn of_a_drill_that_was_gone_through_again_the_last_try_counts() {
