@@ -49,9 +49,10 @@ pub(crate) fn drill_due(house: State<'_, House>) -> Result<Option<String>, Comma
 pub(crate) fn drill_over(house: State<'_, House>, width: u32) -> Result<DrillOver, CommandError> {
     let desk = house.desk()?;
     let (_, crew) = house.codes()?;
+    let now = conduct::clock::wall_now();
     let found = desk
         .after
-        .drills_over(&desk.words, &crew, desk.frame(false, width));
+        .drills_over(&desk.words, now, &crew, desk.frame(false, width));
     found.map_err(|e| refuse(Code::Folder, "", &e))
 }
 

@@ -11,7 +11,7 @@ const SIZES = [
   { width: 640, height: 360 },
   { width: 844, height: 390 },
 ];
-const DRILLS = AFTER["drills"] as { title: string; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string }[] };
+const DRILLS = AFTER["drills"] as { title: string; notes: string[]; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string }[] };
 const CHOSEN = AFTER["drill_chosen"] as { title: string; begin: string; leave: string };
 const LIVE = AFTER["drill_live"] as {
   instructor: string;
@@ -184,6 +184,16 @@ test("the score sheet of a drill opens at its end, with its tries and a sheet to
   await seen(page, SHEET.sign).press("Enter");
   const exports = (await sent(page)).filter(({ command }) => command === "export_run");
   expect(exports.map(({ args }) => args["what"])).toEqual(["drill"]);
+});
+
+test("what counts for no day is said on the page of the drills", async ({ page }) => {
+  DRILLS.notes.push("An invented note.");
+  try {
+    await drills(page);
+    await expect(page.getByText("An invented note.", { exact: true })).toBeVisible();
+  } finally {
+    DRILLS.notes.pop();
+  }
 });
 
 test("codes of unit and crew are two fields, kept as they are changed", async ({ page }) => {

@@ -18,6 +18,12 @@ const MOST: usize = 200;
 const LISTED: usize = 20;
 const DAY_MS: i64 = 86_400_000;
 
+/// Whether a record began more than a day after now: this phone's clock was wrong then, and the record tells no day. As
+/// in figures over time of many phones.
+fn is_ahead(began: Wall, now: Wall) -> bool {
+    began.unix_ms() > now.unix_ms().saturating_add(DAY_MS)
+}
+
 /// The day that a wall clock showed, counted from 1970.
 fn day(wall: Wall) -> i64 {
     let shift = i64::from(wall.offset_min()).saturating_mul(60_000);
@@ -112,7 +118,8 @@ impl After {
     ) -> Result<DrillPage, AfterError> {
         let known = scenarios();
         let done = self.done(&known)?;
-        let due = when(&done, &known, day(now), codes.1);
+        let due = when(&done, &known, now, codes.1);
+        let ahead = done.iter().filter(|one| is_ahead(one.began, now)).count();
         let listed = done.iter().rev().take(LISTED).filter_map(|one| {
             let scenario = scenario_of(&one.opened, &known)?;
             let when = one.began.to_string();
@@ -122,7 +129,10 @@ impl After {
                 label: words.drill_done(&when, scenario, &one.sheet),
             })
         });
-        Ok(words.drill_page(&known, listed.collect(), &due, day(now), codes))
+        Ok(DrillPage {
+            notes: words.drill_ahead(ahead).into_iter().collect(),
+            ..words.drill_page(&known, listed.collect(), &due, day(now), codes)
+        })
     }
 
     /// The drill that is due, in one line, that of the crew whose code is set first; `None` while none is.
@@ -136,16 +146,17 @@ impl After {
         crew: &str,
     ) -> Result<Option<String>, AfterError> {
         let known = scenarios();
-        let due = when(&self.done(&known)?, &known, day(now), crew);
+        let due = when(&self.done(&known)?, &known, now, crew);
         Ok(words.drill_due_line(&known, &due, day(now), crew))
     }
 }
 
 /// When the crews that are still here drill next.
-fn when(done: &[Done], known: &[Scenario], today: i64, crew: &str) -> Vec<Due> {
-    let pasts: Vec<Past> = done.iter().map(|one| one.past.clone()).collect();
+fn when(done: &[Done], known: &[Scenario], now: Wall, crew: &str) -> Vec<Due> {
+    let dated = done.iter().filter(|one| !is_ahead(one.began, now));
+    let pasts: Vec<Past> = dated.map(|one| one.past.clone()).collect();
     let ids: Vec<String> = known.iter().map(|scenario| scenario.id.clone()).collect();
     let mut found = due(&pasts, &ids);
-    found.retain(|due| due.is_here(crew, today));
+    found.retain(|due| due.is_here(crew, day(now)));
     found
 }

@@ -124,6 +124,7 @@ drill_words! {
     CodeWrong = "code_wrong",
     DueLine = "due_line",
     DueLineNone = "due_line_none",
+    Ahead = "ahead",
     Over = "over",
     OverTitle = "over_title",
     OverNote = "over_note",
@@ -302,6 +303,7 @@ impl Words {
                 .iter()
                 .map(|due| self.drill_due(scenarios, due, today))
                 .collect(),
+            notes: Vec::new(),
             drills: (scenarios.iter())
                 .map(|scenario| DrillChoice {
                     id: scenario.id.clone(),
@@ -350,6 +352,11 @@ impl Words {
         } else {
             self.drill(DrillWord::DueLine, &[&of.letter, &due.crew])
         })
+    }
+
+    /// That so many drills are dated in the future, and count for nothing that asks for a day; `None` where none is.
+    pub fn drill_ahead(&self, drills: usize) -> Option<String> {
+        (drills > 0).then(|| self.drill(DrillWord::Ahead, &[&drills.to_string()]))
     }
 
     fn drill_due(&self, scenarios: &[Scenario], due: &Due, today: i64) -> String {

@@ -1366,6 +1366,7 @@ drill-codes_note = Hasta 8 letras y cifras cada uno, nunca un nombre. Quedan pue
 drill-code_wrong = { $a } «{ $b }»: se permiten hasta 8 letras mayúsculas A-Z y cifras, ningún nombre; déjelo vacío si no hay.
 drill-due_line = Toca práctica: { $a }, equipo { $b }
 drill-due_line_none = Toca práctica: { $a }
+drill-ahead = Con fecha más de un día por delante del reloj de este teléfono: { $a }. No cuentan para la próxima práctica ni en el tiempo.
 drill-over = En el tiempo
 drill-over_title = En el tiempo: { $a }
 drill-over_note = Solo prácticas, nunca entre los casos. Cada punto es una práctica, por orden de fecha; de la repetida cuenta el último intento. No se dibujan límites: son muy pocas.

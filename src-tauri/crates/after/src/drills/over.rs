@@ -6,12 +6,13 @@ use std::collections::BTreeSet;
 use ::drill::Verdict;
 use chart::{Across, Dot, PointFrame, points};
 use debrief::{Basis, measures};
+use record::Wall;
 use trends::{Measure, Seen, Spread, Trust, spread};
 use words::{
     Chart, DrillOver, DrillWord, OverChart, OverGroup, SheetWord, Table, TrendWord, Words,
 };
 
-use super::{Done, scenarios};
+use super::{Done, is_ahead, scenarios};
 use crate::{
     After, AfterError, Frame,
     debrief::{FONT, TEXT},
@@ -30,19 +31,23 @@ struct One {
 }
 
 impl After {
-    /// A crew's drills over time; an empty code stands for those without one.
+    /// A crew's drills over time; an empty code stands for those without one. One that began after `now` has no place in
+    /// the order of time.
     ///
     /// # Errors
     /// See [`AfterError`]; a single record that cannot be read is passed over.
     pub fn drills_over(
         &self,
         words: &Words,
+        now: Wall,
         crew: &str,
         frame: Frame,
     ) -> Result<DrillOver, AfterError> {
         let known = scenarios();
         let done = self.done(&known)?;
-        let of_crew = done.into_iter().filter(|one| one.past.crew == crew);
+        let of_crew = done
+            .into_iter()
+            .filter(|one| one.past.crew == crew && !is_ahead(one.began, now));
         let all: Vec<One> = of_crew.filter_map(|one| seen(&one)).collect();
         // Of a drill that was gone through again the last try counts, as in every figure over time.
         let earlier: BTreeSet<String> = all

@@ -117,6 +117,33 @@ fn the_line_is_that_of_the_crew_that_is_set_and_a_crew_that_is_gone_has_none() {
     assert_eq!(page.due, ["Crew B: a drill is due (B: Rhythm check and shock)."]);
 }
 
+/// Crew B's clock was years ahead for one drill that was not passed: it stands in the list, and nothing counts from it.
+#[test]
+fn a_drill_that_is_dated_in_the_future_is_listed_and_counts_for_no_day() {
+    let (folder, after) = Folder::with_a_run();
+    drilled(&folder, GOOD, "good", None);
+    drilled(&folder, SLOW, "slow", None);
+    redated(&folder, (SLOW, &id(1)), 3000, &of_crew("B"));
+    fs::remove_file(folder.0.join(format!("{SLOW}.rec.jsonl"))).unwrap();
+    let page = after.drills(&words(), on(3), ("", "B")).unwrap();
+    assert_eq!(page.done.len(), 2);
+    assert_eq!(
+        page.due,
+        ["Crew B: next drill in 27 days (B: Rhythm check and shock)."]
+    );
+    assert_eq!(
+        page.notes,
+        ["Dated more than a day ahead of this phone's clock: 1. They count neither for the next drill nor over time."]
+    );
+    let due = |n| after.drill_due(&words(), on(n), "B").unwrap();
+    assert_eq!(due(29), None);
+    assert_eq!(due(30).as_deref(), Some("Drill due: B, crew B"));
+    let over = after.drills_over(&words(), on(3), "B", FRAME).unwrap();
+    assert_eq!(over.groups[0].charts[0].chart.table.rows.len(), 1);
+    // A day ahead may be a time zone.
+    assert!(after.drills(&words(), on(2999), ("", "B")).unwrap().notes.is_empty());
+}
+
 /// The slow try was stopped and gone through again: the good one after it is a pass, and nothing is to be done again.
 #[test]
 fn a_try_that_was_gone_through_again_is_no_failed_drill() {
@@ -260,7 +287,7 @@ fn many(folder: &Folder, crew: &str, n: u32) {
 fn over_many(words: &Words, frame: Frame) -> words::DrillOver {
     let folder = Folder::new();
     many(&folder, "B", 7);
-    After::at(&folder.0).drills_over(words, "B", frame).unwrap()
+    After::at(&folder.0).drills_over(words, on(20), "B", frame).unwrap()
 }
 
 /// Points of the two crews: 41.7 and 100 % (the sheets beside their scripts). Six drills have 41.7, 41.7 and four times
@@ -268,11 +295,11 @@ fn over_many(words: &Words, frame: Frame) -> words::DrillOver {
 #[test]
 fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
     let (folder, after) = Folder::with_a_run();
-    let none = after.drills_over(&words(), "B", FRAME).unwrap();
+    let none = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     assert!(none.groups.is_empty());
     assert_eq!(none.notes, ["No drill of this crew is kept on this phone."]);
     many(&folder, "B", 4);
-    let four = after.drills_over(&words(), "B", FRAME).unwrap();
+    let four = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     assert_eq!(four.title, "Over time: Crew B");
     let [group] = four.groups.as_slice() else {
         panic!("{:?}", four.groups)
@@ -307,7 +334,7 @@ fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
         );
     }
     many(&folder, "B", 6);
-    let six = after.drills_over(&words(), "B", FRAME).unwrap();
+    let six = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     let score = &six.groups[0].charts[0];
     assert_eq!(
         score.spread,
@@ -316,7 +343,7 @@ fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
     assert!(score.chart.svg.contains(">100.0 %<"), "{}", score.chart.svg);
     assert!(
         after
-            .drills_over(&words(), "C", FRAME)
+            .drills_over(&words(), on(20), "C", FRAME)
             .unwrap()
             .groups
             .is_empty()
@@ -337,7 +364,7 @@ fn a_drill_that_was_ended_early_is_in_no_picture_and_no_median() {
         "{}",
         page.done[0].label
     );
-    let over = after.drills_over(&words(), "B", FRAME).unwrap();
+    let over = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     for chart in &over.groups[0].charts {
         let days: Vec<&str> = (chart.chart.table.rows.iter())
             .map(|row| row[0].as_str())
@@ -354,7 +381,7 @@ fn drills_of_two_versions_of_the_definitions_have_pictures_with_names_of_their_o
     let mut older = after.open(&id(1)).unwrap();
     older.header.metrics = "metrics/0.9.0".to_owned();
     rewritten(&folder, &older, &id(1), 0, &|_| ());
-    let over = after.drills_over(&words(), "B", FRAME).unwrap();
+    let over = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     let titles: Vec<&str> = over.groups.iter().map(|g| g.title.as_str()).collect();
     assert_eq!(
         titles,
@@ -380,7 +407,7 @@ fn of_a_drill_that_was_gone_through_again_the_last_try_is_in_the_figure() {
     };
     redated(&folder, (&id(1), &id(9)), 1, &again);
     // It has no code of its own there: that of the header stands for it, as in older records.
-    let over = after.drills_over(&words(), "B", FRAME).unwrap();
+    let over = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     let rows = &over.groups[0].charts[0].chart.table.rows;
     let days: Vec<&str> = rows.iter().map(|row| row[0].as_str()).collect();
     assert_eq!(
@@ -407,8 +434,7 @@ fn a_drill_that_was_stopped_and_gone_on_with_is_one_and_its_code_is_the_crew_s_o
     redated(&folder, (GOOD, &id(1)), 1, &on);
     redated(&folder, (GOOD, &id(2)), 2, &of_crew("C"));
     redated(&folder, (GOOD, &id(3)), 3, &of_crew(""));
-    let now = Wall::new(1_767_225_600_000, 0).unwrap();
-    let page = after.drills(&words(), now, ("", "C")).unwrap();
+    let page = after.drills(&words(), on(3), ("", "C")).unwrap();
     let ids: Vec<&str> = page.done.iter().map(|one| one.id.as_str()).collect();
     assert_eq!(ids, [&id(3), &id(2), &id(1)], "not twice");
     let whose: Vec<&str> = page

@@ -186,6 +186,8 @@ pub struct DrillPage {
     pub lines: Vec<String>,
     /// When each crew drills again.
     pub due: Vec<String>,
+    /// What does not count for that, and why.
+    pub notes: Vec<String>,
     /// The drills.
     pub drills: Vec<DrillChoice>,
     /// Chooses one.
