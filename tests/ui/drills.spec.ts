@@ -11,7 +11,7 @@ const SIZES = [
   { width: 640, height: 360 },
   { width: 844, height: 390 },
 ];
-const DRILLS = AFTER["drills"] as { title: string; notes: string[]; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string }[] };
+const DRILLS = AFTER["drills"] as { title: string; notes: string[]; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string; has_sheet: boolean }[] };
 const CHOSEN = AFTER["drill_chosen"] as { title: string; begin: string; leave: string };
 const LIVE = AFTER["drill_live"] as {
   instructor: string;
@@ -193,6 +193,21 @@ test("what counts for no day is said on the page of the drills", async ({ page }
     await expect(page.getByText("An invented note.", { exact: true })).toBeVisible();
   } finally {
     DRILLS.notes.pop();
+  }
+});
+
+test("a drill by another version is listed and opens no sheet", async ({ page }) => {
+  const [first] = DRILLS.done;
+  if (first === undefined) throw new Error("no drill was done");
+  DRILLS.done.push({ ...first, id: "older", label: "An invented older drill", has_sheet: false });
+  try {
+    await drills(page);
+    await expect(page.getByText("An invented older drill", { exact: true })).toBeVisible();
+    await expect(seen(page, "An invented older drill")).toHaveCount(0);
+    await expect(seen(page, first.label)).toHaveCount(1);
+    await pageIsRight(page);
+  } finally {
+    DRILLS.done.pop();
   }
 });
 

@@ -36,22 +36,28 @@ fn scenarios() -> Vec<Scenario> {
     ids.filter_map(Scenario::built_in).collect()
 }
 
-/// The scenario of a drill's record, if it is known in the version that it was done by.
-fn scenario_of<'s>(opened: &Opened, known: &'s [Scenario]) -> Option<&'s Scenario> {
+/// The scenario of a drill's record, in whatever version it is known, and the version that the drill was done by.
+fn named<'a>(opened: &'a Opened, known: &'a [Scenario]) -> Option<(&'a Scenario, &'a str)> {
     let of = opened
         .header
         .scenario
         .as_ref()
         .filter(|_| opened.header.kind == RunKind::Drill)?;
-    known
-        .iter()
-        .find(|own| own.id == of.id && own.version == of.version)
+    let found = known.iter().find(|own| own.id == of.id)?;
+    Some((found, &of.version))
+}
+
+/// The scenario of a drill's record, if it is known in the version that it was done by.
+fn scenario_of<'a>(opened: &'a Opened, known: &'a [Scenario]) -> Option<&'a Scenario> {
+    let (found, version) = named(opened, known)?;
+    (found.version == version).then_some(found)
 }
 
 /// A drill that was done, on this phone.
 struct Done {
     opened: Opened,
-    sheet: Sheet,
+    /// `None`: by another version of its scenario, which this app cannot score.
+    sheet: Option<Sheet>,
     past: Past,
     began: Wall,
 }
@@ -68,7 +74,7 @@ impl After {
             let Ok(opened) = self.open(&run.record_id) else {
                 continue;
             };
-            let Some(scenario) = scenario_of(&opened, known) else {
+            let Some((scenario, version)) = named(&opened, known) else {
                 continue;
             };
             let told = told(&opened);
@@ -77,8 +83,13 @@ impl After {
             if opened.seals.is_empty() {
                 continue;
             }
-            let Ok(found) = sheet(scenario, &opened) else {
-                continue;
+            let found = if scenario.version == version {
+                let Ok(found) = sheet(scenario, &opened) else {
+                    continue;
+                };
+                Some(found)
+            } else {
+                None
             };
             let crew = told.crew_of(opened.header.unit_code.as_deref());
             let past = Past {
@@ -87,7 +98,7 @@ impl After {
                 crew: crew.unwrap_or_default(),
                 scenario: scenario.id.clone(),
                 day: day(run.began),
-                verdict: found.verdict,
+                verdict: found.as_ref().map(|found| found.verdict),
             };
             done.push(Done {
                 sheet: found,
@@ -121,12 +132,16 @@ impl After {
         let due = when(&done, &known, now, codes.1);
         let ahead = done.iter().filter(|one| is_ahead(one.began, now)).count();
         let listed = done.iter().rev().take(LISTED).filter_map(|one| {
-            let scenario = scenario_of(&one.opened, &known)?;
+            let (scenario, version) = named(&one.opened, &known)?;
             let when = one.began.to_string();
             let when = when.get(..16).unwrap_or_default().replace('T', " ");
             Some(DrillDone {
                 id: one.opened.header.record_id.clone(),
-                label: words.drill_done(&when, scenario, &one.sheet),
+                label: match &one.sheet {
+                    Some(sheet) => words.drill_done(&when, scenario, sheet),
+                    None => words.drill_done_before(&when, scenario, version),
+                },
+                has_sheet: one.sheet.is_some(),
             })
         });
         Ok(DrillPage {

@@ -32,13 +32,14 @@ pub struct Past {
     pub scenario: String,
     /// The day, counted from any day.
     pub day: i64,
-    /// Whether it was passed, not passed, or neither.
-    pub verdict: Verdict,
+    /// Whether it was passed, not passed, or neither; `None`: it was done by another version of the scenario, and nothing
+    /// here says.
+    pub verdict: Option<Verdict>,
 }
 
 impl Past {
     fn is_passed(&self) -> bool {
-        self.verdict == Verdict::Passed
+        self.verdict == Some(Verdict::Passed)
     }
 }
 
@@ -69,11 +70,12 @@ impl Due {
 
 /// When each crew drills next, by its drills in order of time and the scenarios there are; crews in order of their
 /// codes. A crew that never drilled is not known here. Of a drill that was gone through again the last try counts: the
-/// instructor stopped those before it. One that is neither passed nor failed counts as none.
+/// instructor stopped those before it. One that is neither passed nor failed counts as none; of one by another version of
+/// its scenario the day counts alone.
 pub fn due(past: &[Past], scenarios: &[String]) -> Vec<Due> {
     let gone_on: BTreeSet<&str> = past.iter().filter_map(|d| d.again_of.as_deref()).collect();
     let counts = |drill: &&Past| {
-        drill.verdict != Verdict::NotFinished && !gone_on.contains(drill.record.as_str())
+        drill.verdict != Some(Verdict::NotFinished) && !gone_on.contains(drill.record.as_str())
     };
     let past: Vec<&Past> = past.iter().filter(counts).collect();
     let mut crews: Vec<&str> = past.iter().map(|drill| drill.crew.as_str()).collect();
@@ -95,6 +97,7 @@ fn next(crew: &str, own: &[&Past], scenarios: &[String]) -> Option<Due> {
     let in_a_row = own
         .iter()
         .rev()
+        .filter(|drill| drill.verdict.is_some())
         .take_while(|drill| drill.is_passed())
         .count();
     let open = scenarios.iter().find(|id| is_open(own, id));
@@ -129,7 +132,7 @@ fn next(crew: &str, own: &[&Past], scenarios: &[String]) -> Option<Due> {
 fn is_open(own: &[&Past], id: &str) -> bool {
     let of_it: Vec<bool> = own
         .iter()
-        .filter(|drill| drill.scenario == id)
+        .filter(|drill| drill.scenario == id && drill.verdict.is_some())
         .map(|drill| drill.is_passed())
         .collect();
     let since = of_it.iter().rev().take_while(|passed| **passed).count();

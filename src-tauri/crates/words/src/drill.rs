@@ -125,6 +125,7 @@ drill_words! {
     DueLine = "due_line",
     DueLineNone = "due_line_none",
     Ahead = "ahead",
+    OtherVersion = "other_version",
     Over = "over",
     OverTitle = "over_title",
     OverNote = "over_note",
@@ -380,6 +381,13 @@ impl Words {
             let days = due.day.saturating_sub(today).to_string();
             self.drill(DrillWord::DueIn, &[&crew, &days, &name])
         }
+    }
+
+    /// A drill that was done by another version of its scenario, in a line: it has no points here.
+    pub fn drill_done_before(&self, when: &str, scenario: &Scenario, version: &str) -> String {
+        let name = self.drill_name(scenario);
+        let why = self.drill(DrillWord::OtherVersion, &[version]);
+        format!("{when} {name}. {why}")
     }
 
     /// A drill that was done, in a line.

@@ -1361,6 +1361,7 @@ drill-code_wrong = { $a } “{ $b }”: allowed are up to 8 capital letters A-Z 
 drill-due_line = Drill due: { $a }, crew { $b }
 drill-due_line_none = Drill due: { $a }
 drill-ahead = Dated more than a day ahead of this phone's clock: { $a }. They count neither for the next drill nor over time.
+drill-other_version = By version { $a } of this drill: its day counts, it has no score here.
 drill-over = Over Time
 drill-over_title = Over time: { $a }
 drill-over_note = Drills alone, never among runs. A dot is one drill, in order of date; of one that was gone through again the last try counts. No limits are drawn: there are too few.

@@ -1367,6 +1367,7 @@ drill-code_wrong = { $a } «{ $b }»: se permiten hasta 8 letras mayúsculas A-Z
 drill-due_line = Toca práctica: { $a }, equipo { $b }
 drill-due_line_none = Toca práctica: { $a }
 drill-ahead = Con fecha más de un día por delante del reloj de este teléfono: { $a }. No cuentan para la próxima práctica ni en el tiempo.
+drill-other_version = Con la versión { $a } de esta práctica: su día cuenta, aquí no tiene puntos.
 drill-over = En el tiempo
 drill-over_title = En el tiempo: { $a }
 drill-over_note = Solo prácticas, nunca entre los casos. Cada punto es una práctica, por orden de fecha; de la repetida cuenta el último intento. No se dibujan límites: son muy pocas.

@@ -108,12 +108,13 @@ impl After {
 }
 
 fn seen(one: &Done) -> Option<One> {
+    let sheet = one.sheet.as_ref()?;
     let measured = measures(&one.opened, Basis::Amended).ok()?;
     let day = one.began.to_string();
     Some(One {
         seen: Seen::of(&one.opened, &measured)?,
-        is_scored: one.sheet.verdict != Verdict::NotFinished,
-        percent: one.sheet.percent,
+        is_scored: sheet.verdict != Verdict::NotFinished,
+        percent: sheet.percent,
         day: day.get(..10).unwrap_or_default().to_owned(),
     })
 }

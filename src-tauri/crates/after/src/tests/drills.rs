@@ -144,6 +144,33 @@ fn a_drill_that_is_dated_in_the_future_is_listed_and_counts_for_no_day() {
     assert!(after.drills(&words(), on(2999), ("", "B")).unwrap().notes.is_empty());
 }
 
+/// An app that has a newer version of a scenario knows that the crew drilled, and not how it would have scored it.
+#[test]
+fn a_drill_by_an_older_version_is_listed_without_a_score_and_its_day_counts() {
+    let (folder, after) = Folder::with_a_run();
+    drilled(&folder, SLOW, "slow", None);
+    let mut older = after.open(SLOW).unwrap();
+    older.header.scenario.as_mut().unwrap().version = "0".to_owned();
+    rewritten(&folder, &older, SLOW, 0, &|_| ());
+    let page = after.drills(&words(), on(3), ("", "B")).unwrap();
+    let [one] = page.done.as_slice() else {
+        panic!("{:?}", page.done)
+    };
+    assert_eq!(
+        one.label,
+        "2026-01-01 00:00 A: Device on. By version 0 of this drill: its day counts, it has no score here."
+    );
+    assert!(!one.has_sheet);
+    assert_eq!(
+        page.due,
+        ["Crew B: next drill in 27 days (B: Rhythm check and shock)."]
+    );
+    drilled(&folder, GOOD, "good", None);
+    let page = after.drills(&words(), on(3), ("", "B")).unwrap();
+    let open: Vec<bool> = page.done.iter().map(|one| one.has_sheet).collect();
+    assert_eq!(open.iter().filter(|open| **open).count(), 1);
+}
+
 /// The slow try was stopped and gone through again: the good one after it is a pass, and nothing is to be done again.
 #[test]
 fn a_try_that_was_gone_through_again_is_no_failed_drill() {

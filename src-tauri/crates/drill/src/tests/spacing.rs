@@ -10,11 +10,11 @@ fn past(list: &[(&str, &str, i64, bool)]) -> Vec<Past> {
             crew: (*crew).to_owned(),
             scenario: (*scenario).to_owned(),
             day: *day,
-            verdict: if *passed {
+            verdict: Some(if *passed {
                 Verdict::Passed
             } else {
                 Verdict::NotPassed
-            },
+            }),
         });
     each.collect()
 }
@@ -110,18 +110,18 @@ fn of_a_drill_that_was_gone_through_again_the_last_try_counts() {
         ),
         (130, "b", false, 1)
     );
-    tries[2].verdict = Verdict::NotPassed;
+    tries[2].verdict = Some(Verdict::NotPassed);
     let failed = due(&tries, &scenarios()).remove(0);
     assert_eq!((failed.day, failed.again), (100, true));
     // Passed in the second try of three is not passed: the third says.
-    tries[1].verdict = Verdict::Passed;
+    tries[1].verdict = Some(Verdict::Passed);
     assert_eq!(due(&tries, &scenarios()).remove(0).in_a_row, 0);
 }
 
 #[test]
 fn what_was_ended_early_is_neither_a_pass_nor_a_fail() {
     let mut drills = past(&[("k", "a", 100, true), ("k", "b", 120, false)]);
-    drills[1].verdict = Verdict::NotFinished;
+    drills[1].verdict = Some(Verdict::NotFinished);
     let found = due(&drills, &scenarios()).remove(0);
     assert_eq!(
         (
@@ -133,4 +133,28 @@ fn what_was_ended_early_is_neither_a_pass_nor_a_fail() {
         (130, "b", false, 1)
     );
     assert!(due(&drills[1..], &scenarios()).is_empty(), "none was done");
+}
+
+/// The scenario was worked over since: that the crew drilled, and what, is known; how it went is not.
+#[test]
+fn of_a_drill_by_another_version_the_day_counts_alone() {
+    let mut drills = past(&[
+        ("k", "a", 100, false),
+        ("k", "b", 120, true),
+        ("k", "a", 150, false),
+    ]);
+    drills[0].verdict = None;
+    drills[2].verdict = None;
+    let found = due(&drills, &scenarios()).remove(0);
+    assert_eq!(
+        (
+            found.day,
+            found.scenario.as_str(),
+            found.again,
+            found.in_a_row
+        ),
+        (180, "c", false, 1)
+    );
+    let alone = due(&drills[..1], &scenarios()).remove(0);
+    assert_eq!((alone.day, alone.scenario.as_str()), (130, "b"));
 }

@@ -174,6 +174,8 @@ pub struct DrillDone {
     pub id: String,
     /// When, which, and how it went.
     pub label: String,
+    /// Its score sheet can be opened.
+    pub has_sheet: bool,
 }
 
 /// The page on which a drill is chosen.
