@@ -290,6 +290,26 @@ test("two tries stand side by side as strips, and differ without colour", async 
   expect(new Set(looks).size, looks.join("; ")).toBe(3);
 });
 
+test("the tries of a mark have one scale: their limits stand one under the other", async ({ page }) => {
+  await scoreSheet(page);
+  const rows = await page.locator(".bars").evaluateAll((all) =>
+    all.map((bars) => [...bars.querySelectorAll(".bar")].map((bar) => {
+      const [track, limit] = [".track", ".limit"].map((name) => bar.querySelector(name)?.getBoundingClientRect());
+      return { left: track?.left ?? NaN, width: track?.width ?? NaN, limit: limit?.left ?? NaN };
+    })),
+  );
+  expect(rows.length).toBe(SHEET.rows.length);
+  for (const [n, bars] of rows.entries()) {
+    expect(bars.length).toBe(SHEET.rows[n]?.bars.length);
+    for (const bar of bars) {
+      expect(bar.width).toBeGreaterThanOrEqual(60);
+      for (const key of ["left", "width", "limit"] as const) {
+        expect(Math.abs(bar[key] - (bars[0]?.[key] ?? NaN)), `${SHEET.rows[n]?.name ?? ""}, ${key}`).toBeLessThan(0.5);
+      }
+    }
+  }
+});
+
 test("a crew's drills over time have their median and how far the marks go beside every picture", async ({ page }) => {
   await overTime(page);
   const charts = OVER.groups.flatMap(({ charts: all }) => all);
