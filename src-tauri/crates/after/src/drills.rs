@@ -1,6 +1,13 @@
 //! Drills on the phone: what can be chosen, what was done, when it is time again.
 
-use std::collections::BTreeSet;
+use std::{
+    collections::BTreeSet,
+    ffi::OsString,
+    fs, io,
+    path::Path,
+    sync::PoisonError,
+    time::SystemTime,
+};
 
 use ::drill::{Due, Past, Scenario, Sheet, due, sheet, told};
 use conduct::{FileStore, past};
@@ -62,7 +69,55 @@ struct Done {
     began: Wall,
 }
 
+/// Names, lengths and times of a folder's files: where none has changed, nothing was added or deleted.
+type Files = BTreeSet<(OsString, u64, SystemTime)>;
+
+fn files(folder: &Path) -> io::Result<Files> {
+    let one = |entry: io::Result<fs::DirEntry>| {
+        let entry = entry?;
+        let meta = entry.metadata()?;
+        Ok((entry.file_name(), meta.len(), meta.modified()?))
+    };
+    fs::read_dir(folder)?.map(one).collect()
+}
+
+/// Drills by which the next one's day is found, each with its beginning.
+type Dated = Vec<(Past, Wall)>;
+
+/// The same with the files that they were read from: the start card asks each time it comes, and hundreds of records are
+/// read and scored for one line.
+#[derive(Debug)]
+pub(crate) struct Read {
+    files: Files,
+    drills: Dated,
+}
+
+fn dated(done: &[Done]) -> Dated {
+    done.iter()
+        .map(|one| (one.past.clone(), one.began))
+        .collect()
+}
+
 impl After {
+    /// Read anew only where a file was added, deleted or changed since.
+    fn dated(&self, known: &[Scenario]) -> Result<Dated, AfterError> {
+        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        // Before the records: what is written meanwhile is seen the next time.
+        let files = files(&self.folder).ok();
+        if let (Some(read), Some(files)) = (read.as_ref(), &files)
+            && read.files == *files
+        {
+            return Ok(read.drills.clone());
+        }
+        let drills = dated(&self.done(known)?);
+        *read = files.map(|files| Read {
+            files,
+            drills: drills.clone(),
+        });
+        drop(read);
+        Ok(drills)
+    }
+
     /// The drills that were done, in order of time. One that was stopped and then gone on with is one with the record
     /// that goes on: that one has all its lines.
     fn done(&self, known: &[Scenario]) -> Result<Vec<Done>, AfterError> {
@@ -129,7 +184,7 @@ impl After {
     ) -> Result<DrillPage, AfterError> {
         let known = scenarios();
         let done = self.done(&known)?;
-        let due = when(&done, &known, now, codes.1);
+        let due = when(&dated(&done), &known, now, codes.1);
         let ahead = done.iter().filter(|one| is_ahead(one.began, now)).count();
         let listed = done.iter().rev().take(LISTED).filter_map(|one| {
             let (scenario, version) = named(&one.opened, &known)?;
@@ -161,15 +216,15 @@ impl After {
         crew: &str,
     ) -> Result<Option<String>, AfterError> {
         let known = scenarios();
-        let due = when(&self.done(&known)?, &known, now, crew);
+        let due = when(&self.dated(&known)?, &known, now, crew);
         Ok(words.drill_due_line(&known, &due, day(now), crew))
     }
 }
 
 /// When the crews that are still here drill next.
-fn when(done: &[Done], known: &[Scenario], now: Wall, crew: &str) -> Vec<Due> {
-    let dated = done.iter().filter(|one| !is_ahead(one.began, now));
-    let pasts: Vec<Past> = dated.map(|one| one.past.clone()).collect();
+fn when(drills: &Dated, known: &[Scenario], now: Wall, crew: &str) -> Vec<Due> {
+    let dated = drills.iter().filter(|(_, began)| !is_ahead(*began, now));
+    let pasts: Vec<Past> = dated.map(|(past, _)| past.clone()).collect();
     let ids: Vec<String> = known.iter().map(|scenario| scenario.id.clone()).collect();
     let mut found = due(&pasts, &ids);
     found.retain(|due| due.is_here(crew, day(now)));

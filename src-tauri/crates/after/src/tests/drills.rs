@@ -171,6 +171,30 @@ fn a_drill_by_an_older_version_is_listed_without_a_score_and_its_day_counts() {
     assert_eq!(open.iter().filter(|open| **open).count(), 1);
 }
 
+/// What the record holds is taken away behind the app's back, at the same length and time of change: the answer is the
+/// kept one, until a record is added or deleted.
+#[test]
+fn records_are_read_for_the_line_of_the_start_card_only_where_one_has_changed() {
+    let (folder, after) = Folder::with_a_run();
+    drilled(&folder, SLOW, "slow", None);
+    let due = || after.drill_due(&words(), on(3), "").unwrap();
+    assert_eq!(due().as_deref(), Some("Drill due: A, crew B"));
+    let path = folder.0.join(format!("{SLOW}.rec.jsonl"));
+    let before = fs::metadata(&path).unwrap();
+    let length = usize::try_from(before.len()).unwrap();
+    fs::write(&path, vec![b' '; length]).unwrap();
+    let file = fs::File::options().write(true).open(&path).unwrap();
+    file.set_modified(before.modified().unwrap()).unwrap();
+    assert_eq!(due().as_deref(), Some("Drill due: A, crew B"), "kept");
+    let passed = |n| after.drill_due(&words(), on(n), "").unwrap();
+    assert_eq!(passed(-1), None, "of the same drills another day's answer");
+    drilled(&folder, GOOD, "good", None);
+    assert_eq!((due(), passed(29)), (None, None), "one was added");
+    assert_eq!(passed(30).as_deref(), Some("Drill due: B, crew B"));
+    fs::remove_file(folder.0.join(format!("{GOOD}.rec.jsonl"))).unwrap();
+    assert_eq!(passed(30), None, "it was deleted");
+}
+
 /// The slow try was stopped and gone through again: the good one after it is a pass, and nothing is to be done again.
 #[test]
 fn a_try_that_was_gone_through_again_is_no_failed_drill() {
