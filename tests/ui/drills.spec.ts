@@ -11,7 +11,7 @@ const SIZES = [
   { width: 640, height: 360 },
   { width: 844, height: 390 },
 ];
-const DRILLS = AFTER["drills"] as { title: string; notes: string[]; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string; has_sheet: boolean }[] };
+const DRILLS = AFTER["drills"] as { title: string; new_device: boolean; new_device_key: string; notes: string[]; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string; has_sheet: boolean }[] };
 const CHOSEN = AFTER["drill_chosen"] as { title: string; begin: string; leave: string };
 const LIVE = AFTER["drill_live"] as {
   instructor: string;
@@ -223,6 +223,21 @@ test("codes of unit and crew are two fields, kept as they are changed", async ({
   await seen(page, DRILLS.drills[1]?.label ?? "").press("Enter");
   await seen(page, DRILLS.take).press("Enter");
   expect((await asked(page)).at(-1)).toMatchObject({ kind: "choose", unit: "M12", crew: "C7" });
+});
+
+test("a new device is noted, and taken back, by a key", async ({ page }) => {
+  for (const on of [true, false]) {
+    DRILLS.new_device = !on;
+    try {
+      await drills(page);
+      await seen(page, DRILLS.new_device_key).press("Enter");
+      expect(await asked(page)).toEqual([{ kind: "new_device", on }]);
+      // What is due then stands there at once.
+      await expect.poll(async () => (await sent(page)).filter(({ command }) => command === "drills").length).toBe(2);
+    } finally {
+      DRILLS.new_device = false;
+    }
+  }
 });
 
 test("a code that is refused says why, and the page stays", async ({ page }) => {

@@ -37,6 +37,10 @@ fn day(wall: Wall) -> i64 {
     wall.unix_ms().saturating_add(shift).div_euclid(DAY_MS)
 }
 
+fn date(at: Wall) -> String {
+    at.to_string().get(..10).unwrap_or_default().to_owned()
+}
+
 /// The built-in scenarios.
 fn scenarios() -> Vec<Scenario> {
     let ids = Scenario::BUILT_IN.iter().map(|(id, _)| *id);
@@ -154,6 +158,7 @@ impl After {
                 scenario: scenario.id.clone(),
                 day: day(run.began),
                 verdict: found.as_ref().map(|found| found.verdict),
+                old_device: false,
             };
             done.push(Done {
                 sheet: found,
@@ -172,7 +177,7 @@ impl After {
 
     /// The page on which a drill is chosen: the drills, those that were done, and when each crew drills again. A try
     /// that another one goes on from is listed, for it was done; when it is time again the last one says. `codes` are
-    /// unit and crew as they are set.
+    /// unit and crew as they are set, `device` when a new device came, ms from 1970.
     ///
     /// # Errors
     /// See [`AfterError`]; a single record that cannot be read is passed over.
@@ -181,10 +186,12 @@ impl After {
         words: &Words,
         now: Wall,
         codes: (&str, &str),
+        device: Option<i64>,
     ) -> Result<DrillPage, AfterError> {
         let known = scenarios();
         let done = self.done(&known)?;
-        let due = when(&dated(&done), &known, now, codes.1);
+        let due = when(&dated(&done), &known, now, (codes.1, device));
+        let came = came(device, now);
         let ahead = done.iter().filter(|one| is_ahead(one.began, now)).count();
         let listed = done.iter().rev().take(LISTED).filter_map(|one| {
             let (scenario, version) = named(&one.opened, &known)?;
@@ -200,8 +207,10 @@ impl After {
             })
         });
         Ok(DrillPage {
-            notes: words.drill_ahead(ahead).into_iter().collect(),
-            ..words.drill_page(&known, listed.collect(), &due, day(now), codes)
+            notes: (words.drill_ahead(ahead).into_iter())
+                .chain(came.map(|at| words.drill_new_device(&known, &date(at))))
+                .collect(),
+            ..words.drill_page(&known, listed.collect(), &due, day(now), codes, came.is_some())
         })
     }
 
@@ -214,19 +223,37 @@ impl After {
         words: &Words,
         now: Wall,
         crew: &str,
+        device: Option<i64>,
     ) -> Result<Option<String>, AfterError> {
         let known = scenarios();
-        let due = when(&self.dated(&known)?, &known, now, crew);
+        let due = when(&self.dated(&known)?, &known, now, (crew, device));
         Ok(words.drill_due_line(&known, &due, day(now), crew))
     }
 }
 
+/// When a new device came, by this phone's clock; one that was noted by a clock far ahead counts as none.
+fn came(device: Option<i64>, now: Wall) -> Option<Wall> {
+    let at = Wall::new(device?, now.offset_min()).ok()?;
+    Some(at).filter(|at| !is_ahead(*at, now))
+}
+
 /// When the crews that are still here drill next.
-fn when(drills: &Dated, known: &[Scenario], now: Wall, crew: &str) -> Vec<Due> {
+fn when(
+    drills: &Dated,
+    known: &[Scenario],
+    now: Wall,
+    (crew, device): (&str, Option<i64>),
+) -> Vec<Due> {
+    let device = came(device, now);
     let dated = drills.iter().filter(|(_, began)| !is_ahead(*began, now));
-    let pasts: Vec<Past> = dated.map(|(past, _)| past.clone()).collect();
+    let pasts: Vec<Past> = dated
+        .map(|(past, began)| Past {
+            old_device: device.is_some_and(|at| began.unix_ms() < at.unix_ms()),
+            ..past.clone()
+        })
+        .collect();
     let ids: Vec<String> = known.iter().map(|scenario| scenario.id.clone()).collect();
-    let mut found = due(&pasts, &ids);
+    let mut found = due(&pasts, &ids, device.map(day));
     found.retain(|due| due.is_here(crew, day(now)));
     found
 }

@@ -101,6 +101,10 @@ drill_words! {
     DueNow = "due_now",
     DueIn = "due_in",
     DueAgain = "due_again",
+    DueDevice = "due_device",
+    NewDevice = "new_device",
+    NoNewDevice = "no_new_device",
+    DeviceSince = "device_since",
     Again = "again",
     Stop = "stop",
     Stopped = "stopped",
@@ -283,7 +287,7 @@ impl Words {
         self.drill(begin, &[])
     }
 
-    /// The page on which a drill is chosen. `today` and the days of `due` count alike.
+    /// The page on which a drill is chosen. `today` and the days of `due` count alike; `new_device`: one was noted.
     pub fn drill_page(
         &self,
         scenarios: &[Scenario],
@@ -291,6 +295,7 @@ impl Words {
         due: &[Due],
         today: i64,
         (unit, crew): (&str, &str),
+        new_device: bool,
     ) -> DrillPage {
         let word = |word| self.drill(word, &[]);
         DrillPage {
@@ -332,6 +337,12 @@ impl Words {
             crew_label: word(DrillWord::CrewCode),
             codes_note: word(DrillWord::CodesNote),
             over: word(DrillWord::Over),
+            new_device,
+            new_device_key: word(if new_device {
+                DrillWord::NoNewDevice
+            } else {
+                DrillWord::NewDevice
+            }),
         }
     }
 
@@ -355,6 +366,14 @@ impl Words {
         })
     }
 
+    /// Since when there is a new device, and which drills each crew does anew.
+    pub fn drill_new_device(&self, scenarios: &[Scenario], date: &str) -> String {
+        let about = scenarios.iter();
+        let about = about.filter(|of| ::drill::ABOUT_DEVICE.contains(&of.id.as_str()));
+        let letters: Vec<&str> = about.map(|of| of.letter.as_str()).collect();
+        self.drill(DrillWord::DeviceSince, &[date, &letters.join(", ")])
+    }
+
     /// That so many drills are dated in the future, and count for nothing that asks for a day; `None` where none is.
     pub fn drill_ahead(&self, drills: usize) -> Option<String> {
         (drills > 0).then(|| self.drill(DrillWord::Ahead, &[&drills.to_string()]))
@@ -375,6 +394,8 @@ impl Words {
         );
         if due.again {
             self.drill(DrillWord::DueAgain, &[&crew, &name])
+        } else if due.new_device {
+            self.drill(DrillWord::DueDevice, &[&crew, &name])
         } else if due.day <= today {
             self.drill(DrillWord::DueNow, &[&crew, &name])
         } else {

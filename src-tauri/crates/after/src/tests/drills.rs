@@ -63,33 +63,33 @@ fn on(day: i64) -> Wall {
 #[test]
 fn drills_are_listed_apart_from_runs_and_say_when_it_is_time_again() {
     let (folder, after) = Folder::with_a_run();
-    let empty = after.drills(&words(), on(0), ("", "")).unwrap();
+    let empty = after.drills(&words(), on(0), ("", ""), None).unwrap();
     assert!(
         empty.done.is_empty() && empty.due.is_empty(),
         "a rehearsal is no drill"
     );
     assert_eq!(empty.drills.len(), 6);
     assert_eq!((empty.unit.as_str(), empty.crew.as_str()), ("", ""));
-    assert_eq!(after.drill_due(&words(), on(0), "").unwrap(), None);
+    assert_eq!(after.drill_due(&words(), on(0), "", None).unwrap(), None);
     drilled(&folder, GOOD, "good", None);
-    let page = after.drills(&words(), on(3), ("", "")).unwrap();
+    let page = after.drills(&words(), on(3), ("", ""), None).unwrap();
     assert_eq!(page.done[0].label, "2026-01-01 00:00 A: Device on, 100.0 %");
     assert_eq!(
         page.due,
         ["Crew B: next drill in 27 days (B: Rhythm check and shock)."]
     );
-    let page = after.drills(&words(), on(30), ("", "")).unwrap();
+    let page = after.drills(&words(), on(30), ("", ""), None).unwrap();
     assert_eq!(
         page.due,
         ["Crew B: a drill is due (B: Rhythm check and shock)."]
     );
     // One line for the start card, from the day on.
-    let due = |n| after.drill_due(&words(), on(n), "").unwrap();
+    let due = |n| after.drill_due(&words(), on(n), "", None).unwrap();
     assert_eq!(due(29), None);
     assert_eq!(due(30).as_deref(), Some("Drill due: B, crew B"));
     drilled(&folder, SLOW, "slow", None);
     assert_eq!(due(3).as_deref(), Some("Drill due: A, crew B"));
-    let page = after.drills(&words(), on(3), ("", "")).unwrap();
+    let page = after.drills(&words(), on(3), ("", ""), None).unwrap();
     assert_eq!((page.done.len(), page.due.len()), (2, 1));
     assert_eq!(
         page.due,
@@ -106,14 +106,14 @@ fn the_line_is_that_of_the_crew_that_is_set_and_a_crew_that_is_gone_has_none() {
     redated(&folder, (GOOD, &id(1)), 0, &of_crew("A"));
     redated(&folder, (GOOD, &id(2)), 4, &of_crew("B"));
     fs::remove_file(folder.0.join(format!("{GOOD}.rec.jsonl"))).unwrap();
-    let due = |n, crew| after.drill_due(&words(), on(n), crew).unwrap();
+    let due = |n, crew| after.drill_due(&words(), on(n), crew, None).unwrap();
     assert_eq!(due(40, "B").as_deref(), Some("Drill due: B, crew B"));
     assert_eq!(due(40, "C").as_deref(), Some("Drill due: B, crew A"));
     assert_eq!(due(32, "B").as_deref(), Some("Drill due: B, crew A"));
     assert_eq!(due(181, "C").as_deref(), Some("Drill due: B, crew B"));
     assert_eq!(due(181, "A").as_deref(), Some("Drill due: B, crew A"));
     assert_eq!(due(185, "C"), None);
-    let page = after.drills(&words(), on(181), ("", "")).unwrap();
+    let page = after.drills(&words(), on(181), ("", ""), None).unwrap();
     assert_eq!(page.due, ["Crew B: a drill is due (B: Rhythm check and shock)."]);
 }
 
@@ -125,7 +125,7 @@ fn a_drill_that_is_dated_in_the_future_is_listed_and_counts_for_no_day() {
     drilled(&folder, SLOW, "slow", None);
     redated(&folder, (SLOW, &id(1)), 3000, &of_crew("B"));
     fs::remove_file(folder.0.join(format!("{SLOW}.rec.jsonl"))).unwrap();
-    let page = after.drills(&words(), on(3), ("", "B")).unwrap();
+    let page = after.drills(&words(), on(3), ("", "B"), None).unwrap();
     assert_eq!(page.done.len(), 2);
     assert_eq!(
         page.due,
@@ -135,13 +135,13 @@ fn a_drill_that_is_dated_in_the_future_is_listed_and_counts_for_no_day() {
         page.notes,
         ["Dated more than a day ahead of this phone's clock: 1. They count neither for the next drill nor over time."]
     );
-    let due = |n| after.drill_due(&words(), on(n), "B").unwrap();
+    let due = |n| after.drill_due(&words(), on(n), "B", None).unwrap();
     assert_eq!(due(29), None);
     assert_eq!(due(30).as_deref(), Some("Drill due: B, crew B"));
     let over = after.drills_over(&words(), on(3), "B", FRAME).unwrap();
     assert_eq!(over.groups[0].charts[0].chart.table.rows.len(), 1);
     // A day ahead may be a time zone.
-    assert!(after.drills(&words(), on(2999), ("", "B")).unwrap().notes.is_empty());
+    assert!(after.drills(&words(), on(2999), ("", "B"), None).unwrap().notes.is_empty());
 }
 
 /// An app that has a newer version of a scenario knows that the crew drilled, and not how it would have scored it.
@@ -152,7 +152,7 @@ fn a_drill_by_an_older_version_is_listed_without_a_score_and_its_day_counts() {
     let mut older = after.open(SLOW).unwrap();
     older.header.scenario.as_mut().unwrap().version = "0".to_owned();
     rewritten(&folder, &older, SLOW, 0, &|_| ());
-    let page = after.drills(&words(), on(3), ("", "B")).unwrap();
+    let page = after.drills(&words(), on(3), ("", "B"), None).unwrap();
     let [one] = page.done.as_slice() else {
         panic!("{:?}", page.done)
     };
@@ -166,7 +166,7 @@ fn a_drill_by_an_older_version_is_listed_without_a_score_and_its_day_counts() {
         ["Crew B: next drill in 27 days (B: Rhythm check and shock)."]
     );
     drilled(&folder, GOOD, "good", None);
-    let page = after.drills(&words(), on(3), ("", "B")).unwrap();
+    let page = after.drills(&words(), on(3), ("", "B"), None).unwrap();
     let open: Vec<bool> = page.done.iter().map(|one| one.has_sheet).collect();
     assert_eq!(open.iter().filter(|open| **open).count(), 1);
 }
@@ -177,7 +177,7 @@ fn a_drill_by_an_older_version_is_listed_without_a_score_and_its_day_counts() {
 fn records_are_read_for_the_line_of_the_start_card_only_where_one_has_changed() {
     let (folder, after) = Folder::with_a_run();
     drilled(&folder, SLOW, "slow", None);
-    let due = || after.drill_due(&words(), on(3), "").unwrap();
+    let due = || after.drill_due(&words(), on(3), "", None).unwrap();
     assert_eq!(due().as_deref(), Some("Drill due: A, crew B"));
     let path = folder.0.join(format!("{SLOW}.rec.jsonl"));
     let before = fs::metadata(&path).unwrap();
@@ -186,13 +186,53 @@ fn records_are_read_for_the_line_of_the_start_card_only_where_one_has_changed() 
     let file = fs::File::options().write(true).open(&path).unwrap();
     file.set_modified(before.modified().unwrap()).unwrap();
     assert_eq!(due().as_deref(), Some("Drill due: A, crew B"), "kept");
-    let passed = |n| after.drill_due(&words(), on(n), "").unwrap();
+    let passed = |n| after.drill_due(&words(), on(n), "", None).unwrap();
     assert_eq!(passed(-1), None, "of the same drills another day's answer");
     drilled(&folder, GOOD, "good", None);
     assert_eq!((due(), passed(29)), (None, None), "one was added");
     assert_eq!(passed(30).as_deref(), Some("Drill due: B, crew B"));
     fs::remove_file(folder.0.join(format!("{GOOD}.rec.jsonl"))).unwrap();
     assert_eq!(passed(30), None, "it was deleted");
+}
+
+/// Crew B passed drill A; at noon of the fourth of January a new device comes, and crew B does drill A on it the day after.
+#[test]
+fn a_new_device_makes_its_drills_due_for_each_crew_until_they_are_done_on_it() {
+    let (folder, after) = Folder::with_a_run();
+    drilled(&folder, GOOD, "good", None);
+    redated(&folder, (GOOD, &id(1)), 2, &of_crew("C"));
+    let noon = on(3).unix_ms().saturating_add(43_200_000);
+    let page = |n, device| after.drills(&words(), on(n), ("", "B"), device).unwrap();
+    let before = page(4, None);
+    assert_eq!(
+        (before.new_device, before.new_device_key.as_str()),
+        (false, "New Device")
+    );
+    let found = page(4, Some(noon));
+    assert_eq!(
+        found.due,
+        [
+            "Crew B: new device, do it anew (A: Device on).",
+            "Crew C: new device, do it anew (A: Device on)."
+        ]
+    );
+    assert_eq!(
+        found.notes,
+        ["New device since 2026-01-04: each crew does the drills A, D anew."]
+    );
+    assert_eq!(
+        (found.new_device, found.new_device_key.as_str()),
+        (true, "No New Device")
+    );
+    let due = |device| after.drill_due(&words(), on(4), "B", device).unwrap();
+    assert_eq!(due(None), None);
+    assert_eq!(due(Some(noon)).as_deref(), Some("Drill due: A, crew B"));
+    redated(&folder, (GOOD, &id(2)), 4, &of_crew("B"));
+    assert_eq!(due(Some(noon)).as_deref(), Some("Drill due: D, crew B"));
+    // Noted by a clock that was years ahead: as if it were not.
+    let ahead = page(4, Some(on(3000).unix_ms()));
+    assert!(!ahead.new_device && ahead.notes.is_empty());
+    assert!(ahead.due[0].starts_with("Crew B: next drill in "), "{:?}", ahead.due);
 }
 
 /// The slow try was stopped and gone through again: the good one after it is a pass, and nothing is to be done again.
@@ -202,7 +242,7 @@ fn a_try_that_was_gone_through_again_is_no_failed_drill() {
     drilled(&folder, SLOW, "slow", None);
     drilled(&folder, GOOD, "good", Some(SLOW));
     let day = Wall::new(1_767_225_600_000, 0).unwrap();
-    let page = after.drills(&words(), day, ("", "")).unwrap();
+    let page = after.drills(&words(), day, ("", ""), None).unwrap();
     assert_eq!(page.done.len(), 2, "both are listed");
     assert_eq!(
         page.due,
@@ -409,7 +449,7 @@ fn a_drill_that_was_ended_early_is_in_no_picture_and_no_median() {
     let mut early = after.open(&id(1)).unwrap();
     early.entries.retain(|entry| entry.taken <= Ms(80_000));
     rewritten(&folder, &early, &id(7), 6, &|_| ());
-    let page = after.drills(&words(), on(20), ("", "")).unwrap();
+    let page = after.drills(&words(), on(20), ("", ""), None).unwrap();
     assert!(
         page.done[0].label.ends_with("neither passed nor failed."),
         "{}",
@@ -485,7 +525,7 @@ fn a_drill_that_was_stopped_and_gone_on_with_is_one_and_its_code_is_the_crew_s_o
     redated(&folder, (GOOD, &id(1)), 1, &on);
     redated(&folder, (GOOD, &id(2)), 2, &of_crew("C"));
     redated(&folder, (GOOD, &id(3)), 3, &of_crew(""));
-    let page = after.drills(&words(), on(3), ("", "C")).unwrap();
+    let page = after.drills(&words(), on(3), ("", "C"), None).unwrap();
     let ids: Vec<&str> = page.done.iter().map(|one| one.id.as_str()).collect();
     assert_eq!(ids, [&id(3), &id(2), &id(1)], "not twice");
     let whose: Vec<&str> = page
@@ -655,10 +695,10 @@ fn drill_screens_are_written() {
     let first = ::drill::Scenario::built_in("device_on").unwrap();
     let over = over_many(&words, frame);
     let in_a_month = Wall::new(now.unix_ms().saturating_add(30 * 86_400_000), 0).unwrap();
-    let due = after.drill_due(&words, in_a_month, "B").unwrap();
+    let due = after.drill_due(&words, in_a_month, "B", None).unwrap();
     assert_eq!(due.as_deref(), Some("Drill due: B, crew B"));
     let screens = serde_json::json!({
-        "drills": after.drills(&words, now, ("M12", "B")).unwrap(),
+        "drills": after.drills(&words, now, ("M12", "B"), None).unwrap(),
         "drill_due_line": due,
         "drill_look": look,
         "drill_over": over,
