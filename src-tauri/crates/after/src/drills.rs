@@ -48,7 +48,7 @@ fn scenarios() -> Vec<Scenario> {
 }
 
 /// The scenario of a drill's record, in whatever version it is known, and the version that the drill was done by.
-fn named<'a>(opened: &'a Opened, known: &'a [Scenario]) -> Option<(&'a Scenario, &'a str)> {
+fn named<'o, 's>(opened: &'o Opened, known: &'s [Scenario]) -> Option<(&'s Scenario, &'o str)> {
     let of = opened
         .header
         .scenario
@@ -59,7 +59,7 @@ fn named<'a>(opened: &'a Opened, known: &'a [Scenario]) -> Option<(&'a Scenario,
 }
 
 /// The scenario of a drill's record, if it is known in the version that it was done by.
-fn scenario_of<'a>(opened: &'a Opened, known: &'a [Scenario]) -> Option<&'a Scenario> {
+fn scenario_of<'s>(opened: &Opened, known: &'s [Scenario]) -> Option<&'s Scenario> {
     let (found, version) = named(opened, known)?;
     (found.version == version).then_some(found)
 }

@@ -513,7 +513,7 @@ fn a_drill_that_was_stopped_and_gone_on_with_is_one_and_its_code_is_the_crew_s_o
     let (folder, after) = Folder::with_a_run();
     drilled(&folder, GOOD, "good", None);
     let end = after.open(GOOD).unwrap().run_end();
-    let on = |fact: &mut Fact| {
+    let goes_on = |fact: &mut Fact| {
         begun(fact, |line| {
             *line = DrillLine {
                 of: Some(GOOD.to_owned()),
@@ -522,7 +522,7 @@ fn a_drill_that_was_stopped_and_gone_on_with_is_one_and_its_code_is_the_crew_s_o
             };
         });
     };
-    redated(&folder, (GOOD, &id(1)), 1, &on);
+    redated(&folder, (GOOD, &id(1)), 1, &goes_on);
     redated(&folder, (GOOD, &id(2)), 2, &of_crew("C"));
     redated(&folder, (GOOD, &id(3)), 3, &of_crew(""));
     let page = after.drills(&words(), on(3), ("", "C"), None).unwrap();
