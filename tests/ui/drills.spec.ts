@@ -200,6 +200,7 @@ test("a drill by another version is listed and opens no sheet", async ({ page })
   const [first] = DRILLS.done;
   if (first === undefined) throw new Error("no drill was done");
   DRILLS.done.push({ ...first, id: "older", label: "An invented older drill", has_sheet: false });
+  await page.setViewportSize({ width: 390, height: 844 });
   try {
     await drills(page);
     await expect(page.getByText("An invented older drill", { exact: true })).toBeVisible();
