@@ -1,12 +1,7 @@
 //! Drills on the phone: what can be chosen, what was done, when it is time again.
 
 use std::{
-    collections::BTreeSet,
-    ffi::OsString,
-    fs, io,
-    path::Path,
-    sync::PoisonError,
-    time::SystemTime,
+    collections::BTreeSet, ffi::OsString, fs, io, path::Path, sync::PoisonError, time::SystemTime,
 };
 
 use ::drill::{Due, Past, Scenario, Sheet, due, sheet, told};
@@ -210,7 +205,14 @@ impl After {
             notes: (words.drill_ahead(ahead).into_iter())
                 .chain(came.map(|at| words.drill_new_device(&known, &date(at))))
                 .collect(),
-            ..words.drill_page(&known, listed.collect(), &due, day(now), codes, came.is_some())
+            ..words.drill_page(
+                &known,
+                listed.collect(),
+                &due,
+                day(now),
+                codes,
+                came.is_some(),
+            )
         })
     }
 

@@ -133,7 +133,10 @@ fn what_was_ended_early_is_neither_a_pass_nor_a_fail() {
         ),
         (130, "b", false, 1)
     );
-    assert!(due(&drills[1..], &scenarios(), None).is_empty(), "none was done");
+    assert!(
+        due(&drills[1..], &scenarios(), None).is_empty(),
+        "none was done"
+    );
 }
 
 /// The scenario was worked over since: that the crew drilled, and what, is known; how it went is not.
@@ -182,7 +185,10 @@ fn a_new_device_makes_the_drills_about_it_due_anew() {
     // Not passed: again, as any drill.
     assert_eq!(of(&drills, Some(135)), (137, b.to_owned(), false, true));
     drills.extend(past(&[("k", b, 137, true), ("k", b, 138, true)]));
-    assert_eq!(of(&drills, Some(135)), (168, "check".to_owned(), false, false));
+    assert_eq!(
+        of(&drills, Some(135)),
+        (168, "check".to_owned(), false, false)
+    );
     // They are drills that there are.
     for id in ABOUT_DEVICE {
         assert!(crate::Scenario::built_in(id).is_some(), "{id}");

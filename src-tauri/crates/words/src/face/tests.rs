@@ -254,7 +254,11 @@ fn banners_stand_once_and_the_most_pressing_first() {
     );
     assert_eq!(face.banners[0].text, "No sound");
     let chosen: Vec<bool> = face.banners.iter().map(|line| line.chosen).collect();
-    assert_eq!(chosen, [false, false, true], "what the crew set is no fault");
+    assert_eq!(
+        chosen,
+        [false, false, true],
+        "what the crew set is no fault"
+    );
 }
 
 #[test]
