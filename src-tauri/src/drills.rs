@@ -24,7 +24,8 @@ pub(crate) fn drills(house: State<'_, House>) -> Result<DrillPage, CommandError>
     let desk = house.desk()?;
     let (unit, crew) = house.codes()?;
     let now = conduct::clock::wall_now();
-    let found = desk.after.drills(&desk.words, now, (&unit, &crew));
+    let device = house.device()?;
+    let found = (desk.after).drills(&desk.words, now, (&unit, &crew), device);
     found.map_err(|e| refuse(Code::Folder, "", &e))
 }
 
@@ -35,9 +36,10 @@ pub(crate) fn drills(house: State<'_, House>) -> Result<DrillPage, CommandError>
 #[tauri::command(async)]
 pub(crate) fn drill_due(house: State<'_, House>) -> Result<Option<String>, CommandError> {
     let desk = house.desk()?;
-    let found = desk
-        .after
-        .drill_due(&desk.words, conduct::clock::wall_now());
+    let (_, crew) = house.codes()?;
+    let now = conduct::clock::wall_now();
+    let device = house.device()?;
+    let found = desk.after.drill_due(&desk.words, now, &crew, device);
     found.map_err(|e| refuse(Code::Folder, "", &e))
 }
 
@@ -49,9 +51,10 @@ pub(crate) fn drill_due(house: State<'_, House>) -> Result<Option<String>, Comma
 pub(crate) fn drill_over(house: State<'_, House>, width: u32) -> Result<DrillOver, CommandError> {
     let desk = house.desk()?;
     let (_, crew) = house.codes()?;
+    let now = conduct::clock::wall_now();
     let found = desk
         .after
-        .drills_over(&desk.words, &crew, desk.frame(false, width));
+        .drills_over(&desk.words, now, &crew, desk.frame(false, width));
     found.map_err(|e| refuse(Code::Folder, "", &e))
 }
 
@@ -81,8 +84,8 @@ pub(crate) fn drill_look(
     found.map_err(|e| refuse(Code::Folder, "", &e))
 }
 
-/// Chooses a drill, tells a cue, injects an event, ticks what was seen, stops it and goes on. Codes are written to a
-/// file.
+/// Chooses a drill, tells a cue, injects an event, ticks what was seen, stops it and goes on. Codes and a new device are
+/// written to a file.
 ///
 /// # Errors
 /// There is no such drill, event or item, or a code is none.
@@ -90,6 +93,9 @@ pub(crate) fn drill_look(
 pub(crate) fn drill(house: State<'_, House>, asked: DrillWish) -> Result<(), CommandError> {
     if let DrillWish::Choose { unit, crew, .. } | DrillWish::Codes { unit, crew } = &asked {
         house.set_codes(unit, crew)?;
+    }
+    if let DrillWish::NewDevice { on } = asked {
+        house.set_device(on.then(|| conduct::clock::wall_now().unix_ms()))?;
     }
     if let Some(ask) = of_wish(asked).map_err(wrong)? {
         house.ask(Ask::Drill(ask));
@@ -137,7 +143,7 @@ fn of_wish(asked: DrillWish) -> Result<Option<DrillAsk>, String> {
                 crew: (!crew.is_empty()).then_some(crew),
             }
         }
-        DrillWish::Codes { .. } => return Ok(None),
+        DrillWish::Codes { .. } | DrillWish::NewDevice { .. } => return Ok(None),
         DrillWish::Leave {} => DrillAsk::Leave,
         DrillWish::Tell {} => DrillAsk::Tell,
         DrillWish::Inject { id } => DrillAsk::Inject(id),

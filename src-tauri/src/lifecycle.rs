@@ -113,6 +113,24 @@ impl House {
         open.drawer.set_codes(unit, crew)
     }
 
+    /// When a new device came, ms from 1970, for drills.
+    ///
+    /// # Errors
+    /// Why the app could not start.
+    pub(crate) fn device(&self) -> Result<Option<i64>, CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        Ok(open.drawer.device())
+    }
+
+    /// Keeps when a new device came; `None` takes it back.
+    ///
+    /// # Errors
+    /// It cannot be kept.
+    pub(crate) fn set_device(&self, since: Option<i64>) -> Result<(), CommandError> {
+        let open = self.0.as_ref().map_err(Clone::clone)?;
+        open.drawer.set_device(since)
+    }
+
     /// Whether a listening test may begin.
     ///
     /// # Errors

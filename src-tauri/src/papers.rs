@@ -169,10 +169,28 @@ impl Drawer {
                 });
             }
         }
+        self.set(|settings| {
+            unit.clone_into(&mut settings.unit_code);
+            crew.clone_into(&mut settings.crew_code);
+        })
+    }
+
+    /// When a new device came, ms from 1970.
+    pub(crate) fn device(&self) -> Option<i64> {
+        self.now().settings.device_since
+    }
+
+    /// Keeps when a new device came; `None` takes it back.
+    pub(crate) fn set_device(&self, since: Option<i64>) -> Result<(), CommandError> {
+        self.set(|settings| settings.device_since = since)
+    }
+
+    /// Changes settings that nothing but the file and the pages know.
+    fn set(&self, change: impl FnOnce(&mut Settings)) -> Result<(), CommandError> {
+        let words = self.words();
         let keeping = self.keeping.lock().unwrap_or_else(PoisonError::into_inner);
         let mut next = self.now().clone();
-        unit.clone_into(&mut next.settings.unit_code);
-        crew.clone_into(&mut next.settings.crew_code);
+        change(&mut next.settings);
         if next.settings != self.now().settings {
             next.settings
                 .save(&self.set_at)

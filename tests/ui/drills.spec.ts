@@ -11,7 +11,7 @@ const SIZES = [
   { width: 640, height: 360 },
   { width: 844, height: 390 },
 ];
-const DRILLS = AFTER["drills"] as { title: string; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string }[] };
+const DRILLS = AFTER["drills"] as { title: string; new_device: boolean; new_device_key: string; notes: string[]; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string; has_sheet: boolean }[] };
 const CHOSEN = AFTER["drill_chosen"] as { title: string; begin: string; leave: string };
 const LIVE = AFTER["drill_live"] as {
   instructor: string;
@@ -186,6 +186,32 @@ test("the score sheet of a drill opens at its end, with its tries and a sheet to
   expect(exports.map(({ args }) => args["what"])).toEqual(["drill"]);
 });
 
+test("what counts for no day is said on the page of the drills", async ({ page }) => {
+  DRILLS.notes.push("An invented note.");
+  try {
+    await drills(page);
+    await expect(page.getByText("An invented note.", { exact: true })).toBeVisible();
+  } finally {
+    DRILLS.notes.pop();
+  }
+});
+
+test("a drill by another version is listed and opens no sheet", async ({ page }) => {
+  const [first] = DRILLS.done;
+  if (first === undefined) throw new Error("no drill was done");
+  DRILLS.done.push({ ...first, id: "older", label: "An invented older drill", has_sheet: false });
+  await page.setViewportSize({ width: 390, height: 844 });
+  try {
+    await drills(page);
+    await expect(page.getByText("An invented older drill", { exact: true })).toBeVisible();
+    await expect(seen(page, "An invented older drill")).toHaveCount(0);
+    await expect(seen(page, first.label)).toHaveCount(1);
+    await pageIsRight(page);
+  } finally {
+    DRILLS.done.pop();
+  }
+});
+
 test("codes of unit and crew are two fields, kept as they are changed", async ({ page }) => {
   await drills(page);
   const [unit, crew] = [DRILLS.unit_label, DRILLS.crew_label].map((name) => page.getByLabel(name, { exact: true }));
@@ -198,6 +224,21 @@ test("codes of unit and crew are two fields, kept as they are changed", async ({
   await seen(page, DRILLS.drills[1]?.label ?? "").press("Enter");
   await seen(page, DRILLS.take).press("Enter");
   expect((await asked(page)).at(-1)).toMatchObject({ kind: "choose", unit: "M12", crew: "C7" });
+});
+
+test("a new device is noted, and taken back, by a key", async ({ page }) => {
+  for (const on of [true, false]) {
+    DRILLS.new_device = !on;
+    try {
+      await drills(page);
+      await seen(page, DRILLS.new_device_key).press("Enter");
+      expect(await asked(page)).toEqual([{ kind: "new_device", on }]);
+      // What is due then stands there at once.
+      await expect.poll(async () => (await sent(page)).filter(({ command }) => command === "drills").length).toBe(2);
+    } finally {
+      DRILLS.new_device = false;
+    }
+  }
 });
 
 test("a code that is refused says why, and the page stays", async ({ page }) => {
@@ -265,6 +306,26 @@ test("two tries stand side by side as strips, and differ without colour", async 
   expect(new Set(looks).size, looks.join("; ")).toBe(3);
 });
 
+test("the tries of a mark have one scale: their limits stand one under the other", async ({ page }) => {
+  await scoreSheet(page);
+  const rows = await page.locator(".bars").evaluateAll((all) =>
+    all.map((bars) => [...bars.querySelectorAll(".bar")].map((bar) => {
+      const [track, limit] = [".track", ".limit"].map((name) => bar.querySelector(name)?.getBoundingClientRect());
+      return { left: track?.left ?? NaN, width: track?.width ?? NaN, limit: limit?.left ?? NaN };
+    })),
+  );
+  expect(rows.length).toBe(SHEET.rows.length);
+  for (const [n, bars] of rows.entries()) {
+    expect(bars.length).toBe(SHEET.rows[n]?.bars.length);
+    for (const bar of bars) {
+      expect(bar.width).toBeGreaterThanOrEqual(60);
+      for (const key of ["left", "width", "limit"] as const) {
+        expect(Math.abs(bar[key] - (bars[0]?.[key] ?? NaN)), `${SHEET.rows[n]?.name ?? ""}, ${key}`).toBeLessThan(0.5);
+      }
+    }
+  }
+});
+
 test("a crew's drills over time have their median and how far the marks go beside every picture", async ({ page }) => {
   await overTime(page);
   const charts = OVER.groups.flatMap(({ charts: all }) => all);
@@ -275,6 +336,26 @@ test("a crew's drills over time have their median and how far the marks go besid
     await expect(page.getByText(spread, { exact: true })).toHaveCount(1);
     await expect(page.getByText(trust, { exact: true })).toHaveCount(charts.filter((one) => one.trust === trust).length);
   }
+});
+
+/** Two groups with one title, and parts of a strip so short that they begin at the same thousandth, are drawn. */
+test("drills over time and strips stand whatever two parts have in common", async ({ page }) => {
+  const faults: string[] = [];
+  page.on("pageerror", (error) => faults.push(String(error)));
+  const [over, sheet] = [AFTER["drill_over"], AFTER["drill_sheet"]];
+  const [group] = OVER.groups;
+  const strips = SHEET.strips.map((strip) => ({ ...strip, parts: [{ left: 7, width: 0, kind: "off" }, { left: 7, width: 900, kind: "hand" }] }));
+  AFTER["drill_over"] = { ...over, groups: [group, group] };
+  AFTER["drill_sheet"] = { ...sheet, strips };
+  try {
+    await overTime(page);
+    await expect(page.getByRole("heading", { name: group?.title ?? "", exact: true })).toHaveCount(2);
+    await scoreSheet(page);
+    await expect(page.locator(".strip .part")).toHaveCount(2 * strips.length);
+  } finally {
+    [AFTER["drill_over"], AFTER["drill_sheet"]] = [over ?? {}, sheet ?? {}];
+  }
+  expect(faults).toEqual([]);
 });
 
 test("a drill that is due is said on the start card alone, and its key in the menu leads to the drills", async ({ page }) => {

@@ -25,6 +25,8 @@ interface Card {
   state: number;
   next: number | null;
   warning: number | null;
+  /** What the crew set itself. */
+  chosen: number | null;
   question: number;
   notes: number | null;
   answer: number;
@@ -79,7 +81,8 @@ function look(page: Page): Promise<Card> {
       figure: high(document.querySelector(".numeral strong"), "0"),
       state: least(".line h1") ?? 0,
       next: least(".second p:not(.named)"),
-      warning: least(".banners p"),
+      warning: least(".banners p:not(.chosen)"),
+      chosen: least(".banners p.chosen"),
       notes: least(".notes li"),
       question: least("p.question") ?? 0,
       answer: least("button.main") ?? 0,
@@ -133,6 +136,7 @@ const HEADS = [
   "state line",
   "next",
   "warning",
+  "set by the crew",
   "question",
   "notes",
   "answer",
@@ -152,11 +156,12 @@ test("the tables of docs/glance.md are what the page draws", async ({ page }) =>
     await count(page, name);
     const card = await look(page);
     cards.set(name, card);
-    const { figure, state, next, warning, question, notes, answer, side } = card;
-    const sizes = [figure, state, next, warning, question, notes, answer, side].map(at);
+    const { figure, state, next, warning, chosen, question, notes, answer, side } = card;
+    const sizes = [figure, state, next, warning, chosen, question, notes, answer, side].map(at);
     rows.push(`| ${[name, ...sizes, card.contrast.toFixed(1), card.words, card.keys].join(" | ")} |`);
     // Words of keys and questions 16' at arm's length at the least, the figure 20' at 2 m. The words: common practice, no source.
     expect(arcmin(card.question, 0.7), `${name}: question`).toBeGreaterThanOrEqual(16);
+    if (warning !== null) expect(arcmin(warning, 0.7), `${name}: warning`).toBeGreaterThanOrEqual(16);
     expect(arcmin(card.answer, 0.7), `${name}: answer`).toBeGreaterThanOrEqual(18);
     if (card.figure !== null) expect(arcmin(card.figure, 2), `${name}: figure`).toBeGreaterThanOrEqual(20);
     expect(card.contrast, name).toBeGreaterThanOrEqual(7);

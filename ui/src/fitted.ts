@@ -15,14 +15,21 @@ export function high(node: HTMLElement): number {
 }
 
 /** Sets the largest size at which `fits` is true; the size of the style sheet, where none of them is. */
-function grow(node: HTMLElement, most: number, fits: () => boolean): void {
-  node.style.removeProperty("font-size");
-  const base = parseFloat(getComputedStyle(node).fontSize);
+function grow(nodes: readonly HTMLElement[], most: number, fits: () => boolean): void {
+  const [first] = nodes;
+  if (first === undefined) return;
+  plain(nodes);
+  const base = parseFloat(getComputedStyle(first).fontSize);
   for (const step of STEPS.filter((step) => step <= most)) {
-    node.style.fontSize = `${Math.round(base * step)}px`;
+    for (const node of nodes) node.style.fontSize = `${Math.round(base * step)}px`;
     if (fits()) return;
   }
-  node.style.removeProperty("font-size");
+  plain(nodes);
+}
+
+/** The size of the style sheet. */
+function plain(nodes: readonly HTMLElement[]): void {
+  for (const node of nodes) node.style.removeProperty("font-size");
 }
 
 /** Whether all that stands above the keys has its room: in the frame of state and figure, in the card, in its line. */
@@ -63,19 +70,24 @@ function isApart(top: HTMLElement): boolean {
 }
 
 /**
- * What stands above the keys, from the most pressing down: warnings, what comes next, the question. Each as large as
- * the others in their own sizes leave room for.
+ * What stands above the keys, from the most pressing down: faults, what the crew set itself, what comes next, the
+ * question. Each as large as the others in their own sizes leave room for.
  */
 export function growCard(question: HTMLElement): void {
   const top = question.closest<HTMLElement>(".top");
   if (top === null) return;
   const banners = top.querySelector<HTMLElement>(".banners");
   const line = top.querySelector<HTMLElement>(".second");
-  for (const node of [banners, line, question]) node?.style.removeProperty("font-size");
-  if (banners?.firstElementChild) grow(banners, 1.6, () => isWhole(top) && banners.scrollWidth <= banners.clientWidth);
-  if (line !== null) grow(line, 1.6, () => isWhole(top) && isOnItsLine(line));
+  const [faults = [], chosen = []] = ["p:not(.chosen)", "p.chosen"].map((name) => [
+    ...(banners?.querySelectorAll<HTMLElement>(name) ?? []),
+  ]);
+  plain([...faults, ...chosen, ...(line === null ? [] : [line]), question]);
+  for (const one of [faults, chosen]) {
+    grow(one, 1.6, () => isWhole(top) && banners !== null && banners.scrollWidth <= banners.clientWidth);
+  }
+  if (line !== null) grow([line], 1.6, () => isWhole(top) && isOnItsLine(line));
   if (isWide(top)) return;
-  grow(question, 1.5, () => isWhole(top) && isApart(top) && question.scrollWidth <= question.clientWidth);
+  grow([question], 1.5, () => isWhole(top) && isApart(top) && question.scrollWidth <= question.clientWidth);
 }
 
 /** Of a key's own room this stays free on each side. */
@@ -85,7 +97,7 @@ const AIR = 10;
 export function growAnswer(key: HTMLElement): void {
   const words = key.firstElementChild as HTMLElement | null;
   if (words === null) return;
-  grow(key, 1.6, () =>
+  grow([key], 1.6, () =>
     words.offsetWidth <= key.clientWidth - 2 * AIR && words.offsetHeight <= key.clientHeight - 2 * AIR,
   );
 }

@@ -160,7 +160,7 @@ fn a_services_own_file_can_be_put_in_force_and_a_faulty_one_is_told() {
 }
 
 #[test]
-fn codes_of_unit_and_crew_are_kept_where_settings_are_and_a_name_is_none() {
+fn codes_of_unit_and_crew_and_a_new_device_are_kept_where_settings_are_and_a_name_is_none() {
     let folder = Folder::new();
     let set_at = folder.0.join("settings.json");
     let of = drawer(&folder.0, set_at.clone());
@@ -179,6 +179,13 @@ fn codes_of_unit_and_crew_are_kept_where_settings_are_and_a_name_is_none() {
         (kept.unit_code.as_str(), kept.crew_code.as_str()),
         ("M12", "B")
     );
+    assert_eq!(of.device(), None);
+    of.set_device(Some(7)).unwrap();
+    let kept = Settings::load(&set_at).unwrap();
+    assert_eq!((of.device(), kept.device_since), (Some(7), Some(7)));
+    assert_eq!(kept.unit_code, "M12", "the codes stay");
+    of.set_device(None).unwrap();
+    assert_eq!(Settings::load(&set_at).unwrap().device_since, None);
     // What cannot be kept is not in force.
     let file = folder.0.join("file");
     fs::write(&file, "").unwrap();

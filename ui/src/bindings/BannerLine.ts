@@ -10,6 +10,10 @@ export type BannerLine = {
  */
 banner: Banner, 
 /**
+ * The crew chose it: no fault, and it gives way to one.
+ */
+chosen: boolean, 
+/**
  * Its words.
  */
 text: string, };

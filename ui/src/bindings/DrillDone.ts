@@ -11,4 +11,8 @@ id: string,
 /**
  * When, which, and how it went.
  */
-label: string, };
+label: string, 
+/**
+ * Its score sheet can be opened.
+ */
+has_sheet: boolean, };

@@ -19,6 +19,10 @@ lines: Array<string>,
  */
 due: Array<string>, 
 /**
+ * What does not count for that, and why.
+ */
+notes: Array<string>, 
+/**
  * The drills.
  */
 drills: Array<DrillChoice>, 
@@ -69,4 +73,12 @@ codes_note: string,
 /**
  * Opens this crew's drills over time.
  */
-over: string, };
+over: string, 
+/**
+ * A new device was noted.
+ */
+new_device: boolean, 
+/**
+ * The key that notes it, or takes that back.
+ */
+new_device_key: string, };

@@ -27,7 +27,11 @@ unit: string,
 /**
  * The crew's; empty: none.
  */
-crew: string, } | { "kind": "leave", } | { "kind": "tell", } | { "kind": "inject", 
+crew: string, } | { "kind": "new_device", 
+/**
+ * It came.
+ */
+on: boolean, } | { "kind": "leave", } | { "kind": "tell", } | { "kind": "inject", 
 /**
  * Its id.
  */

@@ -107,6 +107,7 @@ pub struct After {
     folder: PathBuf,
     clocks: Clocks,
     sitting: Mutex<Option<(String, Session)>>,
+    read: Mutex<Option<drills::Read>>,
 }
 
 impl After {
@@ -120,6 +121,7 @@ impl After {
             folder: folder.to_owned(),
             clocks,
             sitting: Mutex::new(None),
+            read: Mutex::new(None),
         }
     }
 

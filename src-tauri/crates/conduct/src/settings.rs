@@ -117,6 +117,8 @@ pub struct Settings {
     pub unit_code: String,
     /// The crew's own opaque code, for drills; empty: none. Never a name.
     pub crew_code: String,
+    /// When a new device came, ms from 1970 by this phone's clock: the drills about it are due anew. None was noted.
+    pub device_since: Option<i64>,
 }
 
 /// A code is no place for a name: capital letters A-Z and figures, eight at most. Empty is none.
@@ -257,6 +259,7 @@ mod tests {
             retain_days: Some(90),
             unit_code: "M12".to_owned(),
             crew_code: "B".to_owned(),
+            device_since: Some(1_767_225_600_000),
             levels: Levels {
                 beat_db: 3,
                 breath_db: 6,

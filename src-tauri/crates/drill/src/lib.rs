@@ -15,7 +15,7 @@ mod sheet;
 mod told;
 mod walk;
 
-pub use again::{Due, Past, due};
+pub use again::{ABOUT_DEVICE, Due, Past, due};
 pub use crew::{CrewFault, crew};
 pub use parse::{Fault, LARGEST};
 pub use scenario::{

@@ -9,7 +9,11 @@ use crate::scenario::What;
 pub(crate) fn value(what: What, of: &Measures) -> Option<f64> {
     match what {
         What::FittingLongest => fitting(of)?.windows_ms.iter().max().map(|ms| seconds(*ms)),
-        What::FittingStops => Some(count(fitting(of)?.windows_ms.len())),
+        // A device that nobody stopped for was not fitted: no stop is no figure, not the best of all.
+        What::FittingStops => {
+            let stops = fitting(of)?.windows_ms.len();
+            (stops > 0).then(|| count(stops))
+        }
         What::FlowBefore => fitting(of)?.flow_before.map(rounded),
         What::PreShock => longest(of.shocks.of.rows.iter().filter_map(|row| row.pre_ms)),
         What::PeriShock => longest(of.shocks.of.rows.iter().filter_map(|row| row.peri_ms)),
@@ -37,8 +41,12 @@ pub(crate) fn is_upper_bound(what: What, of: &Measures) -> bool {
             .is_some_and(|fraction| fraction.of.upper_bound)
 }
 
+/// The first fitting that ended with the device running, as in figures over time; where none did, the last. One that was
+/// put off, by a slip of the finger or in earnest, is not the drill's.
 fn fitting(of: &Measures) -> Option<&debrief::Fitting> {
-    of.fittings.of.rows.first()
+    let rows = &of.fittings.of.rows;
+    let ran = rows.iter().find(|row| row.running_ms.is_some());
+    ran.or_else(|| rows.last())
 }
 
 fn pauses<'m>(of: &'m Measures, reasons: &'m [Reason]) -> impl Iterator<Item = Ms> + 'm {

@@ -101,6 +101,10 @@ drill_words! {
     DueNow = "due_now",
     DueIn = "due_in",
     DueAgain = "due_again",
+    DueDevice = "due_device",
+    NewDevice = "new_device",
+    NoNewDevice = "no_new_device",
+    DeviceSince = "device_since",
     Again = "again",
     Stop = "stop",
     Stopped = "stopped",
@@ -124,11 +128,14 @@ drill_words! {
     CodeWrong = "code_wrong",
     DueLine = "due_line",
     DueLineNone = "due_line_none",
+    Ahead = "ahead",
+    OtherVersion = "other_version",
     Over = "over",
     OverTitle = "over_title",
     OverNote = "over_note",
     OverNone = "over_none",
     OverGroup = "over_group",
+    OverApart = "over_apart",
     OverScore = "over_score",
     OverScoreUnit = "over_score_unit",
     OverSpread = "over_spread",
@@ -280,7 +287,7 @@ impl Words {
         self.drill(begin, &[])
     }
 
-    /// The page on which a drill is chosen. `today` and the days of `due` count alike.
+    /// The page on which a drill is chosen. `today` and the days of `due` count alike; `new_device`: one was noted.
     pub fn drill_page(
         &self,
         scenarios: &[Scenario],
@@ -288,6 +295,7 @@ impl Words {
         due: &[Due],
         today: i64,
         (unit, crew): (&str, &str),
+        new_device: bool,
     ) -> DrillPage {
         let word = |word| self.drill(word, &[]);
         DrillPage {
@@ -301,6 +309,7 @@ impl Words {
                 .iter()
                 .map(|due| self.drill_due(scenarios, due, today))
                 .collect(),
+            notes: Vec::new(),
             drills: (scenarios.iter())
                 .map(|scenario| DrillChoice {
                     id: scenario.id.clone(),
@@ -328,18 +337,25 @@ impl Words {
             crew_label: word(DrillWord::CrewCode),
             codes_note: word(DrillWord::CodesNote),
             over: word(DrillWord::Over),
+            new_device,
+            new_device_key: word(if new_device {
+                DrillWord::NoNewDevice
+            } else {
+                DrillWord::NewDevice
+            }),
         }
     }
 
-    /// When a drill is due: the first crew's, in one line; `None` while none is.
+    /// When a drill is due, in one line: that of the crew whose code is set, else the one due longest; `None` while none is.
     pub fn drill_due_line(
         &self,
         scenarios: &[Scenario],
         due: &[Due],
         today: i64,
+        set: &str,
     ) -> Option<String> {
         let due = due.iter().filter(|due| due.day <= today);
-        let due = due.min_by_key(|due| (due.day, due.crew.clone()))?;
+        let due = due.min_by_key(|due| (due.crew != set, due.day, due.crew.clone()))?;
         let of = scenarios
             .iter()
             .find(|scenario| scenario.id == due.scenario)?;
@@ -348,6 +364,19 @@ impl Words {
         } else {
             self.drill(DrillWord::DueLine, &[&of.letter, &due.crew])
         })
+    }
+
+    /// Since when there is a new device, and which drills each crew does anew.
+    pub fn drill_new_device(&self, scenarios: &[Scenario], date: &str) -> String {
+        let about = scenarios.iter();
+        let about = about.filter(|of| ::drill::ABOUT_DEVICE.contains(&of.id.as_str()));
+        let letters: Vec<&str> = about.map(|of| of.letter.as_str()).collect();
+        self.drill(DrillWord::DeviceSince, &[date, &letters.join(", ")])
+    }
+
+    /// That so many drills are dated in the future, and count for nothing that asks for a day; `None` where none is.
+    pub fn drill_ahead(&self, drills: usize) -> Option<String> {
+        (drills > 0).then(|| self.drill(DrillWord::Ahead, &[&drills.to_string()]))
     }
 
     fn drill_due(&self, scenarios: &[Scenario], due: &Due, today: i64) -> String {
@@ -365,12 +394,21 @@ impl Words {
         );
         if due.again {
             self.drill(DrillWord::DueAgain, &[&crew, &name])
+        } else if due.new_device {
+            self.drill(DrillWord::DueDevice, &[&crew, &name])
         } else if due.day <= today {
             self.drill(DrillWord::DueNow, &[&crew, &name])
         } else {
             let days = due.day.saturating_sub(today).to_string();
             self.drill(DrillWord::DueIn, &[&crew, &days, &name])
         }
+    }
+
+    /// A drill that was done by another version of its scenario, in a line: it has no points here.
+    pub fn drill_done_before(&self, when: &str, scenario: &Scenario, version: &str) -> String {
+        let name = self.drill_name(scenario);
+        let why = self.drill(DrillWord::OtherVersion, &[version]);
+        format!("{when} {name}. {why}")
     }
 
     /// A drill that was done, in a line.

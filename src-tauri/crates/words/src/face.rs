@@ -300,10 +300,19 @@ impl Words {
             .into_iter()
             .map(|banner| BannerLine {
                 banner,
+                chosen: is_chosen(banner),
                 text: self.word("banner", banner.word()),
             })
             .collect()
     }
+}
+
+/// What a crew set itself, and knows.
+const fn is_chosen(banner: Banner) -> bool {
+    matches!(
+        banner,
+        Banner::Quiet | Banner::Led | Banner::VoiceOff | Banner::BeatOff
+    )
 }
 
 /// Whether the words of a prompt stand on the screen alone, as far as the screen knows.

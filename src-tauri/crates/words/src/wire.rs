@@ -24,6 +24,8 @@ pub struct Key {
 pub struct BannerLine {
     /// Which.
     pub banner: Banner,
+    /// The crew chose it: no fault, and it gives way to one.
+    pub chosen: bool,
     /// Its words.
     pub text: String,
 }

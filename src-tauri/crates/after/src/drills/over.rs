@@ -3,15 +3,16 @@
 
 use std::collections::BTreeSet;
 
-use ::drill::Scenario;
+use ::drill::Verdict;
 use chart::{Across, Dot, PointFrame, points};
 use debrief::{Basis, measures};
+use record::Wall;
 use trends::{Measure, Seen, Spread, Trust, spread};
 use words::{
     Chart, DrillOver, DrillWord, OverChart, OverGroup, SheetWord, Table, TrendWord, Words,
 };
 
-use super::{Done, scenarios};
+use super::{Done, is_ahead, scenarios};
 use crate::{
     After, AfterError, Frame,
     debrief::{FONT, TEXT},
@@ -23,24 +24,30 @@ const ENOUGH: usize = 5;
 /// A drill among the others of its scenario.
 struct One {
     seen: Seen,
+    /// Passed or not; neither would stand as 0 or 100 % beside drills that were gone through to the end.
+    is_scored: bool,
     percent: f64,
     day: String,
 }
 
 impl After {
-    /// A crew's drills over time; an empty code stands for those without one.
+    /// A crew's drills over time; an empty code stands for those without one. One that began after `now` has no place in
+    /// the order of time.
     ///
     /// # Errors
     /// See [`AfterError`]; a single record that cannot be read is passed over.
     pub fn drills_over(
         &self,
         words: &Words,
+        now: Wall,
         crew: &str,
         frame: Frame,
     ) -> Result<DrillOver, AfterError> {
         let known = scenarios();
         let done = self.done(&known)?;
-        let of_crew = done.into_iter().filter(|one| one.past.crew == crew);
+        let of_crew = done
+            .into_iter()
+            .filter(|one| one.past.crew == crew && !is_ahead(one.began, now));
         let all: Vec<One> = of_crew.filter_map(|one| seen(&one)).collect();
         // Of a drill that was gone through again the last try counts, as in every figure over time.
         let earlier: BTreeSet<String> = all
@@ -50,7 +57,8 @@ impl After {
             .collect();
         let is_last = |one: &&One| {
             let drill = one.seen.drill.as_ref();
-            drill.is_some_and(|drill| !earlier.contains(&drill.id)) && one.seen.is_sound
+            let is_last = drill.is_some_and(|drill| !earlier.contains(&drill.id));
+            is_last && one.is_scored && one.seen.is_sound
         };
         let last: Vec<&One> = all.iter().filter(is_last).collect();
         let mut groups = Vec::new();
@@ -64,13 +72,20 @@ impl After {
             // Patients of two classes, and two versions of the definitions, are never in one figure.
             let key = |one: &One| (one.seen.class.word(), one.seen.definitions.to_string());
             let keys: BTreeSet<_> = of_scenario.iter().map(|one| key(one)).collect();
+            let are_several = keys.len() > 1;
             for part in keys {
                 let of_part: Vec<&One> = of_scenario
                     .iter()
                     .copied()
                     .filter(|one| key(one) == part)
                     .collect();
-                groups.push(group(words, scenario, &of_part, frame));
+                let mut title = words.drill_name(scenario);
+                if let Some(first) = of_part.first().filter(|_| are_several) {
+                    let seen = &first.seen;
+                    let (class, definitions) = (words.class(seen.class), &seen.definitions);
+                    title = words.drill(DrillWord::OverApart, &[&title, &class, definitions]);
+                }
+                groups.push(group(words, &title, &of_part, frame));
             }
         }
         let crew = if crew.is_empty() {
@@ -93,16 +108,18 @@ impl After {
 }
 
 fn seen(one: &Done) -> Option<One> {
+    let sheet = one.sheet.as_ref()?;
     let measured = measures(&one.opened, Basis::Amended).ok()?;
     let day = one.began.to_string();
     Some(One {
         seen: Seen::of(&one.opened, &measured)?,
-        percent: one.sheet.percent,
+        is_scored: sheet.verdict != Verdict::NotFinished,
+        percent: sheet.percent,
         day: day.get(..10).unwrap_or_default().to_owned(),
     })
 }
 
-fn group(words: &Words, scenario: &Scenario, all: &[&One], frame: Frame) -> OverGroup {
+fn group(words: &Words, title: &str, all: &[&One], frame: Frame) -> OverGroup {
     let of = |value: &dyn Fn(&One) -> Option<f64>| -> Vec<(&One, f64)> {
         let each = all.iter().copied();
         each.filter_map(|one| Some((one, value(one)?))).collect()
@@ -120,13 +137,12 @@ fn group(words: &Words, scenario: &Scenario, all: &[&One], frame: Frame) -> Over
         values: of(&|one| Measure::Longest.of(&one.seen)),
     };
     let figures = [score, longest];
-    let title = words.drill_name(scenario);
     OverGroup {
-        title: words.drill(DrillWord::OverGroup, &[&title, &all.len().to_string()]),
+        title: words.drill(DrillWord::OverGroup, &[title, &all.len().to_string()]),
         charts: figures
             .iter()
             .filter(|figure| !figure.values.is_empty())
-            .map(|figure| figure.drawn(words, &title, frame))
+            .map(|figure| figure.drawn(words, title, frame))
             .collect(),
     }
 }

@@ -8,6 +8,8 @@ use record::{Chain, Stamp, Wall};
 
 use super::*;
 
+mod due;
+
 /// An invented crew at the desk, as the phone would have kept its drill.
 fn drilled(folder: &Folder, id: &str, crew: &str, again: Option<&str>) {
     let scenario = ::drill::Scenario::built_in("device_on").unwrap();
@@ -54,43 +56,42 @@ fn drilled(folder: &Folder, id: &str, crew: &str, again: Option<&str>) {
 const SLOW: &str = "2f0c6f0e-7a8e-4b5c-9d61-0d9f1f2a3b4d";
 const GOOD: &str = "2f0c6f0e-7a8e-4b5c-9d61-0d9f1f2a3b4e";
 
+/// So many days after the first of January 2026, of which the desk's records are.
+fn on(day: i64) -> Wall {
+    let ms = day.saturating_mul(86_400_000);
+    Wall::new(ms.saturating_add(1_767_225_600_000), 0).unwrap()
+}
+
 #[test]
 fn drills_are_listed_apart_from_runs_and_say_when_it_is_time_again() {
     let (folder, after) = Folder::with_a_run();
-    // Desk's records are of the first of January 2026.
-    let day = |n: i64| {
-        let ms = n
-            .saturating_mul(86_400_000)
-            .saturating_add(1_767_225_600_000);
-        Wall::new(ms, 0).unwrap()
-    };
-    let empty = after.drills(&words(), day(0), ("", "")).unwrap();
+    let empty = after.drills(&words(), on(0), ("", ""), None).unwrap();
     assert!(
         empty.done.is_empty() && empty.due.is_empty(),
         "a rehearsal is no drill"
     );
     assert_eq!(empty.drills.len(), 6);
     assert_eq!((empty.unit.as_str(), empty.crew.as_str()), ("", ""));
-    assert_eq!(after.drill_due(&words(), day(0)).unwrap(), None);
+    assert_eq!(after.drill_due(&words(), on(0), "", None).unwrap(), None);
     drilled(&folder, GOOD, "good", None);
-    let page = after.drills(&words(), day(3), ("", "")).unwrap();
+    let page = after.drills(&words(), on(3), ("", ""), None).unwrap();
     assert_eq!(page.done[0].label, "2026-01-01 00:00 A: Device on, 100.0 %");
     assert_eq!(
         page.due,
         ["Crew B: next drill in 27 days (B: Rhythm check and shock)."]
     );
-    let page = after.drills(&words(), day(30), ("", "")).unwrap();
+    let page = after.drills(&words(), on(30), ("", ""), None).unwrap();
     assert_eq!(
         page.due,
         ["Crew B: a drill is due (B: Rhythm check and shock)."]
     );
     // One line for the start card, from the day on.
-    let due = |n| after.drill_due(&words(), day(n)).unwrap();
+    let due = |n| after.drill_due(&words(), on(n), "", None).unwrap();
     assert_eq!(due(29), None);
     assert_eq!(due(30).as_deref(), Some("Drill due: B, crew B"));
     drilled(&folder, SLOW, "slow", None);
     assert_eq!(due(3).as_deref(), Some("Drill due: A, crew B"));
-    let page = after.drills(&words(), day(3), ("", "")).unwrap();
+    let page = after.drills(&words(), on(3), ("", ""), None).unwrap();
     assert_eq!((page.done.len(), page.due.len()), (2, 1));
     assert_eq!(
         page.due,
@@ -105,7 +106,7 @@ fn a_try_that_was_gone_through_again_is_no_failed_drill() {
     drilled(&folder, SLOW, "slow", None);
     drilled(&folder, GOOD, "good", Some(SLOW));
     let day = Wall::new(1_767_225_600_000, 0).unwrap();
-    let page = after.drills(&words(), day, ("", "")).unwrap();
+    let page = after.drills(&words(), day, ("", ""), None).unwrap();
     assert_eq!(page.done.len(), 2, "both are listed");
     assert_eq!(
         page.due,
@@ -241,7 +242,9 @@ fn many(folder: &Folder, crew: &str, n: u32) {
 fn over_many(words: &Words, frame: Frame) -> words::DrillOver {
     let folder = Folder::new();
     many(&folder, "B", 7);
-    After::at(&folder.0).drills_over(words, "B", frame).unwrap()
+    After::at(&folder.0)
+        .drills_over(words, on(20), "B", frame)
+        .unwrap()
 }
 
 /// Points of the two crews: 41.7 and 100 % (the sheets beside their scripts). Six drills have 41.7, 41.7 and four times
@@ -249,11 +252,11 @@ fn over_many(words: &Words, frame: Frame) -> words::DrillOver {
 #[test]
 fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
     let (folder, after) = Folder::with_a_run();
-    let none = after.drills_over(&words(), "B", FRAME).unwrap();
+    let none = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     assert!(none.groups.is_empty());
     assert_eq!(none.notes, ["No drill of this crew is kept on this phone."]);
     many(&folder, "B", 4);
-    let four = after.drills_over(&words(), "B", FRAME).unwrap();
+    let four = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     assert_eq!(four.title, "Over time: Crew B");
     let [group] = four.groups.as_slice() else {
         panic!("{:?}", four.groups)
@@ -288,7 +291,7 @@ fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
         );
     }
     many(&folder, "B", 6);
-    let six = after.drills_over(&words(), "B", FRAME).unwrap();
+    let six = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     let score = &six.groups[0].charts[0];
     assert_eq!(
         score.spread,
@@ -297,10 +300,52 @@ fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
     assert!(score.chart.svg.contains(">100.0 %<"), "{}", score.chart.svg);
     assert!(
         after
-            .drills_over(&words(), "C", FRAME)
+            .drills_over(&words(), on(20), "C", FRAME)
             .unwrap()
             .groups
             .is_empty()
+    );
+}
+
+/// Of the good crew's drill nothing that must be had its time when it ended at 80 s: what it had was all in time.
+#[test]
+fn a_drill_that_was_ended_early_is_in_no_picture_and_no_median() {
+    let (folder, after) = Folder::with_a_run();
+    many(&folder, "B", 2);
+    let mut early = after.open(&id(1)).unwrap();
+    early.entries.retain(|entry| entry.taken <= Ms(80_000));
+    rewritten(&folder, &early, &id(7), 6, &|_| ());
+    let page = after.drills(&words(), on(20), ("", ""), None).unwrap();
+    assert!(
+        page.done[0].label.ends_with("neither passed nor failed."),
+        "{}",
+        page.done[0].label
+    );
+    let over = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
+    for chart in &over.groups[0].charts {
+        let days: Vec<&str> = (chart.chart.table.rows.iter())
+            .map(|row| row[0].as_str())
+            .collect();
+        assert_eq!(days, ["2026-01-01", "2026-01-04"], "{}", chart.label);
+    }
+}
+
+/// As many drills by one version of the definitions as by another: two pictures, and each says which.
+#[test]
+fn drills_of_two_versions_of_the_definitions_have_pictures_with_names_of_their_own() {
+    let (folder, after) = Folder::with_a_run();
+    many(&folder, "B", 2);
+    let mut older = after.open(&id(1)).unwrap();
+    older.header.metrics = "metrics/0.9.0".to_owned();
+    rewritten(&folder, &older, &id(1), 0, &|_| ());
+    let over = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
+    let titles: Vec<&str> = over.groups.iter().map(|g| g.title.as_str()).collect();
+    assert_eq!(
+        titles,
+        [
+            "A: Device on, Adult, definitions metrics/0.9.0 (1)",
+            "A: Device on, Adult, definitions metrics/1.0.0 (1)"
+        ]
     );
 }
 
@@ -319,7 +364,7 @@ fn of_a_drill_that_was_gone_through_again_the_last_try_is_in_the_figure() {
     };
     redated(&folder, (&id(1), &id(9)), 1, &again);
     // It has no code of its own there: that of the header stands for it, as in older records.
-    let over = after.drills_over(&words(), "B", FRAME).unwrap();
+    let over = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     let rows = &over.groups[0].charts[0].chart.table.rows;
     let days: Vec<&str> = rows.iter().map(|row| row[0].as_str()).collect();
     assert_eq!(
@@ -334,7 +379,7 @@ fn a_drill_that_was_stopped_and_gone_on_with_is_one_and_its_code_is_the_crew_s_o
     let (folder, after) = Folder::with_a_run();
     drilled(&folder, GOOD, "good", None);
     let end = after.open(GOOD).unwrap().run_end();
-    let on = |fact: &mut Fact| {
+    let goes_on = |fact: &mut Fact| {
         begun(fact, |line| {
             *line = DrillLine {
                 of: Some(GOOD.to_owned()),
@@ -343,11 +388,10 @@ fn a_drill_that_was_stopped_and_gone_on_with_is_one_and_its_code_is_the_crew_s_o
             };
         });
     };
-    redated(&folder, (GOOD, &id(1)), 1, &on);
+    redated(&folder, (GOOD, &id(1)), 1, &goes_on);
     redated(&folder, (GOOD, &id(2)), 2, &of_crew("C"));
     redated(&folder, (GOOD, &id(3)), 3, &of_crew(""));
-    let now = Wall::new(1_767_225_600_000, 0).unwrap();
-    let page = after.drills(&words(), now, ("", "C")).unwrap();
+    let page = after.drills(&words(), on(3), ("", "C"), None).unwrap();
     let ids: Vec<&str> = page.done.iter().map(|one| one.id.as_str()).collect();
     assert_eq!(ids, [&id(3), &id(2), &id(1)], "not twice");
     let whose: Vec<&str> = page
@@ -517,10 +561,10 @@ fn drill_screens_are_written() {
     let first = ::drill::Scenario::built_in("device_on").unwrap();
     let over = over_many(&words, frame);
     let in_a_month = Wall::new(now.unix_ms().saturating_add(30 * 86_400_000), 0).unwrap();
-    let due = after.drill_due(&words, in_a_month).unwrap();
+    let due = after.drill_due(&words, in_a_month, "B", None).unwrap();
     assert_eq!(due.as_deref(), Some("Drill due: B, crew B"));
     let screens = serde_json::json!({
-        "drills": after.drills(&words, now, ("M12", "B")).unwrap(),
+        "drills": after.drills(&words, now, ("M12", "B"), None).unwrap(),
         "drill_due_line": due,
         "drill_look": look,
         "drill_over": over,

@@ -29,6 +29,11 @@ pub enum DrillWish {
         /// The crew's; empty: none.
         crew: String,
     },
+    /// A new device came, or that is taken back: the drills about it are due anew.
+    NewDevice {
+        /// It came.
+        on: bool,
+    },
     /// The next start begins a run.
     Leave {},
     /// The next cue is told now.
@@ -174,6 +179,8 @@ pub struct DrillDone {
     pub id: String,
     /// When, which, and how it went.
     pub label: String,
+    /// Its score sheet can be opened.
+    pub has_sheet: bool,
 }
 
 /// The page on which a drill is chosen.
@@ -186,6 +193,8 @@ pub struct DrillPage {
     pub lines: Vec<String>,
     /// When each crew drills again.
     pub due: Vec<String>,
+    /// What does not count for that, and why.
+    pub notes: Vec<String>,
     /// The drills.
     pub drills: Vec<DrillChoice>,
     /// Chooses one.
@@ -212,6 +221,10 @@ pub struct DrillPage {
     pub codes_note: String,
     /// Opens this crew's drills over time.
     pub over: String,
+    /// A new device was noted.
+    pub new_device: bool,
+    /// The key that notes it, or takes that back.
+    pub new_device_key: String,
 }
 
 /// A bar of a try.

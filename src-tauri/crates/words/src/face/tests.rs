@@ -253,6 +253,12 @@ fn banners_stand_once_and_the_most_pressing_first() {
         [Banner::NoSound, Banner::NotSaving, Banner::VoiceOff]
     );
     assert_eq!(face.banners[0].text, "No sound");
+    let chosen: Vec<bool> = face.banners.iter().map(|line| line.chosen).collect();
+    assert_eq!(
+        chosen,
+        [false, false, true],
+        "what the crew set is no fault"
+    );
 }
 
 #[test]
