@@ -18,7 +18,7 @@ use self::hands::{LOOK, end, steps_of, touch, turn_to};
 use crate::rig::{Crew, Rig, SoundServer, Told, alone, built, root, say, wait_for};
 
 /// A mark may come so much later than the script has it, s: what lies behind Mark takes three touches. Or so much
-/// sooner: hands are marked back on by the key of the result.
+/// sooner: hands are marked back on by the key of no shock.
 const WITHIN_S: f64 = 2.5;
 const PATIENCE: Duration = Duration::from_secs(8);
 /// Walks that go on beside each other, unless `CARRYBEAT_DRILLS_AT_ONCE` says otherwise.

@@ -16,22 +16,32 @@ const SHOWN: Duration = Duration::from_secs(3);
 const HOLD_END: Duration = Duration::from_millis(1_700);
 /// So many pages of a sheet are looked through.
 const PAGES: usize = 6;
-/// Hands that are back on so soon after a result are marked by the result's own key.
+/// Hands that are back on so soon after a result without a moment of its own are marked by the result's key.
 const TOGETHER_S: f64 = 2.0;
 
-/// Touches that a script has at a limit, or nearer to one than a touch takes: drill, crew, when, and so much sooner the
-/// hand comes. A script is at its time exactly, a touch a little after it.
+/// Touches that a script has at a limit, or up to a second from one: drill, crew, when, and so much sooner the hand comes.
+/// A script is at its time exactly, a touch a little after it.
 const SOONER: &[(&str, &str, f64, f64)] = &[
     // Hands on for 0.7667 of the minute, 0.76 wanted: the pause may be 0.4 s longer.
     ("device_on", "forgetful", 81.0, 0.7),
     // Hands back 10 s after the stop, 10 s allowed; the pause is a measure with the same limit.
     ("device_on", "wrong_order", 76.0, 0.7),
+    // The device runs 9 s after the stop, 10 s allowed.
+    ("device_on", "wrong_order", 99.0, 0.7),
+    // Pauses of 9 s, 10 s allowed.
+    ("check_and_shock", "good", 129.0, 0.7),
+    ("check_and_shock", "forgetful", 129.0, 0.7),
+    ("check_and_shock", "wrong_order", 124.0, 0.7),
     // The rhythm called 5 s after the cue, 5 s allowed.
     ("check_and_shock", "wrong_order", 242.0, 0.7),
     // A pause of 10 s, 10 s allowed.
     ("check_and_shock", "wrong_order", 245.0, 0.7),
+    // A pause of 10 s, 10 s allowed.
+    ("first_minutes", "good", 85.0, 0.7),
     // The rhythm called 5 s after the cue, 5 s allowed.
     ("first_minutes", "wrong_order", 57.0, 0.7),
+    // Set down 4 s after the cue, 5 s allowed.
+    ("out_to_vehicle", "forgetful", 94.0, 0.7),
     // Hands on 10 s after the cue, 10 s allowed.
     ("slip_and_off", "forgetful", 160.0, 0.7),
     // Hands come off again before the stop is marked, for which a touch more is needed.
@@ -62,7 +72,7 @@ fn key_of(ev: &str, d: &Value) -> Told<&'static str> {
         ("cup", "good", ..) => "Cup Good",
         ("charge", "begun", ..) => "Charge",
         ("charge", "dumped", ..) => "Charge Dumped",
-        ("shock", ..) => "Shock Given",
+        ("shock", ..) if d["timed"] == true => "Shock Given",
         ("no_shock", ..) => "No Shock",
         ("pads", ..) => "Pads On",
         ("airway", "in", ..) => "Airway In",
@@ -101,15 +111,12 @@ pub(super) fn steps_of(drill: &str, crew: &str, script: &Value) -> Told<Vec<Step
             continue;
         }
         let mut key = key_of(ev, &mark["d"])?;
-        if matches!(ev, "shock" | "no_shock")
+        if ev == "no_shock"
             && let Some(next) = marks.peek()
             && next["ev"] == "compr_start"
             && at(next)? - at_s <= TOGETHER_S
         {
-            key = match ev {
-                "shock" => "Shocked, Back On",
-                _ => "No Shock, Back On",
-            };
+            key = "No Shock, Back On";
             marks.next();
         }
         let reason = mark["d"]["reason"].as_str();
