@@ -87,6 +87,17 @@ pub(crate) struct Rig {
 impl Rig {
     /// A rig with a screen of a phone's size.
     pub(crate) fn new(name: &str) -> Told<Self> {
+        let alone = alone();
+        Self::raised(name, Some(alone))
+    }
+
+    /// One of several rigs beside each other, for what measures neither sound nor processor time; while they go on, one
+    /// value of [`alone`] is held for them all.
+    pub(crate) fn beside(name: &str, _alone: &MutexGuard<'static, ()>) -> Told<Self> {
+        Self::raised(name, None)
+    }
+
+    fn raised(name: &str, alone: Option<MutexGuard<'static, ()>>) -> Told<Self> {
         let dir = std::env::temp_dir().join(format!("carrybeat-{name}-{}", std::process::id()));
         for part in ["home", "run", "out"] {
             fs::create_dir_all(dir.join(part)).map_err(|e| format!("{}: {e}", dir.display()))?;
@@ -94,7 +105,7 @@ impl Rig {
         let private = std::os::unix::fs::PermissionsExt::from_mode(0o700);
         fs::set_permissions(dir.join("run"), private).map_err(|e| e.to_string())?;
         let mut rig = Self {
-            alone: Some(alone()),
+            alone,
             dir,
             display: String::new(),
             screen: None,

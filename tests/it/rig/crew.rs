@@ -21,6 +21,8 @@ const HOLD: Duration = Duration::from_millis(120);
 /// (600 ms, 56 px): the crew rests as a finger does that has read what it touches.
 const REST: Duration = Duration::from_millis(700);
 const SAME_PLACE_PX: i64 = 60;
+/// A key is looked for so long before the moment at which it is to be touched.
+const AIM: Duration = Duration::from_millis(300);
 /// Page Up, as the driver's protocol writes it.
 const PAGE_UP: char = '\u{e00e}';
 /// Longest wait for a key that the crew looks for.
@@ -230,6 +232,16 @@ impl Crew {
         Ok(self.keys()?.iter().any(|key| is_open(key, name)))
     }
 
+    /// The names of all keys that can be pressed as the page is now.
+    pub(crate) fn open_keys(&self) -> Told<Vec<String>> {
+        let keys = self.keys()?;
+        let open = keys.iter().filter_map(|key| {
+            let name = key["name"].as_str()?;
+            is_open(key, name).then(|| name.to_owned())
+        });
+        Ok(open.collect())
+    }
+
     /// Where a key is: the one of that name that is seen, enabled and under nothing.
     fn find(&self, name: &str) -> Told<(i64, i64)> {
         let end = Instant::now() + PATIENCE;
@@ -256,8 +268,34 @@ impl Crew {
         self.hold(name, HOLD)
     }
 
+    /// Touches a key of this name at a moment, or as soon after it as it can be pressed.
+    pub(crate) fn press_at(&mut self, name: &str, at: Instant) -> Told<()> {
+        std::thread::sleep(at.saturating_duration_since(Instant::now() + AIM));
+        let place = self.aim(name)?;
+        std::thread::sleep(at.saturating_duration_since(Instant::now()));
+        self.touch(name, place, HOLD)
+    }
+
+    /// When the last finger went down, by the page's own clock.
+    pub(crate) fn touched(&self) -> Told<Instant> {
+        let ago = self.script(
+            "const down = window.__crew.findLast(({ type }) => type === 'pointerdown');
+             return performance.timeOrigin + performance.now() - down.at;",
+        )?;
+        ago.as_f64()
+            .filter(|ms| (0.0..60_000.0).contains(ms))
+            .and_then(|ms| Instant::now().checked_sub(Duration::from_secs_f64(ms / 1000.0)))
+            .ok_or_else(|| format!("the last touch was {ago} ms ago"))
+    }
+
     /// Touches a key of this name for so long.
     pub(crate) fn hold(&mut self, name: &str, hold: Duration) -> Told<()> {
+        let place = self.aim(name)?;
+        self.touch(name, place, hold)
+    }
+
+    /// Where a key is, once a touch there is not taken for the one before.
+    fn aim(&self, name: &str) -> Told<(i64, i64)> {
         let mut place = self.find(name)?;
         let rest = self
             .last
@@ -268,6 +306,10 @@ impl Crew {
             // The page may have moved it meanwhile.
             place = self.find(name)?;
         }
+        Ok(place)
+    }
+
+    fn touch(&mut self, name: &str, place: (i64, i64), hold: Duration) -> Told<()> {
         self.taps += 1;
         let done = self
             .perform(Acts::touch(place, hold))

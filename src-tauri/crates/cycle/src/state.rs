@@ -201,6 +201,8 @@ pub(crate) struct State {
     pub(crate) first_rhythm: Option<RhythmSeen>,
     /// Charged or shockable since.
     pub(crate) shock_near: Option<Ms>,
+    /// Charged, neither shocked nor dumped since: a rhythm that is named leaves the charge where it is.
+    pub(crate) is_charged: bool,
     /// Shocks by this crew and before it.
     pub(crate) shocks: u16,
     pub(crate) prior_shocks: u16,
@@ -305,6 +307,7 @@ impl State {
             rhythm: None,
             first_rhythm: None,
             shock_near: None,
+            is_charged: false,
             shocks: 0,
             prior_shocks: 0,
             last_shock: None,
@@ -559,6 +562,7 @@ impl State {
     pub(crate) fn rest(&mut self, p: &Protocol, when: When) {
         (self.check, self.moving, self.move_planned) = (CheckPause::None, None, None);
         (self.cup, self.pack_out, self.shock_near) = (None, None, None);
+        self.is_charged = false;
         (self.first_breaths, self.procedure, self.awake) = (None, None, None);
         self.score = silent(p.rate, 0, when);
     }

@@ -24,7 +24,7 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
     }
     let acts = [
         here(s),
-        why(s),
+        why(p, s),
         care(p, s),
         rhythm(p, s),
         breaths(s),
@@ -147,13 +147,14 @@ fn here(s: &State) -> Vec<Act> {
 }
 
 /// What the open pause is for. A pause for a rhythm check, a stopped device or a pack that is out was
-/// opened by a mark of its own, and can be called something else all the same.
-fn why(s: &State) -> Vec<Act> {
+/// opened by a mark of its own, and can be called something else all the same. A device is fitted also where
+/// nobody has marked that it lies ready.
+fn why(p: &Protocol, s: &State) -> Vec<Act> {
     let Line::HandsOff(now) = s.line else {
         return Vec::new();
     };
     let here = s.device == Device::On || s.by == By::Mechanical;
-    let fitting = s.device == Device::Beside;
+    let fitting = s.device == Device::Beside || p.device.allowed;
     [
         (Reason::RhythmCheck, true, Act::WhyCheck),
         (Reason::Airway, true, Act::WhyAirway),
@@ -206,16 +207,17 @@ fn rhythm(p: &Protocol, s: &State) -> Vec<Act> {
     if !p.has_cycle() || s.line == Line::Pulse {
         return Vec::new();
     }
-    let charge = if s.shock_near.is_some() {
-        Act::ChargeDumped
-    } else {
-        Act::Charge
+    // Named or answered, the charge is still there to be dumped, and another one may follow.
+    let charge: &[Act] = match (s.is_charged, s.shock_near) {
+        (false, _) => &[Act::Charge],
+        (true, Some(_)) => &[Act::ChargeDumped],
+        (true, None) => &[Act::ChargeDumped, Act::Charge],
     };
-    let named = [Act::Shockable, Act::NotShockable];
-    let result = [Act::ShockNow, Act::NoShockThrough];
+    let named: &[Act] = &[Act::Shockable, Act::NotShockable];
+    let result: &[Act] = &[Act::ShockNow, Act::NoShockThrough];
     let mut acts = match p.check_form {
-        CheckForm::Full => [[charge].as_slice(), &named, &result].concat(),
-        CheckForm::Short => [result.as_slice(), &[charge], &named].concat(),
+        CheckForm::Full => [charge, named, result].concat(),
+        CheckForm::Short => [result, charge, named].concat(),
     };
     if s.leads {
         acts.insert(0, Act::Analysing);

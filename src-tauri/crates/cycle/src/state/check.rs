@@ -11,10 +11,10 @@ impl State {
         match mark {
             CheckMark::Charge {
                 act: ChargeAct::Begun,
-            } => self.shock_near = Some(when.at),
+            } => (self.shock_near, self.is_charged) = (Some(when.at), true),
             CheckMark::Charge {
                 act: ChargeAct::Dumped,
-            } => self.shock_near = None,
+            } => (self.shock_near, self.is_charged) = (None, false),
             CheckMark::Rhythm { rhythm, first } => self.rhythm_seen(when, *rhythm, *first),
             CheckMark::Analysing {} => {
                 if self.is_off() {
@@ -34,6 +34,7 @@ impl State {
             }
             CheckMark::Shock { by, stacked, .. } => {
                 self.shock(p, when, *by, *stacked);
+                self.is_charged = false;
                 self.result(when);
             }
             CheckMark::NoShock {} => {

@@ -111,6 +111,7 @@ impl State {
         let device_start = by == By::Mechanical && (first || self.seat_lost);
         self.set_line(Line::Compressing(by), when);
         (self.pack_out, self.shock_near, self.check) = (None, None, CheckPause::None);
+        self.is_charged = false;
         self.procedure = None;
         match by {
             By::Manual => {

@@ -512,3 +512,61 @@ fn the_class_comes_first_in_the_first_minute() {
     let sheet = w.run.view(w.now).sheet;
     assert!(!classes.contains(&sheet[0]) && sheet.contains(&classes[0]));
 }
+
+/// What is named of the rhythm does not take the charge out of the defibrillator: by hand, in the order in which crews
+/// say it.
+#[test]
+fn a_charge_can_be_dumped_until_it_was_given_and_made_after_the_rhythm_was_named() {
+    let offered = |w: &Walk| {
+        let sheet = w.run.view(w.now).sheet;
+        (
+            sheet.contains(&Act::Charge),
+            sheet.contains(&Act::ChargeDumped),
+        )
+    };
+    let check = |acts: &[(u64, Act)]| {
+        let mut w = started();
+        w.key(100_000, Act::Flag).key(120_000, Act::HandsOffCheck);
+        for (t, act) in acts {
+            w.key(*t, *act);
+        }
+        offered(&w)
+    };
+    assert_eq!(check(&[]), (true, false));
+    assert_eq!(check(&[(121_000, Act::Charge)]), (false, true));
+    assert_eq!(
+        check(&[(121_000, Act::Shockable)]),
+        (true, false),
+        "named before it was charged"
+    );
+    for named in [Act::NotShockable, Act::NoShockThrough] {
+        let dump = [(121_000, Act::Charge), (123_000, named)];
+        assert_eq!(check(&dump), (true, true), "{named:?}");
+        let dumped = [dump.as_slice(), &[(124_000, Act::ChargeDumped)]].concat();
+        assert_eq!(check(&dumped), (true, false), "{named:?}, dumped");
+    }
+    for given in [Act::ShockNow, Act::ShockedHand, Act::NoShockHand] {
+        let over = [(121_000, Act::Charge), (123_000, given)];
+        assert_eq!(check(&over), (true, false), "{given:?}");
+    }
+}
+
+/// A crew that forgot to say that the device lies ready can still say what hands are off for.
+#[test]
+fn a_pause_can_be_told_as_the_fitting_wherever_there_is_a_device() {
+    let mut w = started();
+    w.key(75_000, Act::HandsOff);
+    assert!(w.run.view(w.now).sheet.contains(&Act::WhyFit));
+    w.key(76_000, Act::WhyFit);
+    let view = w.run.view(w.now);
+    assert_eq!(
+        (view.card, view.main),
+        (
+            crate::Card::FitPause,
+            std::vec![Act::HandsOn, Act::DeviceRunning]
+        )
+    );
+    let mut w = started_with(setup_of("example-infant", &[]));
+    w.key(75_000, Act::HandsOff);
+    assert!(!w.run.view(w.now).sheet.contains(&Act::WhyFit));
+}
