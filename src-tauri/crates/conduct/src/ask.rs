@@ -162,6 +162,8 @@ pub enum DrillAsk {
     Again,
 }
 
+    /// There is a patient: the drill ends where it is, kept as a drill, and a run by hand begins with this touch.
+    RealPatient(Touch),
 /// What the crew was told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DrillSaid {

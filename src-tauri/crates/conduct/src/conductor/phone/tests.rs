@@ -19,6 +19,7 @@ use crate::{
 };
 
 mod held;
+mod starts;
 mod table;
 
 struct Scene {
@@ -415,19 +416,25 @@ fn with_the_beat_off_no_beat_is_felt() {
 fn start_from_outside_begins_a_run_once_dated_to_the_finger() {
     let mut scene = Scene::new("tile");
     let asked = uptime_ms();
-    scene.tell(&[PhoneNews::Begin { ago_ms: 400 }]);
+    scene.tell(&[TILE]);
     assert_eq!(scene.last().view.state, StateWord::ByHand);
     let zero = scene.house.live.as_ref().unwrap().clock.zero_ms();
     let late = i64::try_from(asked).unwrap() - 400 - zero;
     assert!((-5..=0).contains(&late), "{late} ms");
     scene.pass(30);
-    scene.tell(&[PhoneNews::Begin { ago_ms: 400 }]);
+    scene.tell(&[TILE]);
     let lines = scene.lines();
     assert_eq!(of_kind(&lines, "start").len(), 1);
     let began = of_kind(&lines, "compr_start")[0];
     let down = began["mono_ms"].as_i64().unwrap() - began["at"]["back_ms"].as_i64().unwrap();
     assert_eq!(down, zero);
 }
+
+/// A tile that was touched so long before it is told.
+const TILE: PhoneNews = PhoneNews::Begin {
+    ago_ms: 400,
+    by_key: false,
+};
 
 /// The rules: the sound never ends unnoticed, and a run that nobody tends goes on.
 #[test]

@@ -4,6 +4,7 @@ import android.app.Activity
 import android.app.ActivityManager
 import android.app.KeyguardManager
 import android.app.NotificationManager
+import android.content.ComponentName
 import android.content.ContentResolver
 import android.content.Context
 import android.content.Intent
@@ -111,6 +112,7 @@ class PluginTest {
     }
 
     @Test
+    /** Android ends the app whose service is stopped after it was asked for and before it is in the foreground. */
     fun `an ended run stays on the screen, over the lock, until that is given back`() {
         val window = mock(Window::class.java)
         val shown = mock(Activity::class.java)
@@ -128,6 +130,13 @@ class PluginTest {
         verify(window, never()).clearFlags(anyInt())
         command("screen", """{"on":false}""")
         verify(window).clearFlags(OVER_LOCK)
+        return shown
+    }
+
+    @Test
+    fun `an ended run stays on the screen, over the lock, until that is given back`() {
+        val shown = shown()
+        val window = shown.window
         verify(window).clearFlags(WindowManager.LayoutParams.FLAG_KEEP_SCREEN_ON)
     }
 
@@ -236,19 +245,28 @@ class PluginTest {
     }
 
     @Test
-    fun `the held key asks for a start, but not in a run`() {
+    fun `a start is told in a run as well, and that it was the held key`() {
         val event = mock(KeyEvent::class.java)
         `when`(event.keyCode).thenReturn(KeyEvent.KEYCODE_VOLUME_UP)
         `when`(event.action).thenReturn(KeyEvent.ACTION_DOWN)
         `when`(event.eventTime).thenReturn(1_000)
         phone.key(event)
-        assertEquals("told when somebody listens, and once", listOf(BEGIN), listenFor("begin"))
+        assertEquals("told when somebody listens, and once", listOf(begin(byKey = true)), listenFor("begin"))
 
+    /** A drill is held as a run is, and so is a run that was left: only Rust knows whether a start is nothing new. */
         phone.hold(HoldArgs())
         `when`(event.eventTime).thenReturn(0, 1_000)
         phone.key(event)
         phone.key(event)
-        assertEquals(emptyList<String>(), said.filter { "begin" in it })
+        assertEquals(listOf(begin(byKey = true)), said.filter { "begin" in it })
+
+        said.clear()
+        val alias = mock(ComponentName::class.java)
+        `when`(alias.className).thenReturn("org.carrybeat.app.Begin")
+        val tile = mock(Intent::class.java)
+        `when`(tile.component).thenReturn(alias)
+        phone.arrives(shown(), tile, isRestored = false)
+        assertEquals(listOf(begin(byKey = false)), said.filter { "begin" in it })
     }
 
     private fun listenFor(word: String): List<String> {
@@ -276,6 +294,7 @@ class PluginTest {
         @Suppress("DEPRECATION")
         const val OVER_LOCK =
             WindowManager.LayoutParams.FLAG_SHOW_WHEN_LOCKED or WindowManager.LayoutParams.FLAG_TURN_SCREEN_ON
-        const val BEGIN = """{"begin":{"ago_ms":0}}"""
     }
 }
+
+    private fun begin(byKey: Boolean) = """{"begin":{"ago_ms":0,"by_key":$byKey}}"""
