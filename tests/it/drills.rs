@@ -151,12 +151,29 @@ fn wait_until(began: Instant, at: Duration) {
     std::thread::sleep(at.saturating_sub(began.elapsed()));
 }
 
+/// The page of marks that a key lies on where the first page has no room for it: two keys there are the drill's own.
+fn page_of(key: &str) -> Option<&'static str> {
+    match key {
+        "Pads On" | "Charge" | "Charge Dumped" | "Shockable" | "Not Shockable" => {
+            Some("Rhythm, Pulse")
+        }
+        "Epi In" | "Airway In" => Some("Drugs, Airway"),
+        "Power Swap" | "Re-seat" => Some("On Chest"),
+        "Moving" | "Loaded" => Some("Moves, Tasks"),
+        _ => None,
+    }
+}
+
 /// Touches a key at its time: on the card, else behind Mark.
 fn touch(crew: &mut Crew, key: &str, began: Instant, at: Duration) -> Told<()> {
     wait_until(began, at.saturating_sub(LOOK));
     if !crew.can_press(key)? && crew.can_press("Mark")? {
         crew.press("Mark")?;
         std::thread::sleep(BETWEEN);
+        if let Some(page) = page_of(key).filter(|_| !matches!(begins(crew, key), Ok(Some(_)))) {
+            crew.press(page)?;
+            std::thread::sleep(BETWEEN);
+        }
         turn_to(crew, key)?;
     }
     wait_until(began, at);

@@ -14,6 +14,7 @@ const SIZES = [
 const DRILLS = AFTER["drills"] as { title: string; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string }[] };
 const CHOSEN = AFTER["drill_chosen"] as { title: string; begin: string; leave: string };
 const LIVE = AFTER["drill_live"] as {
+  real_patient: string;
   instructor: string;
   next: string;
   again: string;
@@ -101,11 +102,16 @@ for (const size of SIZES) {
     await stopped(page);
     await pageIsRight(page);
     // What it does is beside what is looked at, however far that is scrolled.
-    for (const label of [STOPPED.stopped.again, STOPPED.stopped.go_on]) {
-      await expect(seen(page, label)).toBeInViewport({ ratio: 1 });
-    }
+    const stands = async (): Promise<void> => {
+      for (const label of [STOPPED.stopped.again, STOPPED.stopped.go_on, STOPPED.stopped.end]) {
+        await expect(seen(page, label)).toBeInViewport({ ratio: 1 });
+      }
+    };
+    await stands();
     // The last half minute is seen before anybody scrolls.
     await expect(page.locator(".strip .track").first()).toBeInViewport({ ratio: 1 });
+    await page.locator(".body").evaluate((body) => { body.scrollTop = body.scrollHeight; });
+    await stands();
   });
 
   test(`a crew's drills over time at ${at}`, async ({ page }) => {

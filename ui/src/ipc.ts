@@ -229,6 +229,11 @@ export function drill(asked: DrillWish): Promise<void> {
   return invoke("drill", { asked });
 }
 
+/** There is a patient: the drill ends where it is, and a run by hand begins. */
+export function realPatient(touch: Touch): Promise<void> {
+  return invoke("real_patient", sent(touch));
+}
+
 export function endHeld(): Promise<void> {
   return invoke("end_held");
 }

@@ -60,6 +60,8 @@ class Store {
     this.lead = idle ? now - news.now : lead(this.#offset);
     this.pulses = news.pulses;
     if (news.kind === "screen") {
+    // Another record has a clock of its own, also where no start card lies between.
+    if (news.kind === "screen" && news.record?.id !== this.screen?.record?.id) this.#offset = NO_OFFSET;
       this.arrived = now;
       this.screen = news;
       document.documentElement.dataset["theme"] = news.theme;
