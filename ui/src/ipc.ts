@@ -165,9 +165,9 @@ export function listeningStop(): Promise<void> {
   return invoke("listening_stop");
 }
 
-/** Writes its sheet where others can reach it. The answer says where. */
-export function listeningExport(): Promise<string> {
-  return invoke<string>("listening_export");
+/** Writes its sheet, and hands it over with all before it, or not yet. The answer says where it is. */
+export function listeningExport(hand: boolean): Promise<string> {
+  return invoke<string>("listening_export", { hand });
 }
 
 /** The protocol editor: what can be copied, and the draft if there is one. */
