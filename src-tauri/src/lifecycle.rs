@@ -359,6 +359,12 @@ fn listen(app: &App, handle: &Handle, board: Board) {
     }
 }
 
+/// Why files were not handed over is said on the page, in its language.
+fn not_shared(tongues: &Arc<Tongues>, board: &Board) -> phone::NotShared {
+    let (tongues, board) = (Arc::clone(tongues), board.clone());
+    Box::new(move |why| board.refuse(&tongues.of(&board.lang()), why))
+}
+
 /// What the phone's system shows of a run, in the language of the screen.
 fn notices(tongues: &Arc<Tongues>) -> phone::Notices {
     let tongues = Arc::clone(tongues);
