@@ -41,6 +41,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "drill_sheet",
         "drill_look",
         "drill",
+        "real_patient",
         "draft_page",
         "draft_open",
         "draft_change",

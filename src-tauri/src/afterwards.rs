@@ -207,7 +207,8 @@ pub(crate) fn hand_in(app: AppHandle, house: State<'_, House>) -> Answer<String>
         .map_err(|e| Desk::not_kept(&e))
 }
 
-/// A folder that a person can open without this app.
+/// The folder of all exports. On a desktop a person opens it; on a phone other apps may not look into it, so that what
+/// is written is handed over as well.
 pub(crate) fn reachable(app: &AppHandle, words: &Words) -> Answer<PathBuf> {
     let place = app.path();
     let folder = place

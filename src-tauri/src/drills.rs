@@ -11,6 +11,7 @@ use tauri::State;
 use words::{DrillLook, DrillOver, DrillPage, DrillTries, DrillWish};
 
 use crate::{
+    commands::touch,
     error::{Code, CommandError},
     lifecycle::{House, refuse},
 };
@@ -101,6 +102,13 @@ pub(crate) fn drill(house: State<'_, House>, asked: DrillWish) -> Result<(), Com
         house.ask(Ask::Drill(ask));
     }
     Ok(())
+}
+
+/// There is a patient: ends the drill where it is, and begins a run by hand.
+#[tauri::command]
+pub(crate) fn real_patient(house: State<'_, House>, down: u64, taken: u64, sent: u64) {
+    let touch = touch(down, taken, sent);
+    house.ask(Ask::Drill(DrillAsk::RealPatient(touch)));
 }
 
 fn wrong(message: String) -> CommandError {

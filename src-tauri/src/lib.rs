@@ -76,6 +76,7 @@ pub fn run() {
             drills::drill_sheet,
             drills::drill_look,
             drills::drill,
+            drills::real_patient,
         ])
         .build(tauri::generate_context!());
     match outcome {

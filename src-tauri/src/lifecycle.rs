@@ -304,12 +304,17 @@ fn open(app: &App) -> Result<Open, CommandError> {
         words.fixed(Fixed::ErrorLockedRemedy).to_owned(),
         words.fixed(Fixed::ErrorStart).to_owned(),
     );
+    // Before the stream is opened: on iOS the sound must be ours by then.
+    let phone = phone::open(
+        app.handle(),
+        notices(&tongues),
+        not_shared(&tongues, &board),
+    );
     let mut player =
         Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
     player.set_zero(conduct::HOUSE_ZERO_MS);
     player.set_own(voices);
     let after = After::at(&folder);
-    let phone = phone::open(app.handle(), notices(&tongues));
     let parts = Parts {
         folder,
         speaker: Box::new(player),
@@ -338,8 +343,10 @@ fn open(app: &App) -> Result<Open, CommandError> {
     })?;
     handle.ask(Ask::Theme(theme));
     handle.ask(Ask::Feel(feel));
+    // The folder is there by now. Nobody reads a phone's terminal.
     if let Err(error) = phone::keep_out_of_backups(&kept_at) {
         complain(&error);
+        handle.ask(Ask::Wrong(error.to_string()));
     }
     listen(app, &handle, board.clone());
     Ok(Open {
@@ -368,6 +375,12 @@ fn listen(app: &App, handle: &Handle, board: Board) {
         complain(&error);
         handle.ask(Ask::PhoneSilent(error.to_string()));
     }
+}
+
+/// Why files were not handed over is said on the page, in its language.
+fn not_shared(tongues: &Arc<Tongues>, board: &Board) -> phone::NotShared {
+    let (tongues, board) = (Arc::clone(tongues), board.clone());
+    Box::new(move |why| board.refuse(&tongues.of(&board.lang()), why))
 }
 
 /// What the phone's system shows of a run, in the language of the screen.

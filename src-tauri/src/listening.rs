@@ -4,7 +4,13 @@
     reason = "a command is handed its arguments by value"
 )]
 
+use std::{
+    fs, io,
+    path::{Path, PathBuf},
+};
+
 use ::listening::Level;
+use after::Written;
 use conduct::{Ask, ListeningAsk};
 use cycle::Prompt;
 use tauri::{AppHandle, State};
@@ -65,7 +71,7 @@ pub(crate) fn listening_stop(house: State<'_, House>) {
     house.ask(Ask::Listening(ListeningAsk::Stop));
 }
 
-/// Writes the sheet of the test that is over where a person can reach it; says where.
+/// Writes the sheet of the test that is over; says where. With `hand` it is handed over, with all before it.
 ///
 /// # Errors
 /// No test is over, or the sheet cannot be written.
@@ -73,9 +79,63 @@ pub(crate) fn listening_stop(house: State<'_, House>) {
 pub(crate) fn listening_export(
     app: AppHandle,
     house: State<'_, House>,
+    hand: bool,
 ) -> Result<String, CommandError> {
     let words = house.desk()?.words;
     let sheet = house.sheet()?;
     let folder = reachable(&app, &words)?;
-    after::keep_sheet(&words, &sheet, &folder).map_err(|e| refuse(Code::Folder, "", &e))
+    let said = after::keep_sheet(&words, &sheet, &folder);
+    let said = said.map_err(|e| refuse(Code::Folder, "", &e))?;
+    if !hand {
+        return Ok(said);
+    }
+    let files = tables_in(&folder).map_err(|e| refuse(Code::Folder, "", &e))?;
+    Ok(house.handed_over(Written { files, said }))
+}
+
+/// How the tables of the test are called: each sheet, and what all add up to.
+const TABLES: &str = "carrybeat-listening-";
+
+/// All tables of the test that lie there, in order: one that was written and not handed over would stay on a phone.
+fn tables_in(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let mut tables = Vec::new();
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        let path = entry.path();
+        let is_ours = entry.file_name().to_string_lossy().starts_with(TABLES);
+        if is_ours && path.is_file() && path.extension().is_some_and(|ending| ending == "csv") {
+            tables.push(path);
+        }
+    }
+    tables.sort();
+    Ok(tables)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn all_sheets_and_their_sums_are_handed_over_and_nothing_else() {
+        let name = format!("carrybeat-tables-{}", std::process::id());
+        let folder = std::env::temp_dir().join(name);
+        drop(fs::remove_dir_all(&folder));
+        fs::create_dir_all(folder.join("carrybeat-listening-folder.csv")).unwrap();
+        for name in [
+            "carrybeat-listening-totals.csv",
+            "carrybeat-listening-bb.csv",
+            "carrybeat-listening-aa.csv",
+            "carrybeat-listening-cc.new",
+            "carrybeat-1234-debrief.pdf",
+            "others.csv",
+        ] {
+            fs::write(folder.join(name), "").unwrap();
+        }
+        let found = tables_in(&folder).unwrap();
+        let names = ["aa", "bb", "totals"];
+        let paths = names.map(|name| folder.join(format!("carrybeat-listening-{name}.csv")));
+        assert_eq!(found, paths);
+        fs::remove_dir_all(&folder).unwrap();
+        assert!(tables_in(&folder).is_err(), "a folder that is gone is said");
+    }
 }

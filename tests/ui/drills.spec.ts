@@ -14,6 +14,7 @@ const SIZES = [
 const DRILLS = AFTER["drills"] as { title: string; new_device: boolean; new_device_key: string; notes: string[]; take: string; unit: string; unit_label: string; crew: string; crew_label: string; over: string; drills: { id: string; label: string }[]; done: { id: string; label: string; has_sheet: boolean }[] };
 const CHOSEN = AFTER["drill_chosen"] as { title: string; begin: string; leave: string };
 const LIVE = AFTER["drill_live"] as {
+  real_patient: string;
   instructor: string;
   next: string;
   again: string;
@@ -101,11 +102,16 @@ for (const size of SIZES) {
     await stopped(page);
     await pageIsRight(page);
     // What it does is beside what is looked at, however far that is scrolled.
-    for (const label of [STOPPED.stopped.again, STOPPED.stopped.go_on]) {
-      await expect(seen(page, label)).toBeInViewport({ ratio: 1 });
-    }
+    const stands = async (): Promise<void> => {
+      for (const label of [STOPPED.stopped.again, STOPPED.stopped.go_on, STOPPED.stopped.end]) {
+        await expect(seen(page, label)).toBeInViewport({ ratio: 1 });
+      }
+    };
+    await stands();
     // The last half minute is seen before anybody scrolls.
     await expect(page.locator(".strip .track").first()).toBeInViewport({ ratio: 1 });
+    await page.locator(".body").evaluate((body) => { body.scrollTop = body.scrollHeight; });
+    await stands();
   });
 
   test(`a crew's drills over time at ${at}`, async ({ page }) => {
@@ -124,6 +130,28 @@ for (const size of SIZES) {
     });
   });
 
+  test(`a drill that was chosen, on the start card, at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await open(page, "start");
+    await shows(page, "start", CHOSEN, ARMED);
+    await expect(seen(page, CHOSEN.leave)).toBeInViewport({ ratio: 1 });
+    await keysAreRight(page, size);
+    expect(await clipped(page)).toEqual([]);
+  });
+
+  test(`a real patient in a drill at ${at}`, async ({ page }) => {
+    await page.setViewportSize(size);
+    await open(page, "hand_ratio");
+    await shows(page, "hand_ratio", LIVE);
+    await seen(page, FACES.labels["mark"] ?? "").press("Enter");
+    // It comes first, and the ways to all marks are there beside it.
+    const first = page.getByRole("dialog").locator("button").first();
+    await expect(first).toHaveText(LIVE.real_patient);
+    await keysAreRight(page, size);
+    await nothingScrolls(page);
+    expect(await clipped(page)).toEqual([]);
+  });
+
   test(`the instructor's corner at ${at}`, async ({ page }) => {
     await page.setViewportSize(size);
     await instructor(page);
@@ -132,6 +160,58 @@ for (const size of SIZES) {
     expect(await clipped(page)).toEqual([]);
   });
 }
+
+/** The start card as the app sends it while a drill is chosen. */
+const ARMED = { banners: FACES.screens["drill"]?.face.banners ?? [] };
+
+test("one touch leaves a drill that was chosen, and every other way to start is still there", async ({ page }) => {
+  expect(ARMED.banners.length).toBe(1);
+  await open(page, "start");
+  const starts = await page.locator("button").allInnerTexts();
+  await shows(page, "start", CHOSEN, ARMED);
+  for (const { text } of ARMED.banners) await expect(page.getByText(text, { exact: true })).toBeVisible();
+  const armed = await page.locator("button").allInnerTexts();
+  // In the place of one of them, which then lies in the menu.
+  const moved = starts.filter((name) => !armed.includes(name));
+  expect(moved).toEqual(["Start Quiet"]);
+  await seen(page, FACES.labels["menu"] ?? "").press("Enter");
+  await press(page, "Start Quiet");
+  await open(page, "start");
+  await shows(page, "start", CHOSEN, ARMED);
+  await seen(page, CHOSEN.leave).press("Enter");
+  expect(await asked(page)).toEqual([{ kind: "leave" }]);
+});
+
+test("a real patient in a drill is two touches away, dated to the finger, and in a run there is no such key", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await shows(page, "hand_ratio", LIVE);
+  await seen(page, FACES.labels["mark"] ?? "").press("Enter");
+  await seen(page, LIVE.real_patient).press("Enter");
+  const real = (await sent(page)).filter(({ command }) => command === "real_patient");
+  expect(real.length).toBe(1);
+  const { down, taken, sent: gone } = real[0]?.args as Record<string, number>;
+  expect(down).toBeGreaterThan(0);
+  expect(taken).toBeGreaterThanOrEqual(down ?? Infinity);
+  expect(gone).toBeGreaterThanOrEqual(taken ?? Infinity);
+  await expect(page.getByRole("dialog")).toHaveCount(0);
+  await open(page, "hand_ratio");
+  await seen(page, FACES.labels["mark"] ?? "").press("Enter");
+  await expect(seen(page, LIVE.real_patient)).toHaveCount(0);
+});
+
+/** A drill of three seconds, then a run: its clock is not that of the drill. */
+test("the run for a real patient shows its own time from the first moment", async ({ page }) => {
+  await open(page, "hand_ratio");
+  await page.evaluate(async (screen) => {
+    const { show } = window as unknown as { show: (s: object) => void };
+    show({ ...screen, now: 3_000, record: { id: "a", is_kept: true, text: "" } });
+    show({ ...screen, now: 0, drill: null, record: { id: "b", is_kept: true, text: "" }, face: { ...(screen as { face: object }).face, figure: { kind: "up", since: 0 } } });
+    const drawn = (): Promise<unknown> => new Promise(requestAnimationFrame);
+    await drawn();
+    await drawn();
+  }, { ...FACES.screens["hands_off"], drill: LIVE });
+  await expect(page.locator(".figure")).toContainText(/0:0[01]/);
+});
 
 test("a drill is chosen, said on the start card and left again", async ({ page }) => {
   await drills(page);

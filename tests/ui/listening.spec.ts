@@ -158,7 +158,30 @@ test("the figures say what they leave open, and the sheet is written", async ({ 
   await expect(page.getByRole("alert")).toContainText(WHY);
   // A sheet that was not written yet is there when the page is opened again.
   await seen(page, "Close").press("Enter");
-  expect((await asked(page)).map(([command]) => command)).toEqual(["listening_export", "listening_export"]);
+  // On a phone nobody else can open the folder: what is exported is handed over.
+  expect(await asked(page)).toEqual([
+    ["listening_export", { hand: true }],
+    ["listening_export", { hand: true }],
+  ]);
+});
+
+test("why nothing was handed over is said on the page that asked for it, and not in a run", async ({ page }) => {
+  await listening(page, "done");
+  await seen(page, "Export Sheet").press("Enter");
+  await page.evaluate((text) => {
+    (window as unknown as { show: (s: object, kind: string) => void }).show({ text }, "refused");
+  }, WHY);
+  await expect(page.getByRole("alert")).toContainText(WHY);
+  // The screen stays as it was.
+  await expect(seen(page, "Export Sheet")).toBeVisible();
+  await seen(page, FACES.labels["put_away"] ?? "").click();
+  await expect(page.getByRole("alert")).toHaveCount(0);
+});
+
+test("a sheet that the next listener's key writes is handed to nobody yet", async ({ page }) => {
+  await listening(page, "done");
+  await seen(page, "Next Listener").press("Enter");
+  expect((await asked(page))[0]).toEqual(["listening_export", { hand: false }]);
 });
 
 test("the next listener has the next number; a spoilt test says so", async ({ page }) => {

@@ -165,9 +165,9 @@ export function listeningStop(): Promise<void> {
   return invoke("listening_stop");
 }
 
-/** Writes its sheet where others can reach it. The answer says where. */
-export function listeningExport(): Promise<string> {
-  return invoke<string>("listening_export");
+/** Writes its sheet, and hands it over with all before it, or not yet. The answer says where it is. */
+export function listeningExport(hand: boolean): Promise<string> {
+  return invoke<string>("listening_export", { hand });
 }
 
 /** The protocol editor: what can be copied, and the draft if there is one. */
@@ -227,6 +227,11 @@ export function drillDue(): Promise<string | null> {
 /** What a drill is asked: which one, what is told, what was seen. */
 export function drill(asked: DrillWish): Promise<void> {
   return invoke("drill", { asked });
+}
+
+/** There is a patient: the drill ends where it is, and a run by hand begins. */
+export function realPatient(touch: Touch): Promise<void> {
+  return invoke("real_patient", sent(touch));
 }
 
 export function endHeld(): Promise<void> {

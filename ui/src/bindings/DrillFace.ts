@@ -73,4 +73,8 @@ sheet: string,
 /**
  * Begins no drill after all.
  */
-leave: string, };
+leave: string, 
+/**
+ * There is a patient: ends the drill where it is and begins a run by hand, with one tap.
+ */
+real_patient: string, };

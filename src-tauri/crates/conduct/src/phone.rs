@@ -69,6 +69,8 @@ pub enum PhoneNews {
     Begin {
         /// So long before this was said the finger went down, ms.
         ago_ms: u32,
+        /// By the louder key, held: it may be held to hear better what sounds, so that it asks for less than the others.
+        by_key: bool,
     },
     /// An output device came, went or changed: what plays may be the wrong one.
     Devices,

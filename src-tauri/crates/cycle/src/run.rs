@@ -238,6 +238,13 @@ impl Run {
         self.story.state().is_live()
     }
 
+    /// Whether the app came back after so long a gap, or to circulation, that nobody knows whose run it is until the
+    /// crew says so.
+    #[must_use]
+    pub fn is_between_halves(&self) -> bool {
+        self.story.state().is_between_halves()
+    }
+
     /// The score that sounds.
     #[must_use]
     pub fn sounding(&self) -> Option<beat::Placed> {

@@ -167,6 +167,11 @@ impl Test {
         }
     }
 
+    /// Whether a sound of it is to be heard, or waits to be.
+    pub fn is_sounding(&self) -> bool {
+        self.sounding().is_some()
+    }
+
     /// What time alone brings; whether anything changed.
     pub fn tick(&mut self, now: Ms) {
         let is_due = self.next_wakeup().is_some_and(|at| now >= at);

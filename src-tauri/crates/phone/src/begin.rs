@@ -20,7 +20,10 @@ pub fn begin_of(url: &str) -> Option<PhoneNews> {
     let rest = rest.strip_suffix('/').unwrap_or(rest);
     let is_ours = scheme.eq_ignore_ascii_case(SCHEME) && rest.eq_ignore_ascii_case(START);
     // The system does not say when the finger went down.
-    is_ours.then_some(PhoneNews::Begin { ago_ms: 0 })
+    is_ours.then_some(PhoneNews::Begin {
+        ago_ms: 0,
+        by_key: false,
+    })
 }
 
 #[cfg(test)]
@@ -35,7 +38,11 @@ mod tests {
             "carrybeat://start/",
             "Carrybeat:Start",
         ] {
-            assert_eq!(begin_of(url), Some(PhoneNews::Begin { ago_ms: 0 }), "{url}");
+            let begin = PhoneNews::Begin {
+                ago_ms: 0,
+                by_key: false,
+            };
+            assert_eq!(begin_of(url), Some(begin), "{url}");
         }
     }
 

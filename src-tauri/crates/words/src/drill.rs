@@ -147,6 +147,7 @@ drill_words! {
     SignDate = "sign_date",
     SignKey = "sign_key",
     SignNote = "sign_note",
+    RealPatient = "real_patient",
 }
 
 /// What stands where nothing is known.

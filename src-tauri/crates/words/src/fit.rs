@@ -28,7 +28,10 @@ const ROWS: [&str; 3] = ["act-start_by_hand", "fixed-hold_end", "fixed-new_run"]
 /// Lists whose words stand on keys.
 const KEYS: [&str; 6] = ["act-", "group-", "set-", "class-", "preset-", "colours-"];
 /// Single words that do.
-const SINGLE: [&str; 42] = [
+const SINGLE: [&str; 45] = [
+    "drill-end",
+    "drill-leave",
+    "drill-real_patient",
     "entry-beat",
     "entry-breath",
     "entry-voice",

@@ -5,14 +5,14 @@ use std::sync::Arc;
 
 use ::drill::{Scenario, told_until};
 use cycle::{
-    Entry, Input, Ms, Run,
-    fact::{DrillLine, DrillWord},
+    Act, Entry, Input, Ms, Run,
+    fact::{DrillLine, DrillWord, Way},
 };
 use record::{Chain, Opened, RunKind};
 
 use super::{Conductor, Live, drill::Drilling};
 use crate::{
-    Clock, Heads, House, Order, RunClock, Stage, Store,
+    Clock, Heads, House, Order, RunClock, Stage, Store, Touch,
     clock::{WallWatch, uptime_ms},
     house::house_now,
     past,
@@ -26,6 +26,11 @@ impl Live {
     fn is_stopped(&self) -> bool {
         let drill = self.drill.as_ref();
         drill.is_some_and(|drill| drill.stopped.is_some())
+    }
+
+    /// Whether a run goes on that sounds, or will; one that was stopped is silent.
+    pub(super) fn may_sound(&self) -> bool {
+        self.stage.is_live() && !self.stage.is_sealed()
     }
 }
 
@@ -55,9 +60,33 @@ impl Conductor {
     /// A drill that was stopped is put away as it is; the start card takes its place.
     pub(super) fn leave_stopped(&mut self) {
         if let Some(live) = self.live.take_if(|live| live.is_stopped()) {
-            drop(live);
-            self.next = self.parts.setup.clone();
-            self.showing.put_away(&self.next);
+            self.part_with(live);
+        }
+    }
+
+    /// A patient goes first: a drill that goes on is stopped where it is and put away, a drill for ever, without an end.
+    pub(super) fn leave_drill(&mut self) {
+        self.stop();
+        self.leave_stopped();
+        // Its scenario may be of another version: then all that is known of it is that it is a drill.
+        let is_drill = |live: &mut Live| live.may_sound() && live.stage.run().drill().is_some();
+        if let Some(mut live) = self.live.take_if(is_drill) {
+            live.stage.seal(live.last);
+            let speaker = self.parts.speaker.as_mut();
+            speaker.order(house_now(uptime_ms()), Order::Rest);
+            self.part_with(live);
+        }
+    }
+
+    /// There is a patient: the drill is over, and a run begins that is none, from the moment the finger went down.
+    pub(super) fn real_patient(&mut self, touch: Touch, at_ms: u64) {
+        let dated = self.page.date(touch, at_ms);
+        self.no_drill();
+        self.leave_drill();
+        self.put_away();
+        // In a run it is nothing new.
+        if self.live.is_none() {
+            self.start(Act::StartByHand, Way::Hand, (dated.down, dated.taken));
         }
     }
 

@@ -8,7 +8,7 @@ use cycle::{
     mark::PatientClass,
 };
 
-use super::Conductor;
+use super::{Conductor, Live};
 use crate::{
     Ask, Order, PhoneNews, Touch, Voice, Wish, clock::uptime_ms, house::house_now, of_class,
 };
@@ -39,6 +39,7 @@ impl Conductor {
                 let held = Around::Held { on: false };
                 self.phone_says(PhoneNews::Around(held), at_ms);
             }
+            Ask::Wrong(what) => self.showing.lasting(what),
             Ask::Share(files) => self.parts.phone.wish(Wish::Share(files)),
             Ask::Feel(feel) => self.feel = feel,
             Ask::Theme(theme) => self.theme = theme,
@@ -83,18 +84,23 @@ impl Conductor {
     pub(super) fn put_away(&mut self) {
         if let Some(mut live) = self.live.take_if(|l| l.stage.is_over()) {
             live.stage.seal(live.last);
-            // Its writer is waited for elsewhere: a slow disk must not delay a new start.
-            let closing = thread::Builder::new().name("record-close".to_owned());
-            let closing = closing.spawn(move || drop(live));
-            self.closing.retain(|before| !before.is_finished());
-            self.closing.extend(closing);
-            // The next patient is another one: the class that was chosen was this one's.
-            self.next = self.parts.setup.clone();
-            self.showing.put_away(&self.next);
-            self.watch.forget_light();
-            if let Some(voice) = self.voice.take() {
-                self.speak(voice);
-            }
+            self.part_with(live);
+        }
+    }
+
+    /// Nothing more comes of a run; the start card takes its place.
+    pub(super) fn part_with(&mut self, live: Live) {
+        // Its writer is waited for elsewhere: a slow disk must not delay a new start.
+        let closing = thread::Builder::new().name("record-close".to_owned());
+        let closing = closing.spawn(move || drop(live));
+        self.closing.retain(|before| !before.is_finished());
+        self.closing.extend(closing);
+        // The next patient is another one: the class that was chosen was this one's.
+        self.next = self.parts.setup.clone();
+        self.showing.put_away(&self.next);
+        self.watch.forget_light();
+        if let Some(voice) = self.voice.take() {
+            self.speak(voice);
         }
     }
 

@@ -190,6 +190,7 @@ impl Conductor {
             DrillAsk::Stop => self.stop(),
             DrillAsk::GoOn => self.go_on(),
             DrillAsk::Again => self.again(),
+            DrillAsk::RealPatient(touch) => self.real_patient(touch, at_ms),
         }
     }
 

@@ -1,5 +1,6 @@
 //! What the phone says, and what it is wished to do.
 
+use ::listening::Test;
 use cycle::{Act, Colours, Input, Look, Ms, fact::Way};
 
 use super::{Conductor, Live};
@@ -23,7 +24,7 @@ impl Conductor {
                 self.tell_battery(Ms(at_ms));
             }
             PhoneNews::Light { lux } => self.watch.light(lux, at_ms),
-            PhoneNews::Begin { ago_ms } => self.begin_unseen(ago_ms, at_ms),
+            PhoneNews::Begin { ago_ms, by_key } => self.begin_unseen(ago_ms, by_key, at_ms),
             PhoneNews::Devices => self.parts.speaker.rerouted(),
             // The one is mended by the shell; the other is taken only once something is made of it, and nobody asks
             // the phone for it yet.
@@ -48,18 +49,36 @@ impl Conductor {
         }
     }
 
-    /// Start by Hand without the page: over the lock, or before there is one. In a run it is nothing new.
-    fn begin_unseen(&mut self, ago_ms: u32, at_ms: u64) {
-        self.leave_stopped();
-        let is_live = self.live.as_ref().is_some_and(|live| live.stage.is_live());
-        // A key that is held to hear the ready check or the listening test louder begins no run.
-        if is_live || self.test.is_some() || self.listening.is_some() {
+    /// Start by Hand without the page: over the lock, or before there is one. In a run for this patient it is nothing
+    /// new; what is for no patient, or may have been for another one, stands in no patient's way.
+    fn begin_unseen(&mut self, ago_ms: u32, by_key: bool, at_ms: u64) {
+        // What is held to hear better what sounds begins nothing.
+        if by_key && self.may_be_held_to_hear() {
             return;
         }
-        self.put_away();
+        let taken = Ms(at_ms);
         self.no_drill();
-        let down = Ms(at_ms.saturating_sub(u64::from(ago_ms)));
-        self.start(Act::StartByHand, Way::Hand, (down, Ms(at_ms)));
+        self.leave_drill();
+        self.leave_half(taken);
+        self.put_away();
+        if self.live.is_none() {
+            let down = Ms(at_ms.saturating_sub(u64::from(ago_ms)));
+            self.start(Act::StartByHand, Way::Hand, (down, taken));
+        }
+    }
+
+    /// Whether something sounds that somebody may want louder.
+    fn may_be_held_to_hear(&self) -> bool {
+        let in_run = self.live.as_ref().is_some_and(Live::may_sound);
+        in_run || self.listening.is_some() || self.test.as_ref().is_some_and(Test::is_sounding)
+    }
+
+    /// Who starts does not go on with a run that nobody knows whose it is: it was another patient's.
+    fn leave_half(&mut self, taken: Ms) {
+        let live = self.live.as_ref().filter(|live| live.stage.is_live());
+        if live.is_some_and(|live| live.stage.run().is_between_halves()) {
+            self.step(taken, |live| live.marks(taken, Act::NewPatient.marks()));
+        }
     }
 
     /// The colours in force: those that were chosen, else those that the light asks for.

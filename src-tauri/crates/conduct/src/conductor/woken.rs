@@ -52,7 +52,10 @@ async fn sound_lost_and_back_are_on_the_screen_before_any_time_passes() {
         asks.send(Arrived { at_ms, ask }).unwrap();
     };
     let crew = async {
-        ask(Asked::Page(Ask::Phone(PhoneNews::Begin { ago_ms: 0 })));
+        ask(Asked::Page(Ask::Phone(PhoneNews::Begin {
+            ago_ms: 0,
+            by_key: false,
+        })));
         until(&mut shown, |s| s.view.state == StateWord::ByHand).await;
         for (news, is_lost) in [(SoundNews::Lost, true), (SoundNews::Back, false)] {
             // The conductor is asleep by then, for some tenths of a second or more.

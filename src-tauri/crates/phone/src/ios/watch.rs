@@ -40,7 +40,10 @@ pub(super) fn shortcut(kind: &str) -> bool {
     let is_ours = kind == START_SHORTCUT;
     if is_ours {
         // The system does not say when the finger went down.
-        say(PhoneNews::Begin { ago_ms: 0 });
+        say(PhoneNews::Begin {
+            ago_ms: 0,
+            by_key: false,
+        });
     }
     is_ours
 }

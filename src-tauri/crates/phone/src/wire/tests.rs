@@ -44,7 +44,14 @@ fn told() -> Vec<PhoneNews> {
             charging: false,
         },
         PhoneNews::Light { lux: 300 },
-        PhoneNews::Begin { ago_ms: 120 },
+        PhoneNews::Begin {
+            ago_ms: 120,
+            by_key: false,
+        },
+        PhoneNews::Begin {
+            ago_ms: 1000,
+            by_key: true,
+        },
         PhoneNews::Devices,
         PhoneNews::Bare,
         PhoneNews::Motion(Motion {

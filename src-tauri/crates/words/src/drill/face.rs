@@ -85,6 +85,7 @@ impl Words {
             again: word(DrillWord::Again),
             sheet: word(DrillWord::SheetKey),
             leave: word(DrillWord::Leave),
+            real_patient: word(DrillWord::RealPatient),
         }
     }
 

@@ -120,6 +120,8 @@ pub struct DrillFace {
     pub sheet: String,
     /// Begins no drill after all.
     pub leave: String,
+    /// There is a patient: ends the drill where it is and begins a run by hand, with one tap.
+    pub real_patient: String,
 }
 
 /// A drill that was stopped to be looked at.

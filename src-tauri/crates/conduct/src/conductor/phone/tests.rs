@@ -19,6 +19,7 @@ use crate::{
 };
 
 mod held;
+mod starts;
 mod table;
 
 struct Scene {
@@ -183,6 +184,24 @@ fn what_was_told_before_the_start_is_known_to_the_run_and_on_the_start_card() {
     assert_eq!(scene.felt(), Some(true));
     let lines = scene.lines();
     assert_eq!(of_kind(&lines, "around").len(), 2);
+}
+
+/// What only a terminal was told on a phone nobody was told.
+#[test]
+fn what_no_run_mends_is_said_on_the_start_card_and_stays_said() {
+    let mut scene = Scene::new("wrong");
+    let why = "runs: cannot be kept out of backups: refused; turn backups off for this app";
+    scene.house.asked(uptime_ms(), Ask::Wrong(why.to_owned()));
+    scene.wake();
+    assert_eq!(scene.last().faults, [why]);
+    let now = Ms(uptime_ms());
+    scene.house.start(Act::StartByHand, Way::Hand, (now, now));
+    scene.wake();
+    scene.act(Act::EndStopped);
+    scene.house.asked(uptime_ms(), Ask::PutAway);
+    scene.wake();
+    assert_eq!(scene.last().faults, [why]);
+    drop(scene.lines());
 }
 
 #[test]
@@ -411,17 +430,23 @@ fn with_the_beat_off_no_beat_is_felt() {
     drop(scene.lines());
 }
 
+/// A tile that was touched so long before it is told.
+const TILE: PhoneNews = PhoneNews::Begin {
+    ago_ms: 400,
+    by_key: false,
+};
+
 #[test]
 fn start_from_outside_begins_a_run_once_dated_to_the_finger() {
     let mut scene = Scene::new("tile");
     let asked = uptime_ms();
-    scene.tell(&[PhoneNews::Begin { ago_ms: 400 }]);
+    scene.tell(&[TILE]);
     assert_eq!(scene.last().view.state, StateWord::ByHand);
     let zero = scene.house.live.as_ref().unwrap().clock.zero_ms();
     let late = i64::try_from(asked).unwrap() - 400 - zero;
     assert!((-5..=0).contains(&late), "{late} ms");
     scene.pass(30);
-    scene.tell(&[PhoneNews::Begin { ago_ms: 400 }]);
+    scene.tell(&[TILE]);
     let lines = scene.lines();
     assert_eq!(of_kind(&lines, "start").len(), 1);
     let began = of_kind(&lines, "compr_start")[0];

@@ -92,7 +92,7 @@ impl Scene {
     }
 
     /// Another process goes on where this one ended; speaker and phone are the same, for the test.
-    fn again(self, dead_s: u64, between: impl FnOnce()) -> Self {
+    pub(super) fn again(self, dead_s: u64, between: impl FnOnce()) -> Self {
         let Self {
             house,
             speaker,

@@ -11,12 +11,14 @@ import android.content.Intent
  */
 internal class Begins {
     private var touchedAt: Long? = null
+    private var byKey = false
 
     val isWaiting: Boolean
         get() = touchedAt != null
 
-    fun asked(touchedAt: Long) {
+    fun asked(touchedAt: Long, byKey: Boolean) {
         this.touchedAt = touchedAt
+        this.byKey = byKey
     }
 
     /** What is to be told now, once. */
@@ -24,7 +26,7 @@ internal class Begins {
         val at = touchedAt ?: return null
         touchedAt = null
         val ago = now - at
-        return if (ago in 0..STALE_MS) News.begin(ago) else null
+        return if (ago in 0..STALE_MS) News.begin(ago, byKey) else null
     }
 
     companion object {

@@ -35,8 +35,9 @@ class News private constructor(internal val key: String?, internal val json: Any
 
         fun light(lux: Int) = News("light", mapOf("light" to mapOf("lux" to lux.coerceAtLeast(0))))
 
-        /** Start was asked for, so long before this is told. */
-        fun begin(agoMs: Long) = News(null, mapOf("begin" to mapOf("ago_ms" to within(agoMs))))
+        /** Start was asked for, so long before this is told; by the held key, or by what is there for nothing else. */
+        fun begin(agoMs: Long, byKey: Boolean) =
+            News(null, mapOf("begin" to mapOf("ago_ms" to within(agoMs), "by_key" to byKey)))
 
         fun devices() = News(null, "devices")
 

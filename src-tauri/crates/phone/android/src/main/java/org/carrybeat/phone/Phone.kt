@@ -98,8 +98,10 @@ class Phone internal constructor(private val app: Context) {
 
     internal fun letGo() {
         isHeld = false
+        // One that was asked for and is not in the foreground yet must get there first: Android ends the app whose service
+        // is stopped before. It finds no run then and stops itself.
+        if (isServing) RunService.stop(app)
         isServing = false
-        RunService.stop(app)
         focus.letGo()
         loudness.letGo()
         light.letGo()
@@ -143,7 +145,7 @@ class Phone internal constructor(private val app: Context) {
         val touchedAt = Begins.touchedAt(intent, isRestored, now, Process.getStartElapsedRealtime())
         if (touchedAt != null) {
             screen.begin(activity)
-            asked(touchedAt)
+            asked(touchedAt, byKey = false)
         } else {
             screen.lay(activity)
         }
@@ -154,7 +156,7 @@ class Phone internal constructor(private val app: Context) {
         val now = event.eventTime
         if (!key.take(event.keyCode, event.action, event.downTime, now)) return
         // Key times leave sleep out; the phone has not slept since the key went down.
-        asked(SystemClock.elapsedRealtime() - (SystemClock.uptimeMillis() - event.downTime))
+        asked(SystemClock.elapsedRealtime() - (SystemClock.uptimeMillis() - event.downTime), byKey = true)
     }
 
     fun front(activity: Activity) {
@@ -212,9 +214,9 @@ class Phone internal constructor(private val app: Context) {
         loudness.look()
     }
 
-    private fun asked(touchedAt: Long) {
-        if (isHeld) return
-        begins.asked(touchedAt)
+    /** Told in a run too: whether what is held is a run, a drill or another patient's run Rust knows alone. */
+    private fun asked(touchedAt: Long, byKey: Boolean) {
+        begins.asked(touchedAt, byKey)
         if (post.isHeard) begin()
     }
 

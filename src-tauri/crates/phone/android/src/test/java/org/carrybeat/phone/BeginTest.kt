@@ -18,16 +18,18 @@ class BeginTest {
     @Test
     fun `told once, with how long ago the finger went down`() {
         val begins = Begins()
-        begins.asked(1_000)
+        begins.asked(1_000, byKey = false)
         assertTrue(begins.isWaiting)
-        assertEquals(News.begin(120).json, begins.take(1_120)?.json)
+        assertEquals(News.begin(120, false).json, begins.take(1_120)?.json)
         assertNull(begins.take(1_130))
+        begins.asked(2_000, byKey = true)
+        assertEquals(News.begin(0, true).json, begins.take(2_000)?.json)
     }
 
     @Test
     fun `too old is not told`() {
         val begins = Begins()
-        begins.asked(1_000)
+        begins.asked(1_000, byKey = false)
         assertNull(begins.take(17_000))
         assertFalse(begins.isWaiting)
     }

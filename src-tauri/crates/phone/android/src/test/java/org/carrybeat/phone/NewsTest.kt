@@ -25,7 +25,8 @@ class NewsTest {
                 News.page(false),
                 News.battery(15, false),
                 News.light(300),
-                News.begin(120),
+                News.begin(120, false),
+                News.begin(1_000, true),
                 News.devices(),
                 News.bare(),
                 News.motion(5, -120, 40, 9807),
@@ -38,7 +39,7 @@ class NewsTest {
         assertEquals(100, Examples.json(News.volume(130))["around"]["pct"].asInt())
         assertEquals(0, Examples.json(News.battery(-1, true))["battery"]["pct"].asInt())
         assertEquals(0, Examples.json(News.light(-3))["light"]["lux"].asInt())
-        assertEquals(0L, Examples.json(News.begin(-7))["begin"]["ago_ms"].asLong())
+        assertEquals(0L, Examples.json(News.begin(-7, false))["begin"]["ago_ms"].asLong())
     }
 
     @Test

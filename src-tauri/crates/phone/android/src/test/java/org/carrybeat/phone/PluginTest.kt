@@ -4,6 +4,7 @@ import android.app.Activity
 import android.app.ActivityManager
 import android.app.KeyguardManager
 import android.app.NotificationManager
+import android.content.ComponentName
 import android.content.ContentResolver
 import android.content.Context
 import android.content.Intent
@@ -104,14 +105,24 @@ class PluginTest {
         verify(app).startForegroundService(any(Intent::class.java))
         assertTrue(phone.isHeld)
         verify(app, never()).stopService(any(Intent::class.java))
+        phone.serving(true)
         command("letGo", "{}")
         verify(app).stopService(any(Intent::class.java))
         verify(vibrator).cancel()
         assertEquals(false, phone.isHeld)
     }
 
+    /** Android ends the app whose service is stopped after it was asked for and before it is in the foreground. */
     @Test
-    fun `an ended run stays on the screen, over the lock, until that is given back`() {
+    fun `a let go right behind a hold leaves the service to stop itself`() {
+        command("hold", Examples.args("hold").first())
+        command("letGo", "{}")
+        verify(app, never()).stopService(any(Intent::class.java))
+        assertEquals(false, phone.isHeld)
+    }
+
+    /** An activity with a window. */
+    private fun shown(): Activity {
         val window = mock(Window::class.java)
         val shown = mock(Activity::class.java)
         `when`(window.attributes).thenReturn(WindowManager.LayoutParams())
@@ -119,6 +130,13 @@ class PluginTest {
         `when`(shown.windowManager).thenReturn(mock(WindowManager::class.java, RETURNS_DEEP_STUBS))
         `when`(shown.resources).thenReturn(mock(Resources::class.java))
         `when`(shown.resources.configuration).thenReturn(Configuration())
+        return shown
+    }
+
+    @Test
+    fun `an ended run stays on the screen, over the lock, until that is given back`() {
+        val shown = shown()
+        val window = shown.window
         phone.front(shown)
         command("hold", Examples.args("hold").first())
         clearInvocations(window)
@@ -235,20 +253,29 @@ class PluginTest {
         assertEquals(emptyList<String>(), said)
     }
 
+    /** A drill is held as a run is, and so is a run that was left: only Rust knows whether a start is nothing new. */
     @Test
-    fun `the held key asks for a start, but not in a run`() {
+    fun `a start is told in a run as well, and that it was the held key`() {
         val event = mock(KeyEvent::class.java)
         `when`(event.keyCode).thenReturn(KeyEvent.KEYCODE_VOLUME_UP)
         `when`(event.action).thenReturn(KeyEvent.ACTION_DOWN)
         `when`(event.eventTime).thenReturn(1_000)
         phone.key(event)
-        assertEquals("told when somebody listens, and once", listOf(BEGIN), listenFor("begin"))
+        assertEquals("told when somebody listens, and once", listOf(begin(byKey = true)), listenFor("begin"))
 
         phone.hold(HoldArgs())
         `when`(event.eventTime).thenReturn(0, 1_000)
         phone.key(event)
         phone.key(event)
-        assertEquals(emptyList<String>(), said.filter { "begin" in it })
+        assertEquals(listOf(begin(byKey = true)), said.filter { "begin" in it })
+
+        said.clear()
+        val alias = mock(ComponentName::class.java)
+        `when`(alias.className).thenReturn("org.carrybeat.app.Begin")
+        val tile = mock(Intent::class.java)
+        `when`(tile.component).thenReturn(alias)
+        phone.arrives(shown(), tile, isRestored = false)
+        assertEquals(listOf(begin(byKey = false)), said.filter { "begin" in it })
     }
 
     private fun listenFor(word: String): List<String> {
@@ -276,6 +303,7 @@ class PluginTest {
         @Suppress("DEPRECATION")
         const val OVER_LOCK =
             WindowManager.LayoutParams.FLAG_SHOW_WHEN_LOCKED or WindowManager.LayoutParams.FLAG_TURN_SCREEN_ON
-        const val BEGIN = """{"begin":{"ago_ms":0}}"""
     }
+
+    private fun begin(byKey: Boolean) = """{"begin":{"ago_ms":0,"by_key":$byKey}}"""
 }
