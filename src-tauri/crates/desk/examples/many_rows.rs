@@ -136,7 +136,10 @@ fn main() {
         let thousandths = u32::try_from(dice.between(300, 980)).unwrap();
         fraction.upper_bound = dice.between(0, 9) == 0;
         fraction.value = (dice.between(0, 99) > 0).then(|| f64::from(thousandths) / 1000.0);
-        fraction.below_floor = fraction.value.map(|_| thousandths < 600);
+        // Of a bound only that it lies below is known.
+        let below = thousandths < 600;
+        fraction.below_floor = (below || !fraction.upper_bound).then_some(below);
+        fraction.below_floor = fraction.value.and(fraction.below_floor);
         let trust = &mut found.trust.as_mut().unwrap().of;
         trust.checks_due = usize::try_from(dice.between(1, 15)).unwrap();
         trust.checks_marked = trust.checks_due - usize::try_from(dice.between(0, 1)).unwrap();

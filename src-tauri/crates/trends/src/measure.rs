@@ -50,7 +50,7 @@ pub const VALUES: [Measure; 11] = [
 /// What is a share of many.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ShareOf {
-    /// Runs whose fraction is at least 0.60.
+    /// Runs whose fraction is at least 0.60, of those where it is known whether it is.
     AboveFloor,
     /// Intervals between doses inside their window.
     DosesInside,
@@ -206,7 +206,8 @@ impl ShareOf {
     /// How many of how many, in a run.
     pub fn of(self, run: &Seen) -> (usize, usize) {
         match self {
-            Self::AboveFloor => match run.below_floor.filter(|_| !run.crew_saw) {
+            // An upper bound can only tell that a run lies below: with these alone the share would be too low.
+            Self::AboveFloor => match run.below_floor.filter(|_| !run.is_bound && !run.crew_saw) {
                 Some(below) => (usize::from(!below), 1),
                 None => (0, 0),
             },
