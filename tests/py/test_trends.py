@@ -226,6 +226,18 @@ def test_a_run_chart_of_fourteen_by_hand(tmp_path):
     assert "The rules find a signal" in page
 
 
+@pytest.mark.parametrize("count", [100, 101])
+def test_one_run_more_takes_no_rule_away(tmp_path, count):
+    """A year of 101 runs would be four quarters, too few for the rules: each run stays a point."""
+    pauses = [5 + n * 37 % 53 for n in range(count)]
+    put(tmp_path / "in", *(made(n, f"2025-{1 + n // 9:02}-{1 + n % 9:02}", pause) for n, pause in enumerate(pauses)))
+    assert listed(tmp_path / "in", tmp_path / "out", "left-out") == []
+    row = figure(tmp_path / "out", "run", "longest_pause_s")
+    assert int(row["points"]) == count
+    cells = [int(row[c]) for c in ("longest_run", "longest_run_limit", "crossings", "crossings_limit")]
+    assert cells == list(run_rules(pauses))
+
+
 def test_changed_records_and_tests_are_in_the_tables_alone(tree):
     _, out, _, _, _ = tree
     tampered = [r for r in rows(out / "csv/run/runs.csv") if r["run"] == named(306)]
