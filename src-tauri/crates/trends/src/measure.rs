@@ -24,7 +24,7 @@ pub enum Measure {
     Post,
     /// Around them.
     Peri,
-    /// To the first compression.
+    /// To the first compression, of runs in which the arrest was marked before it.
     FirstCompression,
     /// To the first shock.
     FirstShock,
@@ -144,7 +144,8 @@ impl Measure {
             Self::Pre => run.pre_s,
             Self::Post => run.post_s,
             Self::Peri => run.peri_s,
-            Self::FirstCompression => run.first_compression_s,
+            // One touch of Start marks arrest and compressions: that 0 s says nothing of the crew.
+            Self::FirstCompression => run.first_compression_s.filter(|s| *s > 0.0),
             Self::FirstShock => run.first_shock_s,
             Self::FirstDrug => run.first_drug_s,
         }

@@ -174,6 +174,22 @@ fn fractions_of_three_sorts_are_never_pooled() {
     assert_eq!((share.of, share.x, share.n), (ShareOf::AboveFloor, 1, 2));
 }
 
+/// Start marks arrest and compressions at one touch: of four runs two were marked so, one 8 s and one 16 s apart.
+#[test]
+fn a_start_at_one_touch_is_no_time_to_the_first_compression() {
+    let of = |first: f64| Seen {
+        first_compression_s: Some(first),
+        first_shock_s: Some(0.0),
+        ..seen(2026, 3, 0.8, 9.0)
+    };
+    let some = groups(&[of(0.0), of(8.0), of(0.0), of(16.0)], None);
+    assert_eq!(found(&some[0], Measure::FirstCompression), Some((2, 12.0)));
+    // A shock has a touch of its own.
+    assert_eq!(found(&some[0], Measure::FirstShock), Some((4, 0.0)));
+    let none = groups(&[of(0.0), of(0.0)], None);
+    assert_eq!(found(&none[0], Measure::FirstCompression), None);
+}
+
 #[test]
 fn a_unit_is_looked_at_by_itself() {
     let of = |unit: Option<&str>, longest: f64| Seen {
