@@ -164,13 +164,20 @@ def test_upper_bounds_are_in_no_share(tmp_path):
     high and as low as these only the low one tells where it lies; what the crew saw is apart."""
     put(tmp_path / "in", made(1, "2025-03-03", 9), made(2, "2025-03-03", 118), made(3, "2025-03-03", 119),
         made(4, "2025-03-03", 9, more=[UNMARKED]), made(5, "2025-03-03", 119, more=[UNMARKED]),
-        made(6, "2025-03-03", 9, ems_witnessed="yes"))
+        made(6, "2025-03-03", 9, ems_witnessed="yes"), made(7, "2025-03-03", 39, more=[UNMARKED], ems_witnessed="yes"))
     assert listed(tmp_path / "in", tmp_path / "out", "left-out") == []
     row = figure(tmp_path / "out", "run", "share_fraction_from_0_60")
     assert (row["x"], row["n"]) == ("2", "3")
     below = {r["run"]: (r["upper_bound"], r["below_floor"]) for r in rows(tmp_path / "out/csv/run/runs.csv")}
-    assert [below[named(n)] for n in range(1, 7)] == [
-        ("false", "false"), ("false", "false"), ("false", "true"), ("true", ""), ("true", "true"), ("false", "false")]
+    assert [below[named(n)] for n in range(1, 8)] == [
+        ("false", "false"), ("false", "false"), ("false", "true"), ("true", ""), ("true", "true"), ("false", "false"),
+        ("true", "")]
+    # What the crew saw stands apart among the bounds as well: 259 of 300 s.
+    found = {r["measure"]: (int(r["n"]), float(r["median"])) for r in rows(tmp_path / "out/figures.csv")
+             if r["measure"].startswith("fraction")}
+    assert found == {"fraction": (3, 0.6), "fraction_upper_bound": (2, pytest.approx((289 + 179) / 600, abs=1e-6)),
+                     "fraction_crew_saw_arrest": (1, pytest.approx(289 / 300, abs=1e-6)),
+                     "fraction_upper_bound_crew_saw_arrest": (1, pytest.approx(259 / 300, abs=1e-6))}
 
 
 def test_a_start_at_one_touch_is_no_time_to_the_first_compression(tmp_path):
@@ -395,12 +402,13 @@ def check(out):
     alike(found, by_polars(out))
     db = duckdb.connect()
     view = f"read_parquet('{out}/parquet/runs/*/*/*.parquet', hive_partitioning = true)"
-    where = {"fraction": "not upper_bound and ems_witnessed != 'yes'", "fraction_upper_bound": "upper_bound",
+    where = {"fraction": "not upper_bound and ems_witnessed != 'yes'", "fraction_upper_bound": "upper_bound and ems_witnessed != 'yes'",
              "fraction_crew_saw_arrest": "not upper_bound and ems_witnessed = 'yes'",
+             "fraction_upper_bound_crew_saw_arrest": "upper_bound and ems_witnessed = 'yes'",
              "first_compression_s": "first_compression_s > 0",
              **{name: "true" for name in ("longest_pause_s", "first_shock_s", "pre_shock_s", "post_shock_s",
                                           "peri_shock_s")}}
-    columns = {"fraction_upper_bound": "fraction", "fraction_crew_saw_arrest": "fraction"}
+    columns = {name: "fraction" for name in where if name.startswith("fraction")}
     compared = 0
     for row in rows(out / "figures.csv"):
         measure = row["measure"]

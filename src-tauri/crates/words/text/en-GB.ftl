@@ -1210,6 +1210,7 @@ trend-col_detail = Found, allowed, what helps
 trend-fraction = Compression fraction
 trend-fraction_bound = Compression fraction, upper bounds: breath pauses not marked
 trend-fraction_seen = Compression fraction, arrest seen by the crew
+trend-fraction_bound_seen = Compression fraction, arrest seen by the crew, upper bounds
 trend-longest = Longest pause
 trend-fitting = Off the chest in the first device fitting
 trend-pre = Off the chest before shocks

@@ -1214,6 +1214,7 @@ trend-col_detail = Encontrado, permitido, qué hacer
 trend-fraction = Fracción de compresión
 trend-fraction_bound = Fracción de compresión, cotas superiores: pausas de ventilación sin marcar
 trend-fraction_seen = Fracción de compresión, paro visto por la tripulación
+trend-fraction_bound_seen = Fracción de compresión, paro visto por la tripulación, cotas superiores
 trend-longest = Pausa más larga
 trend-fitting = Fuera del pecho en la primera colocación de la máquina
 trend-pre = Fuera del pecho antes de las descargas

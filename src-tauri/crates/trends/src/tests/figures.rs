@@ -145,7 +145,7 @@ fn of_the_tries_of_a_drill_the_last_counts() {
 
 /// Upper bounds and arrests that the crew saw are in figures of their own, whichever way they lie.
 #[test]
-fn fractions_of_three_sorts_are_never_pooled() {
+fn fractions_of_four_sorts_are_never_pooled() {
     let of = |is_bound: bool, crew_saw: bool, fraction: f64| Seen {
         crew_saw,
         is_bound,
@@ -167,8 +167,9 @@ fn fractions_of_three_sorts_are_never_pooled() {
         (n, format!("{median:.3}"))
     };
     assert_eq!(of(Measure::Fraction), (2, "0.600".to_owned()));
-    assert_eq!(of(Measure::FractionBound), (3, "0.900".to_owned()));
+    assert_eq!(of(Measure::FractionBound), (2, "0.725".to_owned()));
     assert_eq!(of(Measure::FractionSeen), (1, "0.990".to_owned()));
+    assert_eq!(of(Measure::FractionBoundSeen), (1, "0.920".to_owned()));
     // 0.5 lies below 0.60, 0.7 does not; bounds are left out, also the one that lies below, and what the crew saw.
     let share = &groups[0].shares[0];
     assert_eq!((share.of, share.x, share.n), (ShareOf::AboveFloor, 1, 2));
