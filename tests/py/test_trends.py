@@ -355,6 +355,19 @@ def test_a_unit_is_reported_by_its_code_alone(tmp_path):
     assert "Solo registros de la unidad u-a." in page and "u-b" not in page
 
 
+def test_after_a_mistyped_unit_the_same_command_goes_through(tmp_path):
+    put(tmp_path / "in", made(1, "2025-03-03", 5, unit_code="u-a"), made(2, "2025-03-03", 9, unit_code="u-b"))
+    done = carrybeat("trends", tmp_path / "in", "--out", tmp_path / "out", "--unit", "u-x")
+    assert done.returncode == 1 and "u-a, u-b" in done.stderr and "nothing was written" in done.stderr, done.stderr
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["in"]
+    done = carrybeat("trends", tmp_path / "in", "--out", tmp_path / "out", "--unit", "u-a")
+    assert done.returncode == 0, done.stderr
+    assert float(figure(tmp_path / "out", "run", "longest_pause_s")["median"]) == 5
+    # A folder that was there before is left alone.
+    done = carrybeat("trends", tmp_path / "in", "--out", tmp_path / "out", "--unit", "u-x")
+    assert done.returncode == 1 and (tmp_path / "out/report.html").exists(), done.stderr
+
+
 # --- other engines
 
 def queries(name):
