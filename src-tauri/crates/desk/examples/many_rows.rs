@@ -78,7 +78,7 @@ fn headed(opened: &mut Opened, found: &mut Measures, dice: &mut Dice) {
     }
 }
 
-/// The shocks, and the time to the first.
+/// The shocks, and the times to the first of them and to the first compression.
 fn shocked(found: &mut Measures, shock: ShockRow, dice: &mut Dice) {
     let shocks = &mut found.shocks.of.rows;
     shocks.clear();
@@ -93,7 +93,10 @@ fn shocked(found: &mut Measures, shock: ShockRow, dice: &mut Dice) {
     }
     let to_shock = dice.between(10_000, 900_000);
     let is_shocked = !shocks.is_empty();
-    found.first.as_mut().unwrap().of.shock_ms = is_shocked.then_some(Ms(to_shock));
+    let first = &mut found.first.as_mut().unwrap().of;
+    first.shock_ms = is_shocked.then_some(Ms(to_shock));
+    // Half of the runs began with one touch for arrest and compressions.
+    first.compression_ms = Some(Ms(dice.between(0, 1) * dice.between(1, 60_000)));
 }
 
 fn main() {
@@ -136,7 +139,10 @@ fn main() {
         let thousandths = u32::try_from(dice.between(300, 980)).unwrap();
         fraction.upper_bound = dice.between(0, 9) == 0;
         fraction.value = (dice.between(0, 99) > 0).then(|| f64::from(thousandths) / 1000.0);
-        fraction.below_floor = fraction.value.map(|_| thousandths < 600);
+        // Of a bound only that it lies below is known.
+        let below = thousandths < 600;
+        fraction.below_floor = (below || !fraction.upper_bound).then_some(below);
+        fraction.below_floor = fraction.value.and(fraction.below_floor);
         let trust = &mut found.trust.as_mut().unwrap().of;
         trust.checks_due = usize::try_from(dice.between(1, 15)).unwrap();
         trust.checks_marked = trust.checks_due - usize::try_from(dice.between(0, 1)).unwrap();

@@ -6,7 +6,8 @@ mod tree;
 mod write;
 
 use std::{
-    fs,
+    collections::BTreeSet,
+    fs, io,
     path::{Path, PathBuf},
 };
 
@@ -16,10 +17,7 @@ use sheet::Paper;
 use trends::{Sifted, figures_table, groups, html, report};
 use words::{TrendWord, Words};
 
-use crate::{
-    measures::Faults,
-    pictures::{FAMILY, page},
-};
+use crate::{measures::Faults, pictures::page};
 
 struct Options<'a> {
     folder: PathBuf,
@@ -116,15 +114,55 @@ pub(crate) fn trends(options: &[&str]) -> Result<String, Faults> {
             .iter()
             .any(|run| run.unit.as_deref() == Some(unit))
     {
-        return Err(vec![format!(
-            "--unit {unit}: no record names this unit, allowed: a unit_code of the records in {}; the tables in {} \
-             are whole",
-            options.folder.display(),
-            options.out.display()
-        )]);
+        return Err(no_such_unit(unit, &options, &sifted));
     }
     figures(&options, &sifted, &words)?;
     Ok(said(&options.out, &sifted))
+}
+
+/// So many unit codes are named at once.
+const NAMED: usize = 20;
+
+/// No record names the unit, which shows only when all are read: the tables are taken away again, so that the same
+/// command with another code finds no folder in its way.
+fn no_such_unit(unit: &str, options: &Options<'_>, sifted: &Sifted) -> Faults {
+    let codes: BTreeSet<&str> = sifted
+        .seen
+        .iter()
+        .filter_map(|run| run.unit.as_deref())
+        .collect();
+    let more = codes.len().saturating_sub(NAMED);
+    let mut named: Vec<String> = codes.into_iter().take(NAMED).map(str::to_owned).collect();
+    if more > 0 {
+        named.push(format!("{more} more"));
+    }
+    let allowed = if named.is_empty() {
+        "no record there names a unit".to_owned()
+    } else {
+        named.join(", ")
+    };
+    let left = match taken_away(&options.out) {
+        Ok(()) => "nothing was written".to_owned(),
+        Err(e) => format!(
+            "the tables stay in {} ({e}): delete them or choose another --out",
+            options.out.display()
+        ),
+    };
+    vec![format!(
+        "--unit {unit}: no record names this unit, allowed: a unit_code of the records in {}: {allowed}; {left}",
+        options.folder.display()
+    )]
+}
+
+/// Takes the tables away, and their folder if nothing else has come into it.
+fn taken_away(out: &Path) -> io::Result<()> {
+    for part in ["csv", "parquet"] {
+        let part = out.join(part);
+        if part.exists() {
+            fs::remove_dir_all(part)?;
+        }
+    }
+    fs::remove_dir(out)
 }
 
 /// The figures, the lists and the report.
@@ -136,12 +174,7 @@ fn figures(options: &Options<'_>, sifted: &Sifted, words: &Words) -> Result<(), 
     for table in lists(sifted) {
         put(&format!("{}.csv", table.name), table.csv().as_bytes())?;
     }
-    let page = html(
-        &report,
-        words.lang(),
-        &words.trend(TrendWord::AsTable),
-        FAMILY,
-    );
+    let page = html(&report, words.lang(), &words.trend(TrendWord::AsTable));
     put("report.html", page.as_bytes())?;
     let pdf = sheet::report_pdf(&report, words, options.paper)
         .map_err(|e| vec![format!("{}: {e}", options.out.join("report.pdf").display())])?;

@@ -16,8 +16,8 @@ pub enum By {
     Quarter,
 }
 
-/// Up to so many runs each is a point of its own; beyond, their months or quarters are: own, so that points can
-/// still be told apart on the page.
+/// Up to so many runs each is a point of its own; beyond, their months or quarters are, where those are enough for the
+/// rules: own, so that points can still be told apart on the page, and no rule is lost by one run more.
 const SINGLE: usize = 100;
 /// Below so many a month a quarter is taken: own.
 const A_MONTH: usize = 10;
@@ -167,6 +167,26 @@ fn place(run: &Seen, by: By) -> (i32, String) {
     }
 }
 
+/// The months or quarters of many runs as points; `None`: each run is one.
+fn grown(runs: &[&Seen], of: impl Fn(&&Seen) -> Option<f64>) -> Option<(By, Vec<Point>)> {
+    if runs.len() <= SINGLE {
+        return None;
+    }
+    let by = period(runs);
+    let points = runs
+        .chunk_by(|a, b| place(a, by).0 == place(b, by).0)
+        .filter_map(|part| {
+            let values: Vec<f64> = part.iter().filter_map(&of).collect();
+            Some(Point {
+                label: place(part.first()?, by).1,
+                value: spread(&values)?.median,
+                runs: part.len(),
+            })
+        });
+    let points: Vec<Point> = points.collect();
+    (points.len() >= FEW).then_some((by, points))
+}
+
 /// A measure of runs that are in order of time; `None` where no run has a value.
 pub(crate) fn figure(measure: Measure, runs: &[&Seen]) -> Option<Figure> {
     let of = |run: &&'_ Seen| measure.of(run).filter(|value| value.is_finite());
@@ -177,33 +197,14 @@ pub(crate) fn figure(measure: Measure, runs: &[&Seen]) -> Option<Figure> {
         .collect();
     let values: Vec<f64> = with.iter().filter_map(of).collect();
     let whole = spread(&values)?;
-    let by = if with.len() <= SINGLE {
-        By::Run
-    } else {
-        period(&with)
-    };
-    let points: Vec<Point> = match by {
-        By::Run => with
-            .iter()
-            .zip(&values)
-            .map(|(run, value)| Point {
-                label: place(run, by).1,
-                value: *value,
-                runs: 1,
-            })
-            .collect(),
-        By::Month | By::Quarter => with
-            .chunk_by(|a, b| place(a, by).0 == place(b, by).0)
-            .filter_map(|part| {
-                let values: Vec<f64> = part.iter().filter_map(of).collect();
-                Some(Point {
-                    label: place(part.first()?, by).1,
-                    value: spread(&values)?.median,
-                    runs: part.len(),
-                })
-            })
-            .collect(),
-    };
+    let (by, points) = grown(&with, of).unwrap_or_else(|| {
+        let each = with.iter().zip(&values).map(|(run, value)| Point {
+            label: place(run, By::Run).1,
+            value: *value,
+            runs: 1,
+        });
+        (By::Run, each.collect())
+    });
     let heights: Vec<f64> = points.iter().map(|point| point.value).collect();
     let rules = (points.len() >= FEW).then_some(()).and_then(|()| {
         let median = spread(&heights)?.median;

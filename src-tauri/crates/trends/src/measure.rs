@@ -14,6 +14,8 @@ pub enum Measure {
     FractionBound,
     /// Of arrests that the crew saw, which registries report apart.
     FractionSeen,
+    /// Upper bounds of these.
+    FractionBoundSeen,
     /// The longest pause.
     Longest,
     /// Off the chest in the first fitting.
@@ -24,7 +26,7 @@ pub enum Measure {
     Post,
     /// Around them.
     Peri,
-    /// To the first compression.
+    /// To the first compression, of runs in which the arrest was marked before it.
     FirstCompression,
     /// To the first shock.
     FirstShock,
@@ -33,10 +35,11 @@ pub enum Measure {
 }
 
 /// In the order of the report.
-pub const VALUES: [Measure; 11] = [
+pub const VALUES: [Measure; 12] = [
     Measure::Fraction,
     Measure::FractionBound,
     Measure::FractionSeen,
+    Measure::FractionBoundSeen,
     Measure::Longest,
     Measure::Fitting,
     Measure::Pre,
@@ -50,7 +53,7 @@ pub const VALUES: [Measure; 11] = [
 /// What is a share of many.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ShareOf {
-    /// Runs whose fraction is at least 0.60.
+    /// Runs whose fraction is at least 0.60, of those where it is known whether it is.
     AboveFloor,
     /// Intervals between doses inside their window.
     DosesInside,
@@ -93,6 +96,7 @@ impl Measure {
             Self::Fraction => "fraction",
             Self::FractionBound => "fraction_upper_bound",
             Self::FractionSeen => "fraction_crew_saw_arrest",
+            Self::FractionBoundSeen => "fraction_upper_bound_crew_saw_arrest",
             Self::Longest => "longest_pause_s",
             Self::Fitting => "first_fitting_s",
             Self::Pre => "pre_shock_s",
@@ -110,6 +114,7 @@ impl Measure {
             Self::Fraction => W::Fraction,
             Self::FractionBound => W::FractionBound,
             Self::FractionSeen => W::FractionSeen,
+            Self::FractionBoundSeen => W::FractionBoundSeen,
             Self::Longest => W::Longest,
             Self::Fitting => W::Fitting,
             Self::Pre => W::Pre,
@@ -125,7 +130,7 @@ impl Measure {
     pub const fn is_share(self) -> bool {
         matches!(
             self,
-            Self::Fraction | Self::FractionBound | Self::FractionSeen
+            Self::Fraction | Self::FractionBound | Self::FractionSeen | Self::FractionBoundSeen
         )
     }
 
@@ -133,18 +138,20 @@ impl Measure {
     pub fn of(self, run: &Seen) -> Option<f64> {
         let fraction = |is_bound: bool, crew_saw: bool| {
             run.fraction
-                .filter(|_| run.is_bound == is_bound && (is_bound || run.crew_saw == crew_saw))
+                .filter(|_| (run.is_bound, run.crew_saw) == (is_bound, crew_saw))
         };
         match self {
             Self::Fraction => fraction(false, false),
             Self::FractionBound => fraction(true, false),
             Self::FractionSeen => fraction(false, true),
+            Self::FractionBoundSeen => fraction(true, true),
             Self::Longest => run.longest_s,
             Self::Fitting => run.fitting_s,
             Self::Pre => run.pre_s,
             Self::Post => run.post_s,
             Self::Peri => run.peri_s,
-            Self::FirstCompression => run.first_compression_s,
+            // One touch of Start marks arrest and compressions: that 0 s says nothing of the crew.
+            Self::FirstCompression => run.first_compression_s.filter(|s| *s > 0.0),
             Self::FirstShock => run.first_shock_s,
             Self::FirstDrug => run.first_drug_s,
         }
@@ -160,7 +167,7 @@ impl Measure {
                 yard(0.95, W::YardAfter, "Levy 2015"),
             ],
             // 0.65 by hand with breath pauses in it: Beesems 2013. An upper bound lies above what was done.
-            (Self::FractionBound, _) => vec![guideline(0.60)],
+            (Self::FractionBound | Self::FractionBoundSeen, _) => vec![guideline(0.60)],
             // Above 10 s none: adult basic life support 2020; 25 s, then 13 s: Levy 2015.
             (Self::Longest, _) => vec![
                 guideline(10.0),
@@ -206,7 +213,8 @@ impl ShareOf {
     /// How many of how many, in a run.
     pub fn of(self, run: &Seen) -> (usize, usize) {
         match self {
-            Self::AboveFloor => match run.below_floor.filter(|_| !run.crew_saw) {
+            // An upper bound can only tell that a run lies below: with these alone the share would be too low.
+            Self::AboveFloor => match run.below_floor.filter(|_| !run.is_bound && !run.crew_saw) {
                 Some(below) => (usize::from(!below), 1),
                 None => (0, 0),
             },

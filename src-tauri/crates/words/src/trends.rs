@@ -57,6 +57,7 @@ trend_words! {
     Fraction = "fraction",
     FractionBound = "fraction_bound",
     FractionSeen = "fraction_seen",
+    FractionBoundSeen = "fraction_bound_seen",
     Longest = "longest",
     Fitting = "fitting",
     Pre = "pre",
