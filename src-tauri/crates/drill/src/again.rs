@@ -134,7 +134,7 @@ fn next(crew: &str, own: &[&Past], scenarios: &[String], device: Option<i64>) ->
             (None, Some((day, _))) => day,
             (None, None) => last.saturating_add(wait),
         },
-        scenario: open.or(anew.map(|(_, id)| id)).or(oldest)?.clone(),
+        scenario: open.or_else(|| anew.map(|(_, id)| id)).or(oldest)?.clone(),
         again: open.is_some(),
         new_device: anew.is_some(),
         in_a_row,

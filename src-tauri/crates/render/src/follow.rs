@@ -115,10 +115,6 @@ pub struct Follow {
     first: Sorted<FIRST>,
     ahead: Sorted<FIRST>,
     asked: Asked,
-    /// The stamps are not believed since a loss, but the asking is.
-    is_astray: bool,
-    /// Stamps less asking at the first of the near medians that are alike in that, and how many those are.
-    apart: (i64, u8),
     /// The two near medians before, the later one first.
     near_before: [i64; 2],
     /// The line was just moved, and the next near median may better it.
@@ -162,8 +158,6 @@ impl Follow {
             first: Sorted::new(),
             ahead: Sorted::new(),
             asked: Asked::new(),
-            is_astray: false,
-            apart: (0, 0),
             near_before: [0; 2],
             is_fresh: false,
             held_until: None,
@@ -221,8 +215,6 @@ impl Follow {
     /// Looks at a block's stamp; gives a new line if there is to be one.
     pub fn look(&mut self, stamp: Stamp) -> Option<(Timeline, Moved)> {
         let offset = self.offset_ns?;
-        // Where no stamp ever tells what the buffer holds, none tells that it was empty.
-        let is_told = self.is_told;
         let span = ns_of(u64::from(stamp.frames), self.hz);
         let dry_at_ns = core::mem::replace(
             &mut self.dry_at_ns,
@@ -245,18 +237,8 @@ impl Follow {
             .saturating_sub(due)
             .saturating_sub(self.reference_ns.unwrap_or(0));
         let ahead = signed(stamp.heard_ns).saturating_sub(signed(stamp.now_ns));
-        let asked = signed(stamp.now_ns)
-            .saturating_add(offset)
-            .saturating_sub(due);
-        let asked_late = self.asked.put(asked);
-        // Stamps that have gone astray do not know either when the buffer is empty.
-        let ran_dry = is_told
-            && if self.is_astray {
-                asked_late > self.latency_ns
-            } else {
-                stamp.now_ns > dry_at_ns
-            };
-        let says_little = is_told && ahead < EMPTY_NS;
+        let ran_dry = self.ran_dry(stamp, offset, due, dry_at_ns);
+        let says_little = self.is_told && ahead < EMPTY_NS;
         // What is heard no sooner than now, and was to be before, is later by so much at least.
         let is_empty = ran_dry && says_little;
         let is_later = off > if is_empty { SETTLE_NS } else { LOSS_NS };
@@ -267,8 +249,7 @@ impl Follow {
         }
         if ran_dry || stamp.is_underrun {
             self.hold(stamp.frame, LOSS_NS);
-            self.is_astray |= self.asked.is_sure();
-            self.apart = (0, 0);
+            self.asked.take_over();
         }
         // A loss makes all later, at once. What seems to come earlier is what a server says that is
         // still counting: that must last.
@@ -286,8 +267,7 @@ impl Follow {
         self.is_clock_set = false;
         let near = self.near.put(off)?;
         self.near = Sorted::new();
-        let asked = self.asked.take(self.is_astray);
-        let near = self.believed(near, asked);
+        let near = self.asked.believed(near);
         let is_fresh = core::mem::take(&mut self.is_fresh);
         let [before, first] = self.near_before;
         self.near_before = [near, before];
@@ -317,7 +297,7 @@ impl Follow {
         // Drift comes slowly and a loss at once: the reference goes along with the one only.
         let share = near.checked_div(FOLLOW).unwrap_or(0);
         self.reference_ns = self.reference_ns.map(|r| r.saturating_add(share));
-        if self.is_astray {
+        if self.asked.is_in_charge {
             self.asked.shift(share);
         }
         let far = self.far.put(near)?;
@@ -330,21 +310,20 @@ impl Follow {
         self.bend(stamp.frame, line)
     }
 
-    /// What a near median is worth: while the stamps are astray it is what the asking says.
-    fn believed(&mut self, near: i64, asked: i64) -> i64 {
-        if !self.is_astray {
-            return near;
-        }
-        let apart = near.saturating_sub(asked);
-        let (first, many) = self.apart;
-        let stays = apart.saturating_sub(first).saturating_abs() <= ALIKE_NS;
-        self.apart = if stays && many > 0 {
-            (first, many.saturating_add(1))
+    /// Whether this block found the buffer empty, by what the stamp before promised. Stamps that have gone astray do not
+    /// know it; that the block was asked for so late does.
+    fn ran_dry(&mut self, stamp: Stamp, offset: i64, due: i64, dry_at_ns: u64) -> bool {
+        let asked = signed(stamp.now_ns)
+            .saturating_add(offset)
+            .saturating_sub(due);
+        let late = self.asked.put(asked);
+        let is_dry = if self.asked.is_in_charge {
+            late > self.latency_ns
         } else {
-            (apart, 1)
+            stamp.now_ns > dry_at_ns
         };
-        self.is_astray = self.apart.1 < BELIEVED_AFTER;
-        asked
+        // Where no stamp ever tells what the buffer holds, none tells that it was empty.
+        self.is_told && is_dry
     }
 
     fn hold(&mut self, frame: u64, leave_ns: i64) {
@@ -500,6 +479,10 @@ struct Asked {
     zero: i64,
     /// Near medians in succession that were near to that.
     sure: u8,
+    /// The stamps are not believed since a loss.
+    is_in_charge: bool,
+    /// Stamps less asking at the first of the near medians that are alike in that, and how many those are.
+    apart: (i64, u8),
 }
 
 impl Asked {
@@ -509,11 +492,33 @@ impl Asked {
             passed_over: 0,
             zero: 0,
             sure: 0,
+            is_in_charge: false,
+            apart: (0, 0),
         }
     }
 
-    const fn is_sure(&self) -> bool {
-        self.sure >= ASKED_SURE
+    /// There may have been a loss.
+    const fn take_over(&mut self) {
+        self.is_in_charge |= self.sure >= ASKED_SURE;
+        self.apart = (0, 0);
+    }
+
+    /// What a near median is worth: while the stamps are astray it is what the asking says.
+    fn believed(&mut self, near: i64) -> i64 {
+        let asked = self.take();
+        if !self.is_in_charge {
+            return near;
+        }
+        let apart = near.saturating_sub(asked);
+        let (first, many) = self.apart;
+        let stays = apart.saturating_sub(first).saturating_abs() <= ALIKE_NS;
+        self.apart = if stays && many > 0 {
+            (first, many.saturating_add(1))
+        } else {
+            (apart, 1)
+        };
+        self.is_in_charge = self.apart.1 < BELIEVED_AFTER;
+        asked
     }
 
     /// Takes a block's; how much later it is asked for than is usual, ns.
@@ -527,13 +532,13 @@ impl Asked {
     }
 
     /// How much later than usual the earliest one was. What is usual is learned while nothing is amiss.
-    fn take(&mut self, is_astray: bool) -> i64 {
+    fn take(&mut self) -> i64 {
         let earliest = core::mem::replace(&mut self.earliest, i64::MAX);
         if earliest == i64::MAX {
             return 0;
         }
         let off = earliest.saturating_sub(self.zero);
-        if is_astray {
+        if self.is_in_charge {
             return off;
         }
         if self.sure == 0 || off.saturating_abs() > ASKED_NS {
