@@ -249,6 +249,10 @@ fn once(
     } else {
         None
     };
+    // A busy machine can lose it by itself, as while the output is made: that is not what is tried here.
+    wait_for("sound to be taken away", Duration::from_secs(10), || {
+        Ok((!crew.words()?.contains(NO_SOUND)).then_some(()))
+    })?;
     let taken = boot_ms()?;
     let began = Instant::now();
     world.take(fault, &old)?;
