@@ -1,10 +1,12 @@
 """Many runs over time: a tree of good and bad files by hand, the figures by numpy, the tables by other engines."""
+import base64
 import hashlib
 import math
 import os
 import re
 import shutil
 import statistics
+import struct
 import subprocess
 import sys
 
@@ -281,7 +283,8 @@ def test_the_page_stands_alone_and_can_be_read(tree):
     text = (out / "report.html").read_text(encoding="utf-8")
     page = lxml.html.fromstring(text)
     assert not page.xpath("//script | //link | //img | //iframe | //object | //@src | //@href | //@onclick")
-    assert "url(" not in text and "@import" not in text
+    # The font lies in the page itself.
+    assert text.count("url(") == text.count("url(data:font/ttf;base64,") == 1 and "@import" not in text
     assert page.get("lang") == "en-US"
     for svg in page.xpath("//*[local-name()='svg']"):
         assert svg.get("aria-label") and svg.xpath("./*[local-name()='desc']")[0].text
@@ -294,6 +297,46 @@ def test_the_page_stands_alone_and_can_be_read(tree):
     for colors, least in ((words, 4.5), (lines, 3)):
         for color in colors:
             assert 1.05 / (luminance(color) + 0.05) >= least, color
+
+
+def widths(font):
+    """How wide each character is, of the size: OpenType's tables head, hhea, hmtx, and cmap in format 4."""
+    def at(place, form):
+        return struct.unpack_from(f">{form}", font, place)
+
+    tables = {font[12 + 16 * n:16 + 16 * n]: at(20 + 16 * n, "I")[0] for n in range(at(4, "H")[0])}
+    per_em, = at(tables[b"head"] + 18, "H")
+    full, = at(tables[b"hhea"] + 34, "H")
+    cmap = tables[b"cmap"]
+    subs = [cmap + at(cmap + 8 + 8 * n, "I")[0] for n in range(at(cmap + 2, "H")[0])]
+    sub = next(place for place in subs if at(place, "H") == (4,))
+    count = at(sub + 6, "H")[0] // 2
+    ends, (starts, steps, offsets) = sub + 14, (sub + 16 + 2 * count * n for n in (1, 2, 3))
+    out = {}
+    for n in range(count):
+        (end,), (start,), (step,), (offset,) = (at(place + 2 * n, "H") for place in (ends, starts, steps, offsets))
+        for code in range(start, min(end + 1, 0xffff)):
+            glyph = code if offset == 0 else at(offsets + 2 * n + offset + 2 * (code - start), "H")[0]
+            out[chr(code)] = at(tables[b"hmtx"] + 4 * min((glyph + step) % 0x10000, full - 1), "H")[0] / per_em
+    return out
+
+
+def test_no_word_of_a_chart_is_squeezed(tree):
+    """Each is as wide as the font in the page makes it, by the font's own tables; its size is rounded, 3.175 mm to 3.18."""
+    _, out, _, _, _ = tree
+    text = (out / "report.html").read_text(encoding="utf-8")
+    family, data = re.search(r'@font-face{font-family:"(.*?)";font-weight:600;src:url\(data:font/ttf;base64,(.*?)\)}',
+                             text).groups()
+    assert "font-src data:" in text
+    wide = widths(base64.b64decode(data, validate=True))
+    seen = 0
+    for svg in lxml.html.fromstring(text).xpath("//*[local-name()='svg']"):
+        assert (svg.get("font-family").split(",")[0], svg.get("font-weight")) == (family, "600")
+        for word in svg.xpath(".//*[local-name()='text']"):
+            natural = sum(wide[char] for char in word.text) * float(svg.get("font-size"))
+            assert float(word.get("textlength")) == pytest.approx(natural, rel=3e-3, abs=0.01), word.text
+            seen += 1
+    assert seen > 50
 
 
 def test_the_pdf_is_tagged(tree):

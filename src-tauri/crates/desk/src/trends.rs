@@ -17,10 +17,7 @@ use sheet::Paper;
 use trends::{Sifted, figures_table, groups, html, report};
 use words::{TrendWord, Words};
 
-use crate::{
-    measures::Faults,
-    pictures::{FAMILY, page},
-};
+use crate::{measures::Faults, pictures::page};
 
 struct Options<'a> {
     folder: PathBuf,
@@ -177,12 +174,7 @@ fn figures(options: &Options<'_>, sifted: &Sifted, words: &Words) -> Result<(), 
     for table in lists(sifted) {
         put(&format!("{}.csv", table.name), table.csv().as_bytes())?;
     }
-    let page = html(
-        &report,
-        words.lang(),
-        &words.trend(TrendWord::AsTable),
-        FAMILY,
-    );
+    let page = html(&report, words.lang(), &words.trend(TrendWord::AsTable));
     put("report.html", page.as_bytes())?;
     let pdf = sheet::report_pdf(&report, words, options.paper)
         .map_err(|e| vec![format!("{}: {e}", options.out.join("report.pdf").display())])?;

@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use chart::PRINT;
+use base64::{Engine as _, engine::general_purpose::STANDARD};
+use chart::{PRINT, SEMIBOLD};
 use sheet::{Block, Report, Table};
 
 /// Text for between tags and in attributes. What HTML cannot hold is left out.
@@ -35,14 +36,21 @@ summary{cursor:pointer;padding:.6rem 0}\
 @media print{body{max-width:none;padding:0;font-size:10pt}h2{break-after:avoid}\
 figure,tr{break-inside:avoid}details{display:none}.wide{overflow:visible}}";
 
-/// The page. `font` is the family that charts name.
-pub fn html(report: &Report, lang: &str, points: &str, font: &str) -> String {
+/// The family of the charts. A chart's words are as wide as in this font: in another one they would be squeezed or
+/// stretched.
+const FAMILY: &str = "Carrybeat Sheet";
+
+/// The page, with the charts' font in it. `points` is what the table of a chart is opened by.
+pub fn html(report: &Report, lang: &str, points: &str) -> String {
     let title = escaped(&report.title);
+    let font = STANDARD.encode(SEMIBOLD);
     let mut out = format!(
         "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\"/>\n\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\"/>\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; \
+         font-src data:\"/>\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n\
-         <title>{title}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n",
+         <title>{title}</title>\n<style>@font-face{{font-family:\"{FAMILY}\";font-weight:600;\
+         src:url(data:font/ttf;base64,{font})}}{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n",
         escaped(lang),
     );
     for block in &report.blocks {
@@ -54,7 +62,7 @@ pub fn html(report: &Report, lang: &str, points: &str, font: &str) -> String {
             Block::Chart(scene, table) => writeln!(
                 out,
                 "<figure>\n{}</figure>\n<details><summary>{}</summary>\n{}\n</details>",
-                scene.svg(&PRINT, font, "mm"),
+                scene.svg(&PRINT, &format!("{FAMILY}, sans-serif"), "mm"),
                 escaped(points),
                 table_of(table),
             ),
