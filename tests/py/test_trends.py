@@ -18,7 +18,7 @@ import pytest
 from export_run import ROOT, TARGET, carrybeat, header
 from measures import measures
 from pypdf import PdfReader
-from trends_made import begun, figure, handed, listed, made, marks, named, put, rows
+from trends_made import LONGEST, begun, figure, fourteen, handed, listed, made, marks, named, put, rows, three
 
 FULL = bool(os.environ.get("CARRYBEAT_FULL"))
 # Where pyspark is: in an environment of its own, for it is large.
@@ -27,16 +27,12 @@ ROWS = 1_000_000 if FULL else 3000
 DOCS = (ROOT / "docs/trends.md").read_text(encoding="utf-8")
 
 
-# Longest pauses of fourteen runs, in order of their months, s: by hand the median is 11.5, quartiles 8.25 and 14.75.
-LONGEST = [20, 18, 15, 16, 14, 13, 12, 11, 9, 10, 8, 7, 8, 5]
-
-
 @pytest.fixture(scope="module")
 def tree(tmp_path_factory):
     """Fourteen runs over seven months, three drills, a test, and one of each thing that goes wrong."""
     folder = tmp_path_factory.mktemp("trends") / "in"
     (folder / "old").mkdir(parents=True)
-    runs = [made(n, f"2025-{1 + n // 2:02}-{5 + n % 2:02}", pause) for n, pause in enumerate(LONGEST)]
+    runs, drills = fourteen(), three()
     for n, text in enumerate(runs[:8]):
         (folder / f"{n}.rec.jsonl").write_text(text, encoding="utf-8")
     lost = hashlib.sha256(b"the first hand-in of that phone").hexdigest()
@@ -44,7 +40,6 @@ def tree(tmp_path_factory):
     second, _ = handed([runs[11], runs[12], runs[13]], before=line, unread=[named(77), named(3)])
     (folder / "a.handin").write_bytes(first)
     (folder / "b.handin").write_bytes(second)
-    drills = [made(100 + n, "2026-02-01", pause, kind="drill") for n, pause in enumerate([7, 6, 9])]
     (folder / "old/drills.handin").write_bytes(handed(drills)[0])
     (folder / "old/test.rec.jsonl").write_text(made(200, "2025-03-03", 60, kind="test"), encoding="utf-8")
     # Copies: the same bytes, an earlier state, and another course.
@@ -234,8 +229,7 @@ def test_figures_are_those_of_the_second_implementation_and_numpy(tree):
 def test_a_run_chart_of_fourteen_by_hand(tmp_path):
     folder = tmp_path / "in"
     folder.mkdir()
-    for n, pause in enumerate(LONGEST):
-        text = made(n, f"2025-{1 + n // 2:02}-{5 + n % 2:02}", pause)
+    for n, text in enumerate(fourteen()):
         (folder / f"{13 - n}.rec.jsonl").write_text(text, encoding="utf-8")
     done = carrybeat("trends", folder, "--out", tmp_path / "out")
     assert done.returncode == 0, done.stderr
