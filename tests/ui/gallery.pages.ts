@@ -1,7 +1,7 @@
 /**
  * Not a check: every state of the screen in every set of colours, at a phone's size, as `out/gallery`. The
  * faces are those that runs of the rules themselves led to (`faces.json`); the font is the app's own, so the
- * pictures hold still. With CARRYBEAT_WRITE the sheet of all states in `docs/pictures` is made anew.
+ * pictures hold still. With CARRYBEAT_WRITE the sheets of all states in `docs/pictures` are made anew.
  */
 import { mkdirSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
@@ -15,94 +15,16 @@ const ROOT = join(import.meta.dirname, "../..");
 const OUT = join(ROOT, "out/gallery");
 const THEMES = ["day", "glare", "night"] as const;
 const PHONE = { width: 390, height: 844 };
-/** Of the sheet of all states, px: three tenths of a phone's width. */
-const SMALL = 116;
-const COLUMNS = 13;
+/** The phone on its side. */
+const WIDE = { width: PHONE.height, height: PHONE.width };
+/** Of a sheet of all states: px of a picture, three tenths of a phone's, and how many stand in a row. */
+const UPRIGHT_SHEET = { small: 116, columns: 13 };
+const WIDE_SHEET = { small: 252, columns: 6 };
 
 type Theme = (typeof THEMES)[number];
 interface State {
   name: string;
   show: (page: Page, theme: Theme) => Promise<void>;
-}
-
-const STATES: State[] = [
-  ...Object.keys(FACES.screens).map((name) => ({
-    name,
-    show: (page: Page, theme: Theme) => open(page, name, {}, { theme }),
-  })),
-  { name: "paper_first", show: (page, theme) => open(page, "start", {}, { first: true, theme }) },
-  ...BEHIND.map(([name, from, keys]) => ({
-    name,
-    show: async (page: Page, theme: Theme) => {
-      await open(page, from, {}, { theme });
-      await press(page, ...keys);
-    },
-  })),
-  ...[undefined, ...Object.keys(FACES.listening)].map((state) => ({
-    name: state === undefined ? "listening" : `listening_${state}`,
-    show: async (page: Page, theme: Theme) => {
-      await listening(page, state);
-      await page.evaluate((name) => { document.documentElement.dataset["theme"] = name; }, theme);
-    },
-  })),
-  { name: "draft_copy", show: (page, theme) => editor(page, { theme }) },
-  {
-    name: "draft_open",
-    show: async (page, theme) => {
-      await editor(page, { theme });
-      await page.locator("button.go").filter({ hasText: "example-adult" }).first().click();
-      await page.locator("details.group").nth(1).locator("summary").first().click();
-    },
-  },
-  {
-    name: "draft_faults",
-    show: async (page, theme) => {
-      await editor(page, { theme });
-      await page.locator("button.go").filter({ hasText: "example-adult" }).first().click();
-      const beat = page.locator("details.group").nth(1);
-      await beat.locator("summary").first().click();
-      await beat.locator("input").first().fill("170");
-      await page.keyboard.press("Tab");
-    },
-  },
-];
-
-/** Charts come drawn in the colours in force: here all are those of the day. */
-const HAS_CHARTS = (AFTER["debrief"] as { strip: unknown }).strip !== null;
-
-for (const theme of THEMES) {
-  test(`gallery ${theme}`, async ({ page }) => {
-    const folder = join(OUT, theme);
-    // What an earlier run left would be counted as well.
-    rmSync(folder, { recursive: true, force: true });
-    mkdirSync(folder, { recursive: true });
-    await page.setViewportSize(PHONE);
-    const taken: [string, Buffer][] = [];
-    for (const { name, show } of STATES) {
-      await show(page, theme);
-      await settled(page);
-      // A press is answered in colours for a moment.
-      await page.waitForTimeout(120);
-      const png = await page.screenshot({ path: join(folder, `${name}.png`) });
-      taken.push([name, png]);
-    }
-    if (theme === "day") writeFileSync(join(OUT, "index.html"), index());
-    if (theme === "day" && process.env["CARRYBEAT_WRITE"] !== undefined) {
-      const states = taken.filter(([name]) => name in FACES.screens);
-      writeFileSync(join(ROOT, "docs/pictures/states.png"), await sheet(page, states));
-    }
-    const made = readdirSync(folder).filter((file) => file.endsWith(".png"));
-    if (made.length !== STATES.length) throw new Error(`${made.length} pictures of ${STATES.length} states`);
-  });
-}
-
-/** As a finger would have left it, no key framed for the keyboard; a count has begun. */
-async function settled(page: Page): Promise<void> {
-  await page.evaluate(() => { (document.activeElement as HTMLElement | null)?.blur(); });
-  const counted = page.locator("main:not([inert]) .counts strong");
-  if ((await counted.count()) > 0 && (await page.locator(".light.shown").count()) > 0) {
-    await counted.filter({ hasText: /\d/ }).waitFor();
-  }
 }
 
 /** Drills, each as `docs/drill.md` shows it: as high as it is, where it scrolls. */
@@ -140,6 +62,116 @@ const DRILLS: [string, (page: Page) => Promise<void>][] = [
   ["drill-over-time", overTime],
 ];
 
+/** In colours that it was not opened in. */
+async function dressed(page: Page, theme: Theme): Promise<void> {
+  await page.evaluate((name) => { document.documentElement.dataset["theme"] = name; }, theme);
+}
+
+const STATES: State[] = [
+  ...Object.keys(FACES.screens).map((name) => ({
+    name,
+    show: (page: Page, theme: Theme) => open(page, name, {}, { theme }),
+  })),
+  { name: "paper_first", show: (page, theme) => open(page, "start", {}, { first: true, theme }) },
+  ...BEHIND.map(([name, from, keys]) => ({
+    name,
+    show: async (page: Page, theme: Theme) => {
+      await open(page, from, {}, { theme });
+      await press(page, ...keys);
+    },
+  })),
+  ...[undefined, ...Object.keys(FACES.listening)].map((state) => ({
+    name: state === undefined ? "listening" : `listening_${state}`,
+    show: async (page: Page, theme: Theme) => {
+      await listening(page, state);
+      await dressed(page, theme);
+    },
+  })),
+  ...DRILLS.map(([name, show]) => ({
+    name,
+    show: async (page: Page, theme: Theme) => {
+      await show(page);
+      await dressed(page, theme);
+    },
+  })),
+  { name: "draft_copy", show: (page, theme) => editor(page, { theme }) },
+  {
+    name: "draft_open",
+    show: async (page, theme) => {
+      await editor(page, { theme });
+      await page.locator("button.go").filter({ hasText: "example-adult" }).first().click();
+      await page.locator("details.group").nth(1).locator("summary").first().click();
+    },
+  },
+  {
+    name: "draft_faults",
+    show: async (page, theme) => {
+      await editor(page, { theme });
+      await page.locator("button.go").filter({ hasText: "example-adult" }).first().click();
+      const beat = page.locator("details.group").nth(1);
+      await beat.locator("summary").first().click();
+      await beat.locator("input").first().fill("170");
+      await page.keyboard.press("Tab");
+    },
+  },
+];
+
+/** Charts come drawn in the colours in force: here all are those of the day. */
+const HAS_CHARTS = (AFTER["debrief"] as { strip: unknown }).strip !== null;
+
+for (const theme of THEMES) {
+  test(`gallery ${theme}`, async ({ page }) => {
+    const folder = join(OUT, theme);
+    // What an earlier run left would be counted as well.
+    rmSync(folder, { recursive: true, force: true });
+    mkdirSync(folder, { recursive: true });
+    await page.setViewportSize(PHONE);
+    const taken = await pictures(page, STATES, theme, folder);
+    if (theme === "day") writeFileSync(join(OUT, "index.html"), index());
+    await written(page, taken, theme === "day" ? "states" : `states-${theme}`, UPRIGHT_SHEET);
+    const made = readdirSync(folder).filter((file) => file.endsWith(".png"));
+    if (made.length !== STATES.length) throw new Error(`${made.length} pictures of ${STATES.length} states`);
+  });
+}
+
+test("gallery wide", async ({ page }) => {
+  const folder = join(OUT, "wide");
+  rmSync(folder, { recursive: true, force: true });
+  mkdirSync(folder, { recursive: true });
+  await page.setViewportSize(WIDE);
+  const cards = STATES.filter(({ name }) => name in FACES.screens);
+  await written(page, await pictures(page, cards, "day", folder), "states-wide", WIDE_SHEET);
+});
+
+/** A picture of each state, in a folder. */
+async function pictures(page: Page, states: State[], theme: Theme, folder: string): Promise<[string, Buffer][]> {
+  const taken: [string, Buffer][] = [];
+  for (const { name, show } of states) {
+    await show(page, theme);
+    await settled(page);
+    // A press is answered in colours for a moment.
+    await page.waitForTimeout(120);
+    taken.push([name, await page.screenshot({ path: join(folder, `${name}.png`) })]);
+  }
+  return taken;
+}
+
+/** The sheet of all states of the card, where it is asked for. */
+async function written(page: Page, taken: [string, Buffer][], name: string, size: typeof UPRIGHT_SHEET): Promise<void> {
+  if (process.env["CARRYBEAT_WRITE"] === undefined) return;
+  const states = taken.filter(([state]) => state in FACES.screens);
+  writeFileSync(join(ROOT, `docs/pictures/${name}.png`), await sheet(page, states, size));
+}
+
+/** As a finger would have left it, no key framed for the keyboard; a count has begun. */
+async function settled(page: Page): Promise<void> {
+  await page.evaluate(() => { (document.activeElement as HTMLElement | null)?.blur(); });
+  const counted = page.locator("main:not([inert]) .counts strong");
+  if ((await counted.count()) > 0 && (await page.locator(".light.shown").count()) > 0) {
+    await counted.filter({ hasText: /\d/ }).waitFor();
+  }
+}
+
 test("pictures of drills", async ({ page }) => {
   await page.setViewportSize(PHONE);
   mkdirSync(OUT, { recursive: true });
@@ -154,17 +186,17 @@ test("pictures of drills", async ({ page }) => {
 });
 
 /** All states of the card side by side, small: what lies behind them is in the gallery. */
-async function sheet(page: Page, taken: [string, Buffer][]): Promise<Buffer> {
+async function sheet(page: Page, taken: [string, Buffer][], { small, columns }: typeof UPRIGHT_SHEET): Promise<Buffer> {
   await page.unroute("http://page.test/**");
   const cells = taken.map(
     ([name, png]) =>
       `<figure><img src="data:image/png;base64,${png.toString("base64")}"><figcaption>${name}</figcaption></figure>`,
   );
   const gap = 8;
-  await page.setViewportSize({ width: COLUMNS * (SMALL + gap) + gap, height: 400 });
+  await page.setViewportSize({ width: columns * (small + gap) + gap, height: 400 });
   await page.setContent(
-    `<style>body{margin:${gap}px;background:#8a8f94;display:grid;grid-template-columns:repeat(${COLUMNS},${SMALL}px);` +
-      `gap:${gap}px;font:10px sans-serif}figure{margin:0}img{display:block;width:${SMALL}px}` +
+    `<style>body{margin:${gap}px;background:#8a8f94;display:grid;grid-template-columns:repeat(${columns},${small}px);` +
+      `gap:${gap}px;font:10px sans-serif}figure{margin:0}img{display:block;width:${small}px}` +
       `figcaption{overflow:hidden;text-overflow:ellipsis;white-space:nowrap}</style>${cells.join("")}`,
   );
   await page.waitForTimeout(500);
