@@ -343,11 +343,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
     })?;
     handle.ask(Ask::Theme(theme));
     handle.ask(Ask::Feel(feel));
-    // The folder is there by now. Nobody reads a phone's terminal.
-    if let Err(error) = phone::keep_out_of_backups(&kept_at) {
-        complain(&error);
-        handle.ask(Ask::Wrong(error.to_string()));
-    }
+    keep_out_of_backups(&handle, &kept_at);
     listen(app, &handle, board.clone());
     Ok(Open {
         board,
@@ -355,6 +351,14 @@ fn open(app: &App) -> Result<Open, CommandError> {
         handle,
         after,
     })
+}
+
+/// The folder must be there by now. Nobody reads a phone's terminal: what is wrong stands on the first screen.
+fn keep_out_of_backups(handle: &conduct::Handle, folder: &Path) {
+    if let Err(error) = phone::keep_out_of_backups(folder) {
+        complain(&error);
+        handle.ask(Ask::Wrong(error.to_string()));
+    }
 }
 
 /// The conductor hears what the phone says. Without it the run goes on, and the screen says that nothing holds it.

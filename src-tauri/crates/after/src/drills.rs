@@ -241,7 +241,7 @@ fn came(device: Option<i64>, now: Wall) -> Option<Wall> {
 
 /// When the crews that are still here drill next.
 fn when(
-    drills: &Dated,
+    drills: &[(Past, Wall)],
     known: &[Scenario],
     now: Wall,
     (crew, device): (&str, Option<i64>),

@@ -127,6 +127,10 @@ fn next(crew: &str, own: &[&Past], scenarios: &[String], device: Option<i64>) ->
     };
     // Never is before any day; of equals the first of the list.
     let oldest = scenarios.iter().min_by_key(|id| done(id));
+    let scenario = match (open, anew) {
+        (Some(id), _) | (None, Some((_, id))) => Some(id),
+        (None, None) => oldest,
+    };
     Some(Due {
         crew: crew.to_owned(),
         day: match (open, anew) {
@@ -134,7 +138,7 @@ fn next(crew: &str, own: &[&Past], scenarios: &[String], device: Option<i64>) ->
             (None, Some((day, _))) => day,
             (None, None) => last.saturating_add(wait),
         },
-        scenario: open.or_else(|| anew.map(|(_, id)| id)).or(oldest)?.clone(),
+        scenario: scenario?.clone(),
         again: open.is_some(),
         new_device: anew.is_some(),
         in_a_row,
