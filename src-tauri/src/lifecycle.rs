@@ -286,12 +286,13 @@ fn open(app: &App) -> Result<Open, CommandError> {
         words.fixed(Fixed::ErrorLockedRemedy).to_owned(),
         words.fixed(Fixed::ErrorStart).to_owned(),
     );
+    // Before the stream is opened: on iOS the sound must be ours by then.
+    let phone = phone::open(app.handle(), notices(&tongues));
     let mut player =
         Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
     player.set_zero(conduct::HOUSE_ZERO_MS);
     player.set_own(voices);
     let after = After::at(&folder);
-    let phone = phone::open(app.handle(), notices(&tongues));
     let parts = Parts {
         folder,
         speaker: Box::new(player),

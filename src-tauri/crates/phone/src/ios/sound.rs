@@ -23,6 +23,8 @@ const RETRY: Duration = Duration::from_secs(2);
 static HELD: AtomicBool = AtomicBool::new(false);
 /// Another one has the sound.
 static TAKEN: AtomicBool = AtomicBool::new(false);
+/// What our sound is to the system was refused.
+static REFUSED: AtomicBool = AtomicBool::new(false);
 /// A try to take it back is under way or due.
 static TRYING: AtomicBool = AtomicBool::new(false);
 
@@ -39,9 +41,23 @@ pub(super) fn prepare() {
     line().exec_async(|| drop(native::take_sound()));
 }
 
-/// A refusal shows in the route and in the stream, which the supervisor watches; there is no other remedy.
+/// What was refused is tried again whenever the sound is asked for; until then ring switch and lock silence us while
+/// the stream goes on, which nobody else would notice.
 fn set() {
-    drop(native::play_over_others());
+    let is_refused = native::play_over_others().is_err();
+    if REFUSED.swap(is_refused, Ordering::Relaxed) != is_refused {
+        say_whether_silenced();
+        if !is_refused {
+            // The category is another one now: an open stream does not live through that.
+            say(PhoneNews::Devices);
+        }
+    }
+}
+
+/// Said as a phone that silences all sound: that is what it comes to.
+fn say_whether_silenced() {
+    let on = REFUSED.load(Ordering::Relaxed);
+    say(PhoneNews::Around(Around::Silent { on }));
 }
 
 /// A run begins, or is over.
@@ -59,8 +75,11 @@ pub(super) fn hold(on: bool) {
     say_how_it_stands();
 }
 
-/// Volume and route as they are now.
+/// Volume and route as they are now; that we may be silenced, if so.
 pub(super) fn say_how_it_stands() {
+    if REFUSED.load(Ordering::Relaxed) {
+        say_whether_silenced();
+    }
     if let Some(pct) = reading::pct(native::volume()) {
         say(PhoneNews::Around(Around::Volume { pct }));
     }
@@ -127,6 +146,9 @@ fn retry() {
 
 /// Whether the sound is ours now.
 fn take() -> bool {
+    if REFUSED.load(Ordering::Relaxed) {
+        set();
+    }
     let is_ours = native::take_sound().is_ok();
     if is_ours && TAKEN.swap(false, Ordering::Relaxed) {
         say(PhoneNews::Around(Around::Taken { on: false }));
