@@ -98,6 +98,9 @@ class Phone internal constructor(private val app: Context) {
 
     internal fun letGo() {
         isHeld = false
+        // One that was asked for and is not in the foreground yet must get there first: Android ends the app whose service
+        // is stopped before. It finds no run then and stops itself.
+        if (isServing) RunService.stop(app)
         isServing = false
         focus.letGo()
         loudness.letGo()

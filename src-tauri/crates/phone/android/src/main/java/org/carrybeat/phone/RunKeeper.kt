@@ -27,6 +27,11 @@ internal class RunKeeper(
         }
         return try {
             foreground(intent)
+            if (!isHeld()) {
+                // The run was over before the service began.
+                service.stopSelf(startId)
+                return Service.START_NOT_STICKY
+            }
             stayAwake()
             serving(true)
             Service.START_STICKY

@@ -19,6 +19,7 @@ import org.mockito.ArgumentMatchers.eq
 import org.mockito.ArgumentMatchers.isNull
 import org.mockito.Mockito.`when`
 import org.mockito.Mockito.doThrow
+import org.mockito.Mockito.inOrder
 import org.mockito.Mockito.mock
 import org.mockito.Mockito.never
 import org.mockito.Mockito.verify
@@ -78,6 +79,17 @@ class HoldTest {
         verify(service).stopSelf(7)
         verify(lock, never()).acquire(RunKeeper.AWAKE_MS)
         assertEquals(listOf(false), told)
+    }
+
+    @Test
+    fun `a run that was over before the service began holds nothing, and the service goes to the front before it goes`() {
+        isHeld = false
+        assertEquals(Service.START_NOT_STICKY, keeper.command(Intent(), 5))
+        val order = inOrder(service)
+        order.verify(service).startForeground(eq(RunNotice.RUN), isNull<Notification>())
+        order.verify(service).stopSelf(5)
+        verify(lock, never()).acquire(RunKeeper.AWAKE_MS)
+        assertEquals(emptyList<Boolean>(), told)
     }
 
     @Test

@@ -105,15 +105,24 @@ class PluginTest {
         verify(app).startForegroundService(any(Intent::class.java))
         assertTrue(phone.isHeld)
         verify(app, never()).stopService(any(Intent::class.java))
+        phone.serving(true)
         command("letGo", "{}")
         verify(app).stopService(any(Intent::class.java))
         verify(vibrator).cancel()
         assertEquals(false, phone.isHeld)
     }
 
-    @Test
     /** Android ends the app whose service is stopped after it was asked for and before it is in the foreground. */
-    fun `an ended run stays on the screen, over the lock, until that is given back`() {
+    @Test
+    fun `a let go right behind a hold leaves the service to stop itself`() {
+        command("hold", Examples.args("hold").first())
+        command("letGo", "{}")
+        verify(app, never()).stopService(any(Intent::class.java))
+        assertEquals(false, phone.isHeld)
+    }
+
+    /** An activity with a window. */
+    private fun shown(): Activity {
         val window = mock(Window::class.java)
         val shown = mock(Activity::class.java)
         `when`(window.attributes).thenReturn(WindowManager.LayoutParams())
@@ -121,6 +130,13 @@ class PluginTest {
         `when`(shown.windowManager).thenReturn(mock(WindowManager::class.java, RETURNS_DEEP_STUBS))
         `when`(shown.resources).thenReturn(mock(Resources::class.java))
         `when`(shown.resources.configuration).thenReturn(Configuration())
+        return shown
+    }
+
+    @Test
+    fun `an ended run stays on the screen, over the lock, until that is given back`() {
+        val shown = shown()
+        val window = shown.window
         phone.front(shown)
         command("hold", Examples.args("hold").first())
         clearInvocations(window)
@@ -130,13 +146,6 @@ class PluginTest {
         verify(window, never()).clearFlags(anyInt())
         command("screen", """{"on":false}""")
         verify(window).clearFlags(OVER_LOCK)
-        return shown
-    }
-
-    @Test
-    fun `an ended run stays on the screen, over the lock, until that is given back`() {
-        val shown = shown()
-        val window = shown.window
         verify(window).clearFlags(WindowManager.LayoutParams.FLAG_KEEP_SCREEN_ON)
     }
 
@@ -244,6 +253,7 @@ class PluginTest {
         assertEquals(emptyList<String>(), said)
     }
 
+    /** A drill is held as a run is, and so is a run that was left: only Rust knows whether a start is nothing new. */
     @Test
     fun `a start is told in a run as well, and that it was the held key`() {
         val event = mock(KeyEvent::class.java)
@@ -253,7 +263,6 @@ class PluginTest {
         phone.key(event)
         assertEquals("told when somebody listens, and once", listOf(begin(byKey = true)), listenFor("begin"))
 
-    /** A drill is held as a run is, and so is a run that was left: only Rust knows whether a start is nothing new. */
         phone.hold(HoldArgs())
         `when`(event.eventTime).thenReturn(0, 1_000)
         phone.key(event)
@@ -295,6 +304,6 @@ class PluginTest {
         const val OVER_LOCK =
             WindowManager.LayoutParams.FLAG_SHOW_WHEN_LOCKED or WindowManager.LayoutParams.FLAG_TURN_SCREEN_ON
     }
-}
 
     private fun begin(byKey: Boolean) = """{"begin":{"ago_ms":0,"by_key":$byKey}}"""
+}
