@@ -321,8 +321,10 @@ fn open(app: &App) -> Result<Open, CommandError> {
     })?;
     handle.ask(Ask::Theme(theme));
     handle.ask(Ask::Feel(feel));
+    // The folder is there by now. Nobody reads a phone's terminal.
     if let Err(error) = phone::keep_out_of_backups(&kept_at) {
         complain(&error);
+        handle.ask(Ask::Wrong(error.to_string()));
     }
     listen(app, &handle, board.clone());
     Ok(Open {

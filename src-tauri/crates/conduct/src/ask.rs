@@ -49,6 +49,8 @@ pub enum Ask {
     /// The phone's side does not answer: no run is held, and nothing is said of what happens around it. Why, in words
     /// with their remedy.
     PhoneSilent(String),
+    /// Something is wrong that no run mends, in words with their remedy: it is said on the start card.
+    Wrong(String),
     /// Let the crew hand files to another app.
     Share(Vec<PathBuf>),
     /// When the beat is to be felt as well.
@@ -160,10 +162,10 @@ pub enum DrillAsk {
     GoOn,
     /// It stops here, or was stopped, and goes on from ten seconds before: another try.
     Again,
-}
-
     /// There is a patient: the drill ends where it is, kept as a drill, and a run by hand begins with this touch.
     RealPatient(Touch),
+}
+
 /// What the crew was told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DrillSaid {

@@ -39,6 +39,7 @@ impl Conductor {
                 let held = Around::Held { on: false };
                 self.phone_says(PhoneNews::Around(held), at_ms);
             }
+            Ask::Wrong(what) => self.showing.lasting(what),
             Ask::Share(files) => self.parts.phone.wish(Wish::Share(files)),
             Ask::Feel(feel) => self.feel = feel,
             Ask::Theme(theme) => self.theme = theme,

@@ -186,6 +186,24 @@ fn what_was_told_before_the_start_is_known_to_the_run_and_on_the_start_card() {
     assert_eq!(of_kind(&lines, "around").len(), 2);
 }
 
+/// What only a terminal was told on a phone nobody was told.
+#[test]
+fn what_no_run_mends_is_said_on_the_start_card_and_stays_said() {
+    let mut scene = Scene::new("wrong");
+    let why = "runs: cannot be kept out of backups: refused; turn backups off for this app";
+    scene.house.asked(uptime_ms(), Ask::Wrong(why.to_owned()));
+    scene.wake();
+    assert_eq!(scene.last().faults, [why]);
+    let now = Ms(uptime_ms());
+    scene.house.start(Act::StartByHand, Way::Hand, (now, now));
+    scene.wake();
+    scene.act(Act::EndStopped);
+    scene.house.asked(uptime_ms(), Ask::PutAway);
+    scene.wake();
+    assert_eq!(scene.last().faults, [why]);
+    drop(scene.lines());
+}
+
 #[test]
 fn a_crew_that_wants_to_feel_every_beat_does() {
     let mut scene = Scene::started("always");
@@ -412,6 +430,12 @@ fn with_the_beat_off_no_beat_is_felt() {
     drop(scene.lines());
 }
 
+/// A tile that was touched so long before it is told.
+const TILE: PhoneNews = PhoneNews::Begin {
+    ago_ms: 400,
+    by_key: false,
+};
+
 #[test]
 fn start_from_outside_begins_a_run_once_dated_to_the_finger() {
     let mut scene = Scene::new("tile");
@@ -429,12 +453,6 @@ fn start_from_outside_begins_a_run_once_dated_to_the_finger() {
     let down = began["mono_ms"].as_i64().unwrap() - began["at"]["back_ms"].as_i64().unwrap();
     assert_eq!(down, zero);
 }
-
-/// A tile that was touched so long before it is told.
-const TILE: PhoneNews = PhoneNews::Begin {
-    ago_ms: 400,
-    by_key: false,
-};
 
 /// The rules: the sound never ends unnoticed, and a run that nobody tends goes on.
 #[test]
