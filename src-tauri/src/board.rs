@@ -21,6 +21,8 @@ struct Slots {
     sheet: Option<Sheet>,
     /// The phone is locked.
     is_locked: bool,
+    /// The language of what is shown.
+    lang: String,
 }
 
 impl Board {
@@ -44,11 +46,18 @@ impl Board {
         };
         deliver(&mut slots.page, news);
         slots.is_locked = shown.is_locked;
+        shown.lang.clone_into(&mut slots.lang);
         slots.sheet = match &shown.listening {
             Some(Progress::Done(sheet)) => Some(Sheet::clone(sheet)),
             Some(_) | None => None,
         };
         slots.last = Some(screen);
+    }
+
+    /// The language of what is shown; empty before anything is.
+    pub(crate) fn lang(&self) -> String {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        slots.lang.clone()
     }
 
     /// Whether a run goes on, or one that is over is still shown.
@@ -99,6 +108,16 @@ impl Board {
     pub(crate) fn sheet(&self) -> Option<Sheet> {
         let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         slots.sheet.clone()
+    }
+
+    /// Tells the page why something that it asked for a while ago was not done. In a run nobody asked for it just now.
+    pub(crate) fn refuse(&self, words: &Words, why: &str) {
+        let text = words.fault(why);
+        let mut slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let card = slots.last.as_ref().map(|screen| screen.face.card);
+        if matches!(card, Some(Card::Before | Card::Ended)) {
+            deliver(&mut slots.page, News::Refused { text });
+        }
     }
 
     /// The page is gone: nothing is sent to it any more, not even while its window still closes.

@@ -287,7 +287,11 @@ fn open(app: &App) -> Result<Open, CommandError> {
         words.fixed(Fixed::ErrorStart).to_owned(),
     );
     // Before the stream is opened: on iOS the sound must be ours by then.
-    let phone = phone::open(app.handle(), notices(&tongues));
+    let phone = phone::open(
+        app.handle(),
+        notices(&tongues),
+        not_shared(&tongues, &board),
+    );
     let mut player =
         Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
     player.set_zero(conduct::HOUSE_ZERO_MS);
@@ -353,6 +357,12 @@ fn listen(app: &App, handle: &Handle, board: Board) {
         complain(&error);
         handle.ask(Ask::PhoneSilent(error.to_string()));
     }
+}
+
+/// Why files were not handed over is said on the page, in its language.
+fn not_shared(tongues: &Arc<Tongues>, board: &Board) -> phone::NotShared {
+    let (tongues, board) = (Arc::clone(tongues), board.clone());
+    Box::new(move |why| board.refuse(&tongues.of(&board.lang()), why))
 }
 
 /// What the phone's system shows of a run, in the language of the screen.

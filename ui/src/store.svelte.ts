@@ -52,16 +52,20 @@ class Store {
   }
 
   #hear(news: News): void {
+    if (news.kind === "refused") {
+      this.refused = news.text;
+      return;
+    }
     const now = performance.now();
     // Before a run no clock runs: its messages all say 0, and the first of a run that begins within seconds would
     // pass for a slow one of theirs.
     const idle = news.kind === "screen" && news.face.card === "before";
+    // Another record has a clock of its own, also where no start card lies between.
+    if (news.kind === "screen" && news.record?.id !== this.screen?.record?.id) this.#offset = NO_OFFSET;
     this.#offset = idle ? NO_OFFSET : heard(this.#offset, news.now, now);
     this.lead = idle ? now - news.now : lead(this.#offset);
     this.pulses = news.pulses;
     if (news.kind === "screen") {
-    // Another record has a clock of its own, also where no start card lies between.
-    if (news.kind === "screen" && news.record?.id !== this.screen?.record?.id) this.#offset = NO_OFFSET;
       this.arrived = now;
       this.screen = news;
       document.documentElement.dataset["theme"] = news.theme;

@@ -6,4 +6,8 @@ import type { Screen } from "./Screen";
  * What is sent on change. The beat goes on without a change of anything else: then it goes alone, for
  * the page keeps what a large message costs it for a while.
  */
-export type News = { "kind": "screen" } & Screen | { "kind": "beat" } & NextSounds;
+export type News = { "kind": "screen" } & Screen | { "kind": "beat" } & NextSounds | { "kind": "refused", 
+/**
+ * In words, with its remedy.
+ */
+text: string, };

@@ -5,7 +5,7 @@
 
 use std::{
     sync::{
-        OnceLock,
+        Arc, OnceLock,
         mpsc::{self, Receiver, Sender},
     },
     thread,
@@ -21,13 +21,15 @@ use tauri::{
 };
 
 use crate::{
-    ListenError, Notices, Tell,
+    ListenError, NotShared, Notices, Tell, answered,
     owed::{self, Wished},
     wire::{self, Command},
 };
 
 /// The main thread that has not answered for so long is stuck, and Android is about to say so to the user.
 const ANSWER: Duration = Duration::from_secs(5);
+/// Files that were not copied by then will not be. Own: a day's hand-in is some megabytes.
+const SHARED: Duration = Duration::from_secs(60);
 
 /// The Kotlin side, or why there is none, and the way to the thread that speaks to it: there once the phone is open.
 struct Droid<R: Runtime> {
@@ -59,7 +61,11 @@ pub(crate) fn init<R: Runtime>() -> TauriPlugin<R> {
         .build()
 }
 
-pub(crate) fn open<R: Runtime>(app: &AppHandle<R>, notices: Notices) -> Box<dyn Phone> {
+pub(crate) fn open<R: Runtime>(
+    app: &AppHandle<R>,
+    notices: Notices,
+    not_shared: NotShared,
+) -> Box<dyn Phone> {
     let Some(droid) = app.try_state::<Droid<R>>() else {
         return Box::new(NoPhone);
     };
@@ -69,7 +75,7 @@ pub(crate) fn open<R: Runtime>(app: &AppHandle<R>, notices: Notices) -> Box<dyn 
     let (to, from) = mpsc::channel();
     let speaker = thread::Builder::new()
         .name("phone".into())
-        .spawn(move || speak(&kotlin, &notices, &from));
+        .spawn(move || speak(&kotlin, &notices, &Arc::new(not_shared), &from));
     if speaker.is_err() || droid.to.set(to.clone()).is_err() {
         return Box::new(NoPhone);
     }
@@ -141,7 +147,12 @@ impl Phone for Wisher {
 }
 
 /// Speaks to Kotlin, one command after the other, until nobody can wish any more.
-fn speak<R: Runtime>(kotlin: &PluginHandle<R>, notices: &Notices, from: &Receiver<Asked>) {
+fn speak<R: Runtime>(
+    kotlin: &PluginHandle<R>,
+    notices: &Notices,
+    not_shared: &Arc<NotShared>,
+    from: &Receiver<Asked>,
+) {
     let mut owed: Vec<Wished> = Vec::new();
     while let Ok(first) = from.recv() {
         let new = [first].into_iter().chain(from.try_iter());
@@ -149,16 +160,31 @@ fn speak<R: Runtime>(kotlin: &PluginHandle<R>, notices: &Notices, from: &Receive
             Asked::Wish(wish) => Some(wish),
             Asked::Again => None,
         });
-        owed = owed::done(owed, new, uptime_ms, |wish| do_it(kotlin, notices, wish));
+        owed = owed::done(owed, new, uptime_ms, |wish| {
+            do_it(kotlin, notices, not_shared, wish)
+        });
     }
 }
 
 /// Whether a wish was done.
-fn do_it<R: Runtime>(kotlin: &PluginHandle<R>, notices: &Notices, wish: &Wish) -> bool {
+fn do_it<R: Runtime>(
+    kotlin: &PluginHandle<R>,
+    notices: &Notices,
+    not_shared: &Arc<NotShared>,
+    wish: &Wish,
+) -> bool {
     let command = wire::command(wish, notices);
     if let Wish::Share(_) = wish {
         // Its answer comes after the files were copied; a beat that is to be felt does not wait for it.
-        drop(send(kotlin, command));
+        let answer = send(kotlin, command);
+        let say = Arc::clone(not_shared);
+        let waiter = thread::Builder::new().name("phone-share".into());
+        let waiting = waiter.spawn(move || answered::say_if_refused(&answer, SHARED, say.as_ref()));
+        if let Err(error) = waiting {
+            not_shared(&format!(
+                "whether files were handed over is not known: {error}; close other apps and try again"
+            ));
+        }
         return true;
     }
     ask(kotlin, command).is_ok()

@@ -6,13 +6,17 @@ use tauri::{
     plugin::{Builder, TauriPlugin},
 };
 
-use crate::{ListenError, Notices, Tell};
+use crate::{ListenError, NotShared, Notices, Tell};
 
 pub(crate) fn init<R: Runtime>() -> TauriPlugin<R> {
     Builder::new("phone").build()
 }
 
-pub(crate) fn open<R: Runtime>(_app: &AppHandle<R>, _notices: Notices) -> Box<dyn Phone> {
+pub(crate) fn open<R: Runtime>(
+    _app: &AppHandle<R>,
+    _notices: Notices,
+    _not_shared: NotShared,
+) -> Box<dyn Phone> {
     Box::new(NoPhone)
 }
 

@@ -24,7 +24,7 @@ use tauri::{
     plugin::{Builder, TauriPlugin},
 };
 
-use crate::{ListenError, Notices, Tell};
+use crate::{ListenError, NotShared, Notices, Tell};
 
 pub(crate) fn init<R: Runtime>() -> TauriPlugin<R> {
     Builder::new("phone").build()
@@ -32,8 +32,13 @@ pub(crate) fn init<R: Runtime>() -> TauriPlugin<R> {
 
 /// The sound is prepared at once: whoever opens a stream after this call has it played with the ring switch off.
 /// iOS shows no notice for a run, so that none is asked for.
-pub(crate) fn open<R: Runtime>(_app: &AppHandle<R>, _notices: Notices) -> Box<dyn Phone> {
+pub(crate) fn open<R: Runtime>(
+    _app: &AppHandle<R>,
+    _notices: Notices,
+    not_shared: NotShared,
+) -> Box<dyn Phone> {
     sound::prepare();
+    share::say_by(not_shared);
     Box::new(Ios)
 }
 

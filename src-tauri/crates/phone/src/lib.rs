@@ -22,6 +22,8 @@ mod android;
 mod ios;
 
 #[cfg(any(test, target_os = "android"))]
+mod answered;
+#[cfg(any(test, target_os = "android"))]
 mod owed;
 #[cfg(any(test, target_os = "android"))]
 mod wire;
@@ -52,14 +54,21 @@ pub type Notices = Box<dyn Fn(&str) -> Notice + Send>;
 /// Takes what the phone says, on any thread. Must not block.
 pub type Tell = Box<dyn Fn(PhoneNews) + Send + Sync>;
 
+/// Takes why files were not handed over, in words with their remedy, on any thread. Must not block.
+pub type NotShared = Box<dyn Fn(&str) + Send + Sync>;
+
 /// The plugin; registered before the app is set up.
 pub fn init<R: Runtime>() -> TauriPlugin<R> {
     system::init()
 }
 
-/// The phone that the conductor wishes of.
-pub fn open<R: Runtime>(app: &AppHandle<R>, notices: Notices) -> Box<dyn Phone> {
-    system::open(app, notices)
+/// The phone that the conductor wishes of. On iOS the sound is ours from this call on: before any stream is opened.
+pub fn open<R: Runtime>(
+    app: &AppHandle<R>,
+    notices: Notices,
+    not_shared: NotShared,
+) -> Box<dyn Phone> {
+    system::open(app, notices, not_shared)
 }
 
 /// From now on the phone tells, first how things stand. Once a process, after [`open`].

@@ -341,6 +341,11 @@ pub enum News {
     Screen(Box<Screen>),
     /// The same screen with the next sounds.
     Beat(NextSounds),
+    /// Why something was not done that was asked for a while ago, and answered at once.
+    Refused {
+        /// In words, with its remedy.
+        text: String,
+    },
 }
 
 /// The next sounds of the score.

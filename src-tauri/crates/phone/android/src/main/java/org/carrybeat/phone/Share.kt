@@ -21,16 +21,23 @@ internal class Share(private val context: Context, private val disk: Executor, p
         disk.execute {
             try {
                 val copies = copy(paths.map(::File), File(context.cacheDir, FOLDER))
-                handler.post {
-                    offer(copies, activity)
-                    done(null)
-                }
+                handler.post { done(offered(copies, activity)) }
             } catch (error: IOException) {
                 val what = "$paths cannot be copied: ${error.message}; free some space and try again"
                 handler.post { done(what) }
             }
         }
     }
+
+    /** Says what is in the way, `null` if nothing is. */
+    private fun offered(files: List<File>, activity: Activity): String? =
+        try {
+            offer(files, activity)
+            null
+        } catch (error: RuntimeException) {
+            // Each version of the system has an exception of its own for it.
+            "the system does not hand files over: ${error.message}; try again, or hand in from another phone"
+        }
 
     private fun offer(files: List<File>, activity: Activity) {
         val guard = context.getSystemService(Context.KEYGUARD_SERVICE) as KeyguardManager
