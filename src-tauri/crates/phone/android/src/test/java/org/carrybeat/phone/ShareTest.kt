@@ -1,11 +1,19 @@
 package org.carrybeat.phone
 
+import android.app.Activity
+import android.app.KeyguardManager
+import android.content.Context
 import android.content.Intent
+import android.os.Handler
 import org.junit.Assert.assertEquals
 import org.junit.Assert.assertThrows
+import org.junit.Assert.assertTrue
 import org.junit.Rule
 import org.junit.Test
 import org.junit.rules.TemporaryFolder
+import org.mockito.ArgumentMatchers.any
+import org.mockito.Mockito.`when`
+import org.mockito.Mockito.mock
 import java.io.File
 import java.io.IOException
 
@@ -32,6 +40,25 @@ class ShareTest {
         assertThrows(IOException::class.java) { Share.copy(listOf(there, File(folder.root, "none.pdf")), handed) }
         val other = File(folder.newFolder("other"), "there.csv").apply { writeText("another") }
         assertThrows(IOException::class.java) { Share.copy(listOf(there, other), handed) }
+    }
+
+    @Test
+    fun `what the system refuses as files are handed over is said, and ends nothing`() {
+        val context = mock(Context::class.java)
+        val guard = mock(KeyguardManager::class.java)
+        val handler = mock(Handler::class.java)
+        `when`(context.cacheDir).thenReturn(folder.root)
+        `when`(context.getSystemService(Context.KEYGUARD_SERVICE)).thenReturn(guard)
+        `when`(guard.isKeyguardLocked).thenThrow(SecurityException("not now"))
+        `when`(handler.post(any(Runnable::class.java))).thenAnswer {
+            (it.arguments[0] as Runnable).run()
+            true
+        }
+        val said = ArrayList<String?>()
+        val file = folder.newFile("run.pdf")
+        Share(context, { it.run() }, handler).share(listOf(file.path), mock(Activity::class.java)) { said.add(it) }
+        assertEquals(1, said.size)
+        assertTrue(said.single(), "not now" in said.single().orEmpty())
     }
 
     @Test
