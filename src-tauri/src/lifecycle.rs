@@ -1,4 +1,4 @@
-use std::{error::Error, io::Write, sync::Arc};
+use std::{error::Error, io::Write, path::Path, sync::Arc};
 
 use ::listening::Sheet;
 use audio::{Pack, Player};
@@ -354,7 +354,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
 }
 
 /// The folder must be there by now. Nobody reads a phone's terminal: what is wrong stands on the first screen.
-fn keep_out_of_backups(handle: &conduct::Handle, folder: &Path) {
+fn keep_out_of_backups(handle: &Handle, folder: &Path) {
     if let Err(error) = phone::keep_out_of_backups(folder) {
         complain(&error);
         handle.ask(Ask::Wrong(error.to_string()));
