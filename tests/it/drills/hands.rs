@@ -188,8 +188,8 @@ fn reach(crew: &mut Crew, key: &str) -> Told<()> {
     Ok(())
 }
 
-/// Does a step at its time: the key is looked for before.
-pub(super) fn touch(crew: &mut Crew, step: &Step, zero: Instant) -> Told<()> {
+/// Does a step at its time: the key is looked for before. Gives how much later the finger came down, by the page's clock.
+pub(super) fn touch(crew: &mut Crew, step: &Step, zero: Instant) -> Told<Duration> {
     let at = zero + Duration::from_secs_f64(step.aim_s);
     std::thread::sleep(at.saturating_duration_since(Instant::now() + LOOK));
     // By hand no device can stop: hands come off first, and the pause is told as the device's.
@@ -199,11 +199,12 @@ pub(super) fn touch(crew: &mut Crew, step: &Step, zero: Instant) -> Told<()> {
     }
     reach(crew, step.key)?;
     crew.press_at(step.key, at)?;
+    let late = crew.touched()?.saturating_duration_since(at);
     std::thread::sleep(SETTLE);
     if let Some(reason) = &step.reason {
         tell(crew, reason)?;
     }
-    Ok(())
+    Ok(late)
 }
 
 /// Why hands are off, by the keys of the card: each reason that a script has leads to a card of its own.
