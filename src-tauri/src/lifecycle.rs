@@ -278,10 +278,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
     let own = Own::read(&own_folder(&folder));
     other_faults.extend(own.faults.iter().map(ToString::to_string));
     let chosen = &settings.protocol;
-    let is_known = own.protocols.iter().any(|p| p.id == *chosen);
-    // Empty: none was chosen yet, and the first example is in force.
-    let is_known = is_known || chosen.is_empty() || Protocol::example(chosen).is_some();
-    let gone = (!is_known).then(|| chosen.clone());
+    let gone = (!is_known(&own, chosen)).then(|| chosen.clone());
     let setup = setup(&own, chosen, pack.lengths()).map_err(|what| CommandError {
         code: Code::Protocol,
         message: format!("{}: {what}", words.fixed(Fixed::ErrorProtocol)),
@@ -351,6 +348,13 @@ fn open(app: &App) -> Result<Open, CommandError> {
         handle,
         after,
     })
+}
+
+/// Whether there is such a protocol. Empty: none was chosen yet, and the first example is in force.
+fn is_known(own: &Own, chosen: &str) -> bool {
+    chosen.is_empty()
+        || own.protocols.iter().any(|p| p.id == chosen)
+        || Protocol::example(chosen).is_some()
 }
 
 /// The folder must be there by now. Nobody reads a phone's terminal: what is wrong stands on the first screen.
