@@ -1,8 +1,8 @@
-use std::{error::Error, io::Write, sync::Arc};
+use std::{error::Error, io::Write, path::Path, sync::Arc};
 
 use ::listening::Sheet;
 use audio::{Pack, Player};
-use conduct::{Ask, Handle, Heads, Own, Parts, PhoneNews, StartError, settings::Settings};
+use conduct::{Ask, Handle, Heads, Own, Parts, Phone, PhoneNews, StartError, settings::Settings};
 use cycle::{Around, ClipLengths, Ms, Protocol, Setup};
 use record::{Digest, RunKind};
 use tauri::{App, AppHandle, Manager, RunEvent, ipc::Channel};
@@ -287,11 +287,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         words.fixed(Fixed::ErrorStart).to_owned(),
     );
     // Before the stream is opened: on iOS the sound must be ours by then.
-    let phone = phone::open(
-        app.handle(),
-        notices(&tongues),
-        not_shared(&tongues, &board),
-    );
+    let phone = phone_of(app, &tongues, &board);
     let mut player =
         Player::open(pack.clone()).map_err(|error| refuse(Code::Start, &unable, &error))?;
     player.set_zero(conduct::HOUSE_ZERO_MS);
@@ -325,11 +321,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
     })?;
     handle.ask(Ask::Theme(theme));
     handle.ask(Ask::Feel(feel));
-    // The folder is there by now. Nobody reads a phone's terminal.
-    if let Err(error) = phone::keep_out_of_backups(&kept_at) {
-        complain(&error);
-        handle.ask(Ask::Wrong(error.to_string()));
-    }
+    keep_out_of_backups(&kept_at, &handle);
     listen(app, &handle, board.clone());
     Ok(Open {
         board,
@@ -359,10 +351,19 @@ fn listen(app: &App, handle: &Handle, board: Board) {
     }
 }
 
-/// Why files were not handed over is said on the page, in its language.
-fn not_shared(tongues: &Arc<Tongues>, board: &Board) -> phone::NotShared {
-    let (tongues, board) = (Arc::clone(tongues), board.clone());
-    Box::new(move |why| board.refuse(&tongues.of(&board.lang()), why))
+/// The phone under the app. Why files were not handed over is said on the page, in its language.
+fn phone_of(app: &App, tongues: &Arc<Tongues>, board: &Board) -> Box<dyn Phone> {
+    let (words, board) = (Arc::clone(tongues), board.clone());
+    let not_shared = Box::new(move |why: &str| board.refuse(&words.of(&board.lang()), why));
+    phone::open(app.handle(), notices(tongues), not_shared)
+}
+
+/// The folder is there by now. That it failed is said on the start card: nobody reads a phone's terminal.
+fn keep_out_of_backups(runs: &Path, handle: &Handle) {
+    if let Err(error) = phone::keep_out_of_backups(runs) {
+        complain(&error);
+        handle.ask(Ask::Wrong(error.to_string()));
+    }
 }
 
 /// What the phone's system shows of a run, in the language of the screen.
