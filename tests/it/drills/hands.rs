@@ -251,5 +251,14 @@ pub(super) fn end(crew: &mut Crew) -> Told<()> {
         turn_to(crew, "Hold to End")?;
     }
     crew.hold("Hold to End", HOLD_END)?;
+    // A hand that the machine has shaken off holds once more.
+    let ends = |crew: &Crew| {
+        wait_for("the ways to end", SHOWN, || {
+            Ok(crew.can_press("Handed Over")?.then_some(()))
+        })
+    };
+    if ends(crew).is_err() {
+        crew.hold("Hold to End", HOLD_END)?;
+    }
     crew.press("Handed Over")
 }
