@@ -29,7 +29,7 @@ use crate::{
 /// The main thread that has not answered for so long is stuck, and Android is about to say so to the user.
 const ANSWER: Duration = Duration::from_secs(5);
 /// Files that were not copied by then will not be. Own: a day's hand-in is some megabytes.
-const SHARED: Duration = Duration::from_secs(60);
+const SHARED: Duration = Duration::from_mins(1);
 
 /// The Kotlin side, or why there is none, and the way to the thread that speaks to it: there once the phone is open.
 struct Droid<R: Runtime> {
