@@ -29,6 +29,7 @@ const HZ: f64 = 48_000.0;
 
 /// Rehearses the script. Nothing is left behind where it fails.
 pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String>> {
+    no_run_is_lost(&outputs.record)?;
     let bytes = read(script)?;
     let parsed = Script::parse(&bytes).map_err(|e| vec![format!("{}: {e}", script.display())])?;
     let voices: Vec<&str> = Pack::voices().collect();
@@ -75,6 +76,22 @@ pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String
         drop(fs::remove_file(&part));
     }
     made
+}
+
+/// A rehearsal takes the place of an earlier one, never of a run.
+fn no_run_is_lost(record: &Path) -> Result<(), Vec<String>> {
+    let Ok(kept) = fs::read(record) else {
+        // There is none, or it cannot be read, and then it cannot be written either.
+        return Ok(());
+    };
+    let header = kept.split(|byte| *byte == b'\n').next().unwrap_or_default();
+    if kept.is_empty() || String::from_utf8_lossy(header).contains(RECORD_ID) {
+        return Ok(());
+    }
+    Err(vec![format!(
+        "--record {}: this file is no rehearsal's record and would be lost; allowed: a name that is not taken",
+        record.display()
+    )])
 }
 
 fn play(

@@ -104,6 +104,27 @@ fn a_good_script_gives_a_wav_a_record_and_a_cue_list_and_twice_the_same() {
 }
 
 #[test]
+fn a_rehearsal_takes_the_place_of_none_but_a_rehearsal() {
+    let folder = Folder::new("kept");
+    let run = r#"{"seq":0,"ev":"header","d":{"record_id":"1b27e05e-3b20-48e5-9687-a2302a54905b","kind":"run"}}"#;
+    let kept = folder.write("out.rec.jsonl", run.as_bytes());
+    let output = folder.rehearse(script(START).as_bytes());
+    let text = said(&output);
+    assert_eq!(output.status.code(), Some(1), "{text}");
+    assert!(
+        text.contains("out.rec.jsonl") && text.contains("would be lost"),
+        "{text}"
+    );
+    assert_eq!(fs::read(&kept).unwrap(), run.as_bytes());
+    assert_eq!(folder.outputs(), ["out.rec.jsonl"]);
+    fs::remove_file(kept).unwrap();
+    for _ in 0..2 {
+        let output = folder.rehearse(script(START).as_bytes());
+        assert!(output.status.success(), "{}", said(&output));
+    }
+}
+
+#[test]
 fn a_picture_has_every_prompt_of_the_cue_list_in_words_and_is_twice_the_same() {
     let picture = |name: &str| {
         let folder = Folder::new(name);

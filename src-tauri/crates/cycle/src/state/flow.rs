@@ -239,6 +239,8 @@ impl State {
             self.pulses.push((when.at, None));
         }
         (self.in_a_row, self.leads) = (0, false);
+        // What was seen belongs to the arrest: with a pulse it is not known until it is named again.
+        self.rhythm = None;
         self.score = with_pulse(p, when);
     }
 

@@ -570,3 +570,20 @@ fn a_pause_can_be_told_as_the_fitting_wherever_there_is_a_device() {
     w.key(75_000, Act::HandsOff);
     assert!(!w.run.view(w.now).sheet.contains(&Act::WhyFit));
 }
+
+/// The card that is read out says no rhythm of the arrest of a patient who has a pulse.
+#[test]
+fn with_a_pulse_the_rhythm_of_the_arrest_is_no_longer_said() {
+    let mut w = started();
+    w.key(100_000, Act::Flag).key(120_000, Act::HandsOffCheck);
+    w.key(121_000, Act::Shockable)
+        .key(125_000, Act::ShockedHand);
+    let card = |w: &Walk| w.run.view(w.now).hand_over.unwrap();
+    let shockable = Some(crate::mark::RhythmSeen::Shockable);
+    assert_eq!(
+        (card(&w).first_rhythm, card(&w).rhythm),
+        (shockable, shockable)
+    );
+    w.key(130_000, Act::HandsOff).key(131_000, Act::PulseBack);
+    assert_eq!((card(&w).first_rhythm, card(&w).rhythm), (shockable, None));
+}
