@@ -120,7 +120,7 @@ fn main() -> Result<(), Failure> {
     let cpu = used.user_time().num_microseconds() + used.system_time().num_microseconds();
     let cpu = f64::from(u32::try_from(cpu / 1000)?) / 1000.0;
     let most = f64::from(u32::try_from(used.max_rss())?) / 1024.0;
-    let of = |what: &str| format!("trends, records of {lines} lines, {what}");
+    let of = |what: &str| format!("trends, {n} records of {lines} lines, {what}");
     single(&of("wall clock"), "s", n, spent);
     single(&of("CPU time"), "s", n, cpu);
     let each = f64::from(u32::try_from(n)?).max(1.0);

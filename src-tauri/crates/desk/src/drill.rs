@@ -13,8 +13,7 @@ use cycle::{Ms, Protocol, Setup, SoundNews};
 use record::{Digest, RunKind, script::Script};
 use words::{DrillWord, Words};
 
-/// Of drills at the desk; the same for all, so that two of one script are the same to the byte.
-const RECORD_ID: &str = "00000000-0000-4000-8000-000000000000";
+use crate::rehearse::{RECORD_ID, no_run_is_lost};
 
 type Said = Result<String, Vec<String>>;
 
@@ -127,6 +126,7 @@ fn one(name: &str, options: &Options) -> Said {
         Some(crew) => {
             let rehearsed = played(name, &scenario, crew, options)?;
             if let Some(path) = &options.record {
+                no_run_is_lost(path)?;
                 keep(path, &rehearsed.record)?;
             }
             let opened = record::open(&rehearsed.record).map_err(|e| vec![e.to_string()])?;

@@ -3,8 +3,8 @@
 use std::{fmt::Write as _, fs, io::Write as _, path::Path};
 
 use ::listening::{
-    ENOUGH, ENOUGH_TESTS, GATE_PER_CENT, Group, SURELY_PER_CENT, Share, Sheet, Verdict, add_up,
-    read, totals,
+    ENOUGH, ENOUGH_TESTS, GATE_PER_CENT, Group, SURELY_PER_CENT, Share, Sheet, TOTALS_BEGIN,
+    Verdict, add_up, read, totals,
 };
 
 /// What the sheets add up to, each pack and level by itself; with `--csv OUT` as a table as well.
@@ -20,7 +20,8 @@ pub(crate) fn add(words: &[&str]) -> Result<String, Vec<String>> {
              exported"
         )]);
     }
-    let sheets = sheets(files)?;
+    let mut said = String::new();
+    let sheets = sheets(files, &mut said)?;
     let groups = add_up(&sheets);
     if let Some(out) = out {
         let table = totals(&groups);
@@ -32,7 +33,6 @@ pub(crate) fn add(words: &[&str]) -> Result<String, Vec<String>> {
             )]
         })?;
     }
-    let mut said = String::new();
     for group in &groups {
         // Writing to a String cannot fail.
         tell(&mut said, group).unwrap_or_default();
@@ -40,7 +40,8 @@ pub(crate) fn add(words: &[&str]) -> Result<String, Vec<String>> {
     Ok(said)
 }
 
-fn sheets(files: &[&str]) -> Result<Vec<Sheet>, Vec<String>> {
+/// The sheets of the files; what was left out is said. The app writes its totals beside the sheets.
+fn sheets(files: &[&str], said: &mut String) -> Result<Vec<Sheet>, Vec<String>> {
     let (mut sheets, mut faults) = (Vec::<Sheet>::new(), Vec::new());
     for file in files {
         if Path::new(file)
@@ -54,6 +55,10 @@ fn sheets(files: &[&str]) -> Result<Vec<Sheet>, Vec<String>> {
         }
         match fs::read_to_string(file) {
             Err(e) => faults.push(format!("{file}: {e}; name a score sheet that can be read")),
+            Ok(text) if text.starts_with(TOTALS_BEGIN) => {
+                // Writing to a String cannot fail.
+                writeln!(said, "{file}: totals, no sheet; left out").unwrap_or_default();
+            }
             Ok(text) => match read(&text) {
                 Err(more) => faults.extend(more.iter().map(|fault| format!("{file}: {fault}"))),
                 Ok(more) => {
@@ -70,6 +75,12 @@ fn sheets(files: &[&str]) -> Result<Vec<Sheet>, Vec<String>> {
                 }
             },
         }
+    }
+    if sheets.is_empty() && faults.is_empty() {
+        faults.push(format!(
+            "{}: no sheet among them, allowed: one or more; name the files that were exported",
+            files.join(" ")
+        ));
     }
     if faults.is_empty() {
         Ok(sheets)

@@ -1,10 +1,4 @@
 //! `carrybeat`: rehearsals, protocol checks, measures and exports on the desk.
-#![expect(
-    clippy::print_stdout,
-    clippy::print_stderr,
-    reason = "a command line speaks"
-)]
-
 mod check;
 mod drill;
 mod exports;
@@ -20,7 +14,7 @@ mod tongues;
 mod trends;
 mod voices;
 
-use std::{path::PathBuf, process::ExitCode};
+use std::{io::Write as _, path::PathBuf, process::ExitCode};
 
 const USAGE: &str = "\
 usage:
@@ -63,6 +57,10 @@ fn main() -> ExitCode {
         .map(|w| w.to_string_lossy().into_owned())
         .collect();
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    if words.iter().any(|word| matches!(*word, "--help" | "-h")) {
+        say(&usage_of(words.first().copied().unwrap_or_default()));
+        return ExitCode::SUCCESS;
+    }
     let done = match words.as_slice() {
         ["rehearse", script, options @ ..] => rehearse_with(script, options),
         ["protocol", "check", place] => check::protocol(place),
@@ -86,26 +84,53 @@ fn main() -> ExitCode {
         ["voices", "check"] => voices::check(None),
         ["voices", "check", folder] => voices::check(Some(folder)),
         ["listening", sheets @ ..] => listening::add(sheets),
-        ["--help" | "-h"] => {
-            print!("{USAGE}");
-            return ExitCode::SUCCESS;
-        }
         _ => {
-            eprint!("{USAGE}");
+            let found = words.join(" ");
+            complain(&format!("{found:?} is no such command; allowed:\n{USAGE}"));
             return ExitCode::from(2);
         }
     };
     match done {
         Ok(said) => {
-            println!("{}", said.trim_end());
+            say(said.trim_end());
             ExitCode::SUCCESS
         }
         Err(faults) => {
             for fault in faults {
-                eprintln!("{fault}");
+                complain(&fault);
             }
             ExitCode::FAILURE
         }
+    }
+}
+
+/// Whoever reads may have seen enough and gone; that is no fault of ours.
+fn say(text: &str) {
+    writeln!(std::io::stdout(), "{text}").unwrap_or_default();
+}
+
+fn complain(text: &str) {
+    writeln!(std::io::stderr(), "{text}").unwrap_or_default();
+}
+
+/// The lines of one command, or all where there is none of that name.
+fn usage_of(command: &str) -> String {
+    let mut is_of = false;
+    let lines = USAGE.lines().filter(|line| {
+        // A line that goes on stands further in than one that begins.
+        if let Some(rest) = line.strip_prefix("  carrybeat ") {
+            let names = rest.split(' ').next().unwrap_or_default();
+            is_of = names.split('|').any(|name| name == command);
+        } else if line.is_empty() {
+            is_of = false;
+        }
+        is_of
+    });
+    let found: Vec<&str> = lines.collect();
+    if found.is_empty() {
+        USAGE.trim_end().to_owned()
+    } else {
+        format!("usage:\n{}", found.join("\n"))
     }
 }
 

@@ -24,7 +24,7 @@ pub(crate) struct Outputs {
 }
 
 /// Of rehearsals; the same for all, so that two of one script are the same to the byte.
-const RECORD_ID: &str = "00000000-0000-4000-8000-000000000000";
+pub(crate) const RECORD_ID: &str = "00000000-0000-4000-8000-000000000000";
 const HZ: f64 = 48_000.0;
 
 /// Rehearses the script. Nothing is left behind where it fails.
@@ -79,7 +79,7 @@ pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String
 }
 
 /// A rehearsal takes the place of an earlier one, never of a run.
-fn no_run_is_lost(record: &Path) -> Result<(), Vec<String>> {
+pub(crate) fn no_run_is_lost(record: &Path) -> Result<(), Vec<String>> {
     let Ok(kept) = fs::read(record) else {
         // There is none, or it cannot be read, and then it cannot be written either.
         return Ok(());

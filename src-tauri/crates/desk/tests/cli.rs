@@ -457,3 +457,61 @@ fn words_are_checked_and_every_fault_is_told_at_once() {
         said(&output)
     );
 }
+
+#[test]
+fn help_is_of_the_command_that_it_is_asked_of_and_an_unknown_command_is_named() {
+    for (words, has, has_not) in [
+        (&["--help"][..], "carrybeat rehearse", "no such"),
+        (
+            &["drill", "--help"],
+            "carrybeat drill --list",
+            "carrybeat trends",
+        ),
+        (
+            &["trends", "-h"],
+            "carrybeat trends FOLDER",
+            "carrybeat drill",
+        ),
+        (
+            &["release", "--help"],
+            "carrybeat hold|release|delete FOLDER ID",
+            "carrybeat runs",
+        ),
+        (&["foo", "--help"], "carrybeat runs", "no such"),
+    ] {
+        let output = carrybeat(words);
+        let text = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(output.status.success(), "{words:?}: {}", said(&output));
+        assert!(text.starts_with("usage:\n"), "{words:?}: {text}");
+        assert!(
+            text.contains(has) && !text.contains(has_not),
+            "{words:?}: {text}"
+        );
+    }
+    // What goes on in a second line goes with its first.
+    let text = carrybeat(&["drill", "--help"]).stdout;
+    assert!(String::from_utf8_lossy(&text).contains("[--pdf OUT.pdf]"));
+    let output = carrybeat(&["foo", "bar"]);
+    assert_eq!(output.status.code(), Some(2));
+    let text = said(&output);
+    assert!(
+        text.contains("\"foo bar\" is no such command") && text.contains("usage:"),
+        "{text}"
+    );
+}
+
+#[test]
+fn who_has_read_enough_is_no_fault() {
+    use std::process::Stdio;
+    let mut child = Command::new(env!("CARGO_BIN_EXE_carrybeat"))
+        .arg("--help")
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // The reader is gone before anything is said, or while it is.
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success(), "{}", said(&output));
+    assert_eq!(said(&output), "");
+}

@@ -121,6 +121,15 @@ fn two_sheets_are_added_up_with_what_was_taken_for_what() {
         table.contains(",taken_for,off15,off50,2,,,,,,\n"),
         "{table}"
     );
+    // The app writes its totals beside the sheets, and all of the folder is named together.
+    let (good, with_totals) = run(&[&out, &one, &two]);
+    assert!(
+        good && with_totals.contains("sum.csv: totals, no sheet; left out\n")
+            && with_totals.contains("  all: 22 of 24 right"),
+        "{with_totals}"
+    );
+    let (good, said) = run(&[&out]);
+    assert!(!good && said.contains("no sheet among them"), "{said}");
     let (good, said) = run(&[&one, Path::new("--csv"), &out]);
     assert!(
         !good && said.contains("sum.csv") && said.contains("allowed: a new file"),
