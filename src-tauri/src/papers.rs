@@ -14,7 +14,7 @@ use conduct::{
     settings::{Feel, Settings, Theme, is_opaque},
 };
 use cycle::{Protocol, Setup, mark::PatientClass};
-use record::Digest;
+use record::{Digest, RunKind};
 use words::{DrillWord, Fixed, Found, Labels, Paper, PaperWord, PastRun, SettingWord, Words};
 
 use crate::{
@@ -374,6 +374,7 @@ fn past_run(past: &past::Past, keeping: &Keeping) -> PastRun {
         length: past.length,
         outcome: past.outcome,
         is_sound: past.is_sound,
+        is_drill: past.kind == RunKind::Drill,
     }
 }
 

@@ -136,7 +136,7 @@ impl Seen<'_> {
             || words.said(S::NotSaid, &[]),
             |s| conduct::clock::shown(s.wall),
         );
-        let length = chart::clock(self.opened.run_end());
+        let length = chart::clock(conduct::past::length(self.opened));
         let mut out = vec![
             words.said(S::Head, &[&began, &length]),
             if self.is_amended() {

@@ -20,7 +20,7 @@ pub struct Past {
     pub kind: RunKind,
     /// The wall clock as its first line was written.
     pub began: Wall,
-    /// From its zero to its last line.
+    /// From its zero to its end as marked, else to its last line.
     pub length: Ms,
     /// How it ended; `None`: it was left without an end.
     pub outcome: Option<Outcome>,
@@ -86,8 +86,13 @@ fn past(record_id: String, opened: &Opened) -> Past {
     }
 }
 
-/// To the last line of the run: its seal, not a review's days later.
-fn length(opened: &Opened) -> Ms {
+/// How long a run was: to its end as it was marked. Without one, to its last line: its seal, not a review's days later.
+pub fn length(opened: &Opened) -> Ms {
+    let ended =
+        |(at, mark): (Ms, Mark)| matches!(mark, Mark::Run(RunMark::End { .. })).then_some(at);
+    if let Some(at) = standing(opened).filter_map(ended).last() {
+        return at;
+    }
     let is_reviewed =
         opened.seals.len() > 1 || opened.entries.iter().any(|e| e.src == Source::Review);
     if is_reviewed {

@@ -60,8 +60,9 @@ pub(crate) fn runs(folder: &str, days: Option<&str>) -> Result<String, Faults> {
     for run in past::runs(&store, usize::MAX).map_err(|e| said(&e))? {
         let held = keeping.is_held(&run.record_id).map_err(|e| said(&e))?;
         out.push(format!(
-            "{}: {}, {}, revision {}, {} unsealed{}",
+            "{}: {}, {}, {}, revision {}, {} unsealed{}",
             run.record_id,
+            crate::trends::kind(run.kind),
             run.began,
             run.length,
             run.revision.rev,

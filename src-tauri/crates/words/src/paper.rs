@@ -149,6 +149,8 @@ pub struct PastRun {
     pub is_sound: bool,
     /// It is protected from deletion.
     pub is_held: bool,
+    /// There was no patient.
+    pub is_drill: bool,
 }
 
 /// What was found before a shift. What a device does not tell is `None`.
@@ -280,7 +282,11 @@ impl Words {
         );
         let damaged = (!run.is_sound).then(|| self.fixed(Fixed::Damaged).to_owned());
         let held = run.is_held.then(|| self.said(crate::SaidWord::Held, &[]));
-        let all = [Some(outcome), held, damaged];
+        let drill = run.is_drill.then(|| {
+            let said = self.said(crate::SaidWord::Drill, &[]);
+            said.trim_end_matches('.').to_owned()
+        });
+        let all = [drill, Some(outcome), held, damaged];
         all.into_iter().flatten().collect::<Vec<_>>().join(". ")
     }
 

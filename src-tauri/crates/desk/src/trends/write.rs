@@ -61,7 +61,7 @@ impl Tables {
 
     /// Adds a run's rows.
     pub(crate) fn take(&mut self, seen: &Seen, tables: Vec<Table>) -> Result<(), Faults> {
-        let kind = kind(seen);
+        let kind = kind(seen.kind);
         if !self.lines.keys().any(|(known, _)| *known == kind) {
             self.begin(kind, &tables)?;
         }
@@ -160,8 +160,9 @@ fn flush(grown: &mut Grown) -> Result<(), Faults> {
     added.map_err(|e| failed(&grown.path, &e))
 }
 
-const fn kind(seen: &Seen) -> &'static str {
-    match seen.kind {
+/// As tables, folders and lists name a kind.
+pub(crate) const fn kind(kind: record::RunKind) -> &'static str {
+    match kind {
         record::RunKind::Run => "run",
         record::RunKind::Drill => "drill",
         record::RunKind::Rehearsal => "rehearsal",

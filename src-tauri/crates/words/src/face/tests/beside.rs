@@ -300,8 +300,18 @@ fn a_past_run_says_how_it_ended_and_leads_to_its_debrief() {
         length: Ms(3_723_000),
         outcome: None,
         is_sound: false,
+        is_drill: false,
     };
-    let paper = words().past(&[run]);
+    let drill = crate::PastRun {
+        is_drill: true,
+        is_held: false,
+        is_sound: true,
+        outcome: Some(cycle::mark::Outcome::HandedOver),
+        ..run.clone()
+    };
+    let paper = words().past(&[run, drill]);
+    let no_run = paper.parts[0].lines[1].note.as_deref();
+    assert_eq!(no_run, Some("A drill: no patient. Handed Over"));
     let line = &paper.parts[0].lines[0];
     assert_eq!(line.text, "2026-11-25 08:30");
     assert_eq!(line.value.as_deref(), Some("1:02:03"));

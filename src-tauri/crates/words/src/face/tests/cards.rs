@@ -150,6 +150,7 @@ fn papers(words: &Words) -> serde_json::Value {
         length: Ms(2_094_000),
         outcome,
         is_sound: true,
+        is_drill: false,
     };
     let runs = [
         past("one", "2026-11-25 08:30", Some(Outcome::HandedOver)),
