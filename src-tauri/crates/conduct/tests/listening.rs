@@ -10,7 +10,7 @@ use std::{
     fs,
     path::PathBuf,
     sync::mpsc::{self, Receiver},
-    time::Duration,
+    time::{Duration, Instant},
 };
 
 use conduct::{
@@ -88,13 +88,18 @@ fn open(name: &str) -> House {
 }
 
 impl House {
+    /// Waits a minute in all: a run that goes on shows something every few seconds, whatever is waited for.
     fn until(&self, what: &str, is: impl Fn(&Shown) -> bool) -> Shown {
+        let begun = Instant::now();
+        let mut last = None;
         loop {
-            let shown = self.shown.recv_timeout(Duration::from_mins(1));
-            let shown = shown.unwrap_or_else(|e| panic!("{what}: {e}"));
+            let left = Duration::from_mins(1).saturating_sub(begun.elapsed());
+            let shown = self.shown.recv_timeout(left);
+            let shown = shown.unwrap_or_else(|e| panic!("{what}: {e}, after {last:?}"));
             if is(&shown) {
                 return shown;
             }
+            last = Some(shown);
         }
     }
 
