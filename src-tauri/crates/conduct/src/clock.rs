@@ -64,6 +64,15 @@ impl RunClock {
         }
     }
 
+    /// The clock of a run that began at `down` of the system's clock: exactly there, however long ago a busy machine
+    /// makes it.
+    pub fn begun(down: Ms) -> Self {
+        Self {
+            boot: boot_id(),
+            zero_ms: signed(down.0.min(uptime_ms())),
+        }
+    }
+
     /// The clock of a run that goes on: by the monotonic clock within the same boot, by the wall
     /// clock across boots. `last` is the last line's stamp, `last_run` its run time.
     pub fn resume(base: &Base, last: &Stamp, last_run: Ms) -> Self {

@@ -434,8 +434,7 @@ impl Conductor {
     fn begin(&mut self, down_mono: Ms, way: Way) {
         self.hush();
         self.break_test();
-        let back = Ms(uptime_ms()).since(down_mono);
-        let clock: Arc<dyn Clock> = Arc::new(RunClock::begin(back));
+        let clock: Arc<dyn Clock> = Arc::new(RunClock::begun(down_mono));
         let heads = Heads {
             record_id: uuid::Uuid::new_v4().to_string(),
             ..self.parts.heads.clone()

@@ -54,6 +54,17 @@ fn run_time_begins_at_the_finger() {
 }
 
 #[test]
+fn a_run_begins_exactly_where_the_finger_went_down_and_never_later_than_now() {
+    let down = uptime_ms() - 1;
+    assert_eq!(
+        RunClock::begun(Ms(down)).zero_ms(),
+        i64::try_from(down).unwrap()
+    );
+    let later = RunClock::begun(Ms(down + 60_000)).now();
+    assert!(later < Ms(5000), "{later:?}");
+}
+
+#[test]
 fn a_run_goes_on_by_uptime_in_the_same_boot() {
     let clock = RunClock::begin(Ms(60_000));
     let base = Base {
