@@ -33,10 +33,9 @@ const ASKED_NS: i64 = 3_000_000;
 /// So many of them in succession first.
 const ASKED_SURE: u8 = 8;
 /// After a loss a sound server's stamps may run off by 10 ms a second and be pulled back, for ten seconds or more,
-/// measured. They are believed again when their distance from the asking has stayed within so much for so many near
-/// medians: within little for a moment, as those of a server are that has taken the stream to another output, or, where
-/// they waver, for some seven seconds.
-const BELIEVED: [(i64, u8); 2] = [(150_000, 3), (ALIKE_NS, 32)];
+/// measured. They are believed again when their distance from the asking has stayed within `ALIKE_NS` for so many near
+/// medians, some seven seconds.
+const BELIEVED_AFTER: u8 = 32;
 /// Share of a near median by which the reference follows it.
 const FOLLOW: i64 = 8;
 /// Blocks in a near median, about a quarter second.
@@ -482,8 +481,8 @@ struct Asked {
     sure: u8,
     /// The stamps are not believed since a loss.
     is_in_charge: bool,
-    /// Stamps less asking at the first of the near medians that are alike in that, and how many those are: by each rule.
-    apart: [(i64, u8); 2],
+    /// Stamps less asking at the first of the near medians that are alike in that, and how many those are.
+    apart: (i64, u8),
 }
 
 impl Asked {
@@ -494,14 +493,14 @@ impl Asked {
             zero: 0,
             sure: 0,
             is_in_charge: false,
-            apart: [(0, 0); 2],
+            apart: (0, 0),
         }
     }
 
     /// There may have been a loss.
     const fn take_over(&mut self) {
         self.is_in_charge |= self.sure >= ASKED_SURE;
-        self.apart = [(0, 0); 2];
+        self.apart = (0, 0);
     }
 
     /// What a near median is worth: while the stamps are astray it is what the asking says.
@@ -511,15 +510,14 @@ impl Asked {
             return near;
         }
         let apart = near.saturating_sub(asked);
-        for ((within, wanted), (first, many)) in BELIEVED.into_iter().zip(&mut self.apart) {
-            let stays = *many > 0 && apart.saturating_sub(*first).saturating_abs() <= within;
-            (*first, *many) = if stays {
-                (*first, many.saturating_add(1))
-            } else {
-                (apart, 1)
-            };
-            self.is_in_charge &= *many < wanted;
-        }
+        let (first, many) = self.apart;
+        let stays = apart.saturating_sub(first).saturating_abs() <= ALIKE_NS;
+        self.apart = if stays && many > 0 {
+            (first, many.saturating_add(1))
+        } else {
+            (apart, 1)
+        };
+        self.is_in_charge = self.apart.1 < BELIEVED_AFTER;
         asked
     }
 
