@@ -9,6 +9,8 @@ mod live;
 mod order;
 mod pack;
 mod player;
+#[cfg(target_os = "linux")]
+mod server;
 mod supervisor;
 mod trial;
 mod wav;

@@ -16,6 +16,8 @@ use cycle::{CueId, Ms, SoundNews};
 use listening::{Output, Stimulus};
 use rtrb::RingBuffer;
 
+#[cfg(target_os = "linux")]
+use crate::server::ServerWatch;
 use crate::{
     bank::Bank,
     device::{Device, DeviceError, Stream},
@@ -49,7 +51,10 @@ const COUNT_EVERY: Ms = Ms(60_000);
 /// there is one, cues are told as left out.
 pub struct Player {
     shared: Arc<Shared>,
-    owner: Option<(Sender<Wish>, JoinHandle<()>)>,
+    owner: Option<(Arc<Sender<Wish>>, JoinHandle<()>)>,
+    /// Without it a stream that the sound server has moved is followed by its stamps alone.
+    #[cfg(target_os = "linux")]
+    server: Option<ServerWatch>,
     own: PathBuf,
     zero_ms: i64,
     asked: Ms,
@@ -61,6 +66,9 @@ pub struct Player {
 /// What the owner of the stream is asked for; a closed channel ends it.
 enum Wish {
     Reopen,
+    /// The sound server has the stream elsewhere.
+    #[cfg(target_os = "linux")]
+    Follow,
     /// The voice of a language, of the service's own folder if it has one there.
     Speak(String, PathBuf),
     /// A sound of the listening test.
@@ -154,9 +162,23 @@ impl Player {
         let thread = std::thread::Builder::new()
             .name("sound".to_owned())
             .spawn(move || owner.guarded(&inbox))?;
+        let wishes = Arc::new(wishes);
+        #[cfg(target_os = "linux")]
+        let server = {
+            // The owner ends with its last wisher, which must not be a thread that waits for the server.
+            let wishes = Arc::downgrade(&wishes);
+            ServerWatch::start(move || {
+                if let Some(wishes) = wishes.upgrade() {
+                    wishes.send(Wish::Follow).unwrap_or_default();
+                }
+            })
+            .ok()
+        };
         Ok(Self {
             shared,
             owner: Some((wishes, thread)),
+            #[cfg(target_os = "linux")]
+            server,
             own: PathBuf::new(),
             zero_ms: 0,
             asked: Ms::ZERO,
@@ -321,6 +343,8 @@ impl fmt::Debug for Player {
 
 impl Drop for Player {
     fn drop(&mut self) {
+        #[cfg(target_os = "linux")]
+        drop(self.server.take());
         if let Some((wishes, thread)) = self.owner.take() {
             drop(wishes);
             // A thread that panicked has closed its stream all the same.
@@ -393,6 +417,8 @@ impl Owner {
             looks = looks.saturating_add(1) % LOOKS_A_COMPARISON;
             match inbox.recv_timeout(LOOK_EVERY) {
                 Ok(Wish::Reopen) => self.shared.watch(|watch| watch.moved(now())),
+                #[cfg(target_os = "linux")]
+                Ok(Wish::Follow) => self.shared.watch(|watch| watch.carried_off(now())),
                 Ok(Wish::Speak(lang, own)) => self.speak(&lang, &own),
                 Ok(Wish::Trial(id, stimulus)) => self.play_trial(id, stimulus),
                 Ok(Wish::Recording(id, recording)) => self.play_recording(id, recording),

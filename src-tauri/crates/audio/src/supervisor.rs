@@ -169,6 +169,14 @@ impl Supervisor {
         self.moved.tell(now);
     }
 
+    /// The sound server has taken the stream elsewhere, or goes on with it: what its stamps are worth now, only a new
+    /// stream tells. One that has not begun is new itself.
+    pub(crate) fn carried_off(&mut self, now: Ms) {
+        if self.state == State::Playing {
+            self.moved.tell_at_last(now);
+        }
+    }
+
     /// The device is to be opened anew at once, although nothing is wrong with it.
     pub(crate) fn renew(&mut self, now: Ms) {
         self.state = State::Waiting(now);

@@ -30,6 +30,12 @@ impl Moved {
         self.told = Some((first, now));
     }
 
+    /// The same by one who tells it once, and not before it is over: there is no crowd to wait for.
+    pub(super) fn tell_at_last(&mut self, now: Ms) {
+        let over = now.minus(CALM);
+        self.told = Some((over, over));
+    }
+
     /// Whether the device is to be opened anew now; then what was told is done with.
     pub(super) fn take(&mut self, now: Ms) -> bool {
         let Some((first, last)) = self.told else {

@@ -309,6 +309,36 @@ fn a_crowd_of_news_opens_the_device_once_and_soon() {
     assert_eq!(s.news(), None);
 }
 
+#[test]
+fn a_stream_that_was_carried_off_is_opened_anew_at_once_but_not_again_and_again() {
+    let mut s = playing();
+    let mut opens = Vec::new();
+    for ms in (120..6000).step_by(20) {
+        // A server that will not let it be.
+        if ms >= 320 && ms % 100 == 20 {
+            s.carried_off(Ms(ms));
+        }
+        if s.step(Ms(ms), ms, false) == Step::Open {
+            opens.push(ms);
+            s.opened(Ms(ms));
+        }
+    }
+    assert_eq!(opens, [320, 820, 1820, 3820]);
+    assert_eq!(s.news(), None);
+}
+
+#[test]
+fn a_stream_that_has_not_begun_is_new_itself() {
+    let mut s = Supervisor::new(Ms(0));
+    assert_eq!(s.step(Ms(0), 0, false), Step::Open);
+    s.opened(Ms(0));
+    s.carried_off(Ms(20));
+    assert_eq!(s.step(Ms(40), 0, false), Step::Rest);
+    s.step(Ms(60), 1024, false);
+    s.carried_off(Ms(80));
+    assert_eq!(s.step(Ms(100), 1024, false), Step::Rest);
+}
+
 /// Without a device for more than ten minutes.
 fn long_without() -> (Supervisor, u64) {
     let mut s = Supervisor::new(Ms(0));
