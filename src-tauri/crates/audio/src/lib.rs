@@ -4,6 +4,7 @@
 mod bank;
 mod device;
 mod embedded;
+mod leaving;
 mod link;
 mod live;
 mod order;

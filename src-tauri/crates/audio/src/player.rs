@@ -21,6 +21,7 @@ use crate::server::ServerWatch;
 use crate::{
     bank::Bank,
     device::{Device, DeviceError, Stream},
+    leaving::Way,
     link::Link,
     live::{Gauge, Live},
     pack::Pack,
@@ -156,6 +157,8 @@ impl Player {
             pack,
             banks: Vec::new(),
             stream: None,
+            leaving: None,
+            is_carried_off: false,
             related: Related::default(),
             has_noise: false,
         };
@@ -358,7 +361,11 @@ struct Owner {
     shared: Arc<Shared>,
     pack: Pack,
     banks: Vec<Arc<Bank>>,
-    stream: Option<Stream>,
+    stream: Option<(Stream, Way)>,
+    /// The one before, until this one plays.
+    leaving: Option<Stream>,
+    /// Nothing is wrong with the stream but that another one takes its place.
+    is_carried_off: bool,
     related: Related,
     /// A drill has wanted noise.
     has_noise: bool,
@@ -394,12 +401,17 @@ impl Owner {
         loop {
             let frames = self.shared.gauge.frames.load(Relaxed);
             let is_broken = self.shared.gauge.is_broken.load(Relaxed);
-            let (step, is_waiting) = self.shared.watch(|watch| {
+            let (step, is_waiting, sound) = self.shared.watch(|watch| {
                 let step = watch.step(now(), frames, is_broken);
-                (step, watch.is_waiting())
+                (step, watch.is_waiting(), watch.sound())
             });
-            if is_waiting {
+            if is_waiting && std::mem::take(&mut self.is_carried_off) {
+                self.leave();
+            } else if is_waiting {
                 self.close();
+            }
+            if sound == SoundState::Playing {
+                self.leaving = None;
             }
             if step == Step::Open {
                 match self.open() {
@@ -418,7 +430,9 @@ impl Owner {
             match inbox.recv_timeout(LOOK_EVERY) {
                 Ok(Wish::Reopen) => self.shared.watch(|watch| watch.moved(now())),
                 #[cfg(target_os = "linux")]
-                Ok(Wish::Follow) => self.shared.watch(|watch| watch.carried_off(now())),
+                Ok(Wish::Follow) => {
+                    self.is_carried_off = self.shared.watch(|watch| watch.carried_off(now()));
+                }
                 Ok(Wish::Speak(lang, own)) => self.speak(&lang, &own),
                 Ok(Wish::Trial(id, stimulus)) => self.play_trial(id, stimulus),
                 Ok(Wish::Recording(id, recording)) => self.play_recording(id, recording),
@@ -466,10 +480,21 @@ impl Owner {
         }
     }
 
+    /// As [`Owner::close`], but that the stream stays open, silent, until the next one plays.
+    fn leave(&mut self) {
+        let left = self.stream.take();
+        if let Some((_, way)) = &left {
+            way.give();
+        }
+        self.close();
+        self.leaving = left.map(|(stream, _)| stream);
+    }
+
     fn close(&mut self) {
         lock(&self.shared.link).disconnect();
         *lock(&self.shared.output) = None;
         self.stream = None;
+        self.leaving = None;
         self.shared.gauge.frames.store(0, Relaxed);
         self.shared.gauge.is_broken.store(false, Relaxed);
     }
@@ -478,6 +503,7 @@ impl Owner {
         let device = Device::find()?;
         let bank = self.bank(device.hz())?;
         let mut ends = None;
+        let way = Way::default();
         let stream = device.open(|| {
             let (told, from_control) = RingBuffer::new(ORDERS);
             let (to_control, reports) = RingBuffer::new(REPORTS);
@@ -489,9 +515,9 @@ impl Owner {
                 to_control,
                 Arc::clone(&gauge),
             );
-            (live, gauge)
+            (way.until_given(live), way.until_given(gauge))
         })?;
-        self.stream = Some(stream);
+        self.stream = Some((stream, way));
         self.related = Related {
             opened: now(),
             is_so: false,
@@ -524,7 +550,7 @@ impl Owner {
     /// Finds how far the system's clock is ahead of the stream's: of some readings, the one that
     /// the system held up least.
     fn compare_clocks(&mut self) {
-        let Some(stream) = &self.stream else {
+        let Some((stream, _)) = &self.stream else {
             return;
         };
         let best = (0..5)

@@ -170,11 +170,13 @@ impl Supervisor {
     }
 
     /// The sound server has taken the stream elsewhere, or goes on with it: what its stamps are worth now, only a new
-    /// stream tells. One that has not begun is new itself.
-    pub(crate) fn carried_off(&mut self, now: Ms) {
-        if self.state == State::Playing {
+    /// stream tells. Whether there will be one; a stream that has not begun is new itself.
+    pub(crate) fn carried_off(&mut self, now: Ms) -> bool {
+        let is_playing = self.state == State::Playing;
+        if is_playing {
             self.moved.tell_at_last(now);
         }
+        is_playing
     }
 
     /// The device is to be opened anew at once, although nothing is wrong with it.

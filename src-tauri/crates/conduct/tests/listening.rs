@@ -10,7 +10,7 @@ use std::{
     fs,
     path::PathBuf,
     sync::mpsc::{self, Receiver},
-    time::{Duration, Instant},
+    time::Duration,
 };
 
 use conduct::{
@@ -90,10 +90,10 @@ fn open(name: &str) -> House {
 impl House {
     /// Waits a minute in all: a run that goes on shows something every few seconds, whatever is waited for.
     fn until(&self, what: &str, is: impl Fn(&Shown) -> bool) -> Shown {
-        let begun = Instant::now();
+        let end = uptime_ms().saturating_add(60_000);
         let mut last = None;
         loop {
-            let left = Duration::from_mins(1).saturating_sub(begun.elapsed());
+            let left = Duration::from_millis(end.saturating_sub(uptime_ms()));
             let shown = self.shown.recv_timeout(left);
             let shown = shown.unwrap_or_else(|e| panic!("{what}: {e}, after {last:?}"));
             if is(&shown) {

@@ -316,7 +316,7 @@ fn a_stream_that_was_carried_off_is_opened_anew_at_once_but_not_again_and_again(
     for ms in (120..6000).step_by(20) {
         // A server that will not let it be.
         if ms >= 320 && ms % 100 == 20 {
-            s.carried_off(Ms(ms));
+            assert_eq!(s.carried_off(Ms(ms)), s.sound() == SoundState::Playing);
         }
         if s.step(Ms(ms), ms, false) == Step::Open {
             opens.push(ms);
@@ -332,10 +332,10 @@ fn a_stream_that_has_not_begun_is_new_itself() {
     let mut s = Supervisor::new(Ms(0));
     assert_eq!(s.step(Ms(0), 0, false), Step::Open);
     s.opened(Ms(0));
-    s.carried_off(Ms(20));
+    assert!(!s.carried_off(Ms(20)));
     assert_eq!(s.step(Ms(40), 0, false), Step::Rest);
     s.step(Ms(60), 1024, false);
-    s.carried_off(Ms(80));
+    assert!(!s.carried_off(Ms(80)));
     assert_eq!(s.step(Ms(100), 1024, false), Step::Rest);
 }
 
