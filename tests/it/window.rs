@@ -11,8 +11,6 @@ fn a_press_reaches_the_record_and_the_screen() -> Told<()> {
     let mut crew = Crew::open(&rig)?;
     crew.press("Start by Hand")?;
     crew.see("By Hand", Duration::from_secs(5))?;
-    // The keys lie in one place: a second touch there within 600 ms is a finger that slipped.
-    std::thread::sleep(Duration::from_secs(1));
     crew.press("Hands Off")?;
     crew.see("off the chest", Duration::from_secs(5))?;
     let touches = crew.touches()?;
@@ -37,8 +35,8 @@ fn a_run_that_is_over_opens_its_debrief_and_what_is_carried_over() -> Told<()> {
     crew.press("Start by Hand")?;
     std::thread::sleep(Duration::from_secs(2));
     crew.press("Hands Off")?;
-    std::thread::sleep(Duration::from_secs(3));
-    crew.press("Hands On")?;
+    let off = crew.touched()?;
+    crew.press_at("Hands On", off + Duration::from_secs(3))?;
     std::thread::sleep(Duration::from_secs(2));
     crew.press("Mark")?;
     crew.hold("Hold to End", Duration::from_millis(1_900))?;
@@ -64,8 +62,6 @@ fn a_run_that_is_over_opens_its_debrief_and_what_is_carried_over() -> Told<()> {
     crew.see("1 typed", Duration::from_secs(2))?;
     // Put away, the run is sealed; its debrief is opened once more, and the pause gets its reason.
     crew.press("Close")?;
-    // A second touch in one place within 600 ms is taken for the first one's.
-    std::thread::sleep(Duration::from_millis(700));
     crew.press("Close")?;
     crew.press("New Run")?;
     crew.press("Menu")?;
@@ -74,12 +70,9 @@ fn a_run_that_is_over_opens_its_debrief_and_what_is_carried_over() -> Told<()> {
     crew.see("nothing was amended", Duration::from_secs(2))?;
     crew.press("Why?")?;
     crew.see("Why off the chest?", Duration::from_secs(2))?;
-    // The key lies near where "Why?" was touched, and nobody reads it in less.
-    std::thread::sleep(Duration::from_millis(700));
     crew.press("Airway")?;
     crew.see("airway", Duration::from_secs(5))?;
     crew.see("amendments not sealed yet: 1", Duration::from_secs(5))?;
-    std::thread::sleep(Duration::from_millis(700));
     crew.press_far("Review")?;
     crew.see("Last change: added", Duration::from_secs(5))?;
     crew.press("Take Back")?;
@@ -95,11 +88,9 @@ fn a_run_that_is_over_opens_its_debrief_and_what_is_carried_over() -> Told<()> {
 /// From a debrief: a copy of each kind, protection, hand-in, and the end of the run's file.
 fn what_is_kept(rig: &Rig, crew: &mut Crew) -> Told<()> {
     let out = rig.file("home").join("Carrybeat");
-    let wait = || std::thread::sleep(Duration::from_millis(700));
     crew.see("The longest pauses", Duration::from_secs(8))?;
     crew.press_far("Keep, Export")?;
     crew.see("Not protected", Duration::from_secs(5))?;
-    wait();
     for (key, ending) in [
         ("PDF", "-debrief.pdf"),
         ("Tables, CSV", "-tables"),
@@ -107,7 +98,6 @@ fn what_is_kept(rig: &Rig, crew: &mut Crew) -> Told<()> {
     ] {
         crew.press_far(key)?;
         crew.see(ending, Duration::from_secs(10))?;
-        wait();
     }
     let written = names(&out)?;
     assert_eq!(written.len(), 3, "{written:?}");
@@ -118,28 +108,21 @@ fn what_is_kept(rig: &Rig, crew: &mut Crew) -> Told<()> {
     crew.press_far("Protect Run")?;
     crew.see("Protected: it is not deleted", Duration::from_secs(5))?;
     assert!(!crew.can_press("Hold to Delete")?);
-    wait();
     crew.press_far("Lift Protection")?;
     crew.see("Not protected", Duration::from_secs(5))?;
     crew.press("Close")?;
-    wait();
     crew.press("Close")?;
     // All that waits goes out as one file, and nothing waits after it.
-    wait();
     crew.press_far("All Runs: Hand In")?;
     crew.see("Runs to be handed in: 1", Duration::from_secs(5))?;
-    wait();
     crew.press_far("Hand In")?;
     crew.see(".handin", Duration::from_secs(10))?;
     crew.see("Every run is handed in", Duration::from_secs(5))?;
-    wait();
     assert_eq!(names(&out)?.len(), 4);
     crew.press("Close")?;
     open_the_one_run(crew)?;
-    wait();
     crew.press_far("Keep, Export")?;
     crew.see("Not protected", Duration::from_secs(5))?;
-    wait();
     let before = rig.records()?.len();
     crew.hold_far("Hold to Delete", Duration::from_millis(1_900))?;
     crew.see("Delete this run?", Duration::from_secs(2))?;

@@ -1,32 +1,12 @@
-use std::{
-    cell::RefCell,
-    fs,
-    path::Path,
-    sync::atomic::{AtomicU32, Ordering},
-};
+#[path = "../../crates/conduct/tests/house/folder.rs"]
+mod folder;
+
+use std::{cell::RefCell, fs, path::Path};
 
 use words::{Go, PaperLine};
 
 use super::*;
-
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new() -> Self {
-        static NEXT: AtomicU32 = AtomicU32::new(0);
-        let n = NEXT.fetch_add(1, Ordering::Relaxed);
-        let name = format!("carrybeat-papers-{}-{n}", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        fs::create_dir_all(&path).unwrap();
-        Self(path)
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        drop(fs::remove_dir_all(&self.0));
-    }
-}
+use folder::Folder;
 
 fn drawer(runs: &Path, set_at: PathBuf) -> Drawer {
     let pack = Pack::built_in();
@@ -74,9 +54,9 @@ fn protocol(drawer: &Drawer, class: Option<PatientClass>) -> Vec<String> {
 fn what_cannot_be_kept_is_not_in_force() {
     let folder = Folder::new();
     // A file where a folder should be: nothing beside it can be written.
-    let file = folder.0.join("file");
+    let file = folder.path().join("file");
     fs::write(&file, "").unwrap();
-    let drawer = drawer(&folder.0, file.join("settings.json"));
+    let drawer = drawer(folder.path(), file.join("settings.json"));
     let (before, labels) = (protocol(&drawer, None), drawer.labels());
     let set_up = RefCell::new(Vec::new());
     for (what, value) in [
@@ -99,8 +79,8 @@ fn what_cannot_be_kept_is_not_in_force() {
 #[test]
 fn what_is_kept_is_in_force_and_a_wrong_value_is_not() {
     let folder = Folder::new();
-    let set_at = folder.0.join("settings.json");
-    let drawer = drawer(&folder.0, set_at.clone());
+    let set_at = folder.path().join("settings.json");
+    let drawer = drawer(folder.path(), set_at.clone());
     let set_up = RefCell::new(Vec::new());
     let choose =
         |what, value| drawer.choose(what, value, |ask| set_up.borrow_mut().push(told(ask)));
@@ -133,14 +113,14 @@ fn what_is_kept_is_in_force_and_a_wrong_value_is_not() {
 #[test]
 fn a_services_own_file_can_be_put_in_force_and_a_faulty_one_is_told() {
     let folder = Folder::new();
-    let runs = folder.0.join("runs");
+    let runs = folder.path().join("runs");
     let own = own_folder(&runs);
     fs::create_dir_all(&own).unwrap();
     let text = Protocol::example("example-adult").unwrap();
     let ours = text.replace("example-adult", "our-adult");
     fs::write(own.join("ours.toml"), ours).unwrap();
     fs::write(own.join("bad.toml"), "id = 1").unwrap();
-    let set_at = folder.0.join("settings.json");
+    let set_at = folder.path().join("settings.json");
     let drawer = drawer(&runs, set_at.clone());
     let page = texts(&drawer.paper(PaperWord::Settings, None).unwrap());
     let place = own.display().to_string();
@@ -162,8 +142,8 @@ fn a_services_own_file_can_be_put_in_force_and_a_faulty_one_is_told() {
 #[test]
 fn codes_of_unit_and_crew_and_a_new_device_are_kept_where_settings_are_and_a_name_is_none() {
     let folder = Folder::new();
-    let set_at = folder.0.join("settings.json");
-    let of = drawer(&folder.0, set_at.clone());
+    let set_at = folder.path().join("settings.json");
+    let of = drawer(folder.path(), set_at.clone());
     assert_eq!(of.codes(), (String::new(), String::new()));
     of.set_codes("M12", "B").unwrap();
     for (unit, crew, place) in [
@@ -187,9 +167,9 @@ fn codes_of_unit_and_crew_and_a_new_device_are_kept_where_settings_are_and_a_nam
     of.set_device(None).unwrap();
     assert_eq!(Settings::load(&set_at).unwrap().device_since, None);
     // What cannot be kept is not in force.
-    let file = folder.0.join("file");
+    let file = folder.path().join("file");
     fs::write(&file, "").unwrap();
-    let nowhere = drawer(&folder.0, file.join("settings.json"));
+    let nowhere = drawer(folder.path(), file.join("settings.json"));
     assert!(
         nowhere
             .set_codes("M12", "B")
@@ -203,7 +183,7 @@ fn codes_of_unit_and_crew_and_a_new_device_are_kept_where_settings_are_and_a_nam
 #[test]
 fn a_class_chosen_for_one_patient_is_shown_and_not_kept() {
     let folder = Folder::new();
-    let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+    let drawer = drawer(folder.path(), folder.path().join("settings.json"));
     let adult = protocol(&drawer, None);
     assert_ne!(protocol(&drawer, Some(PatientClass::Infant)), adult);
     assert_eq!(protocol(&drawer, None), adult);
@@ -225,8 +205,8 @@ fn voice_of(drawer: &Drawer, lang: &str) -> Voice {
 #[test]
 fn a_language_turns_pages_and_voice_and_is_kept() {
     let folder = Folder::new();
-    let set_at = folder.0.join("settings.json");
-    let drawer = drawer(&folder.0, set_at.clone());
+    let set_at = folder.path().join("settings.json");
+    let drawer = drawer(folder.path(), set_at.clone());
     assert_eq!(drawer.labels().close, "Close");
     let voice = voice_of(&drawer, "es-419");
     let own = Pack::speaking("es-419");
@@ -252,9 +232,9 @@ fn a_language_turns_pages_and_voice_and_is_kept() {
 #[test]
 fn a_voice_with_faulty_clips_is_not_tested() {
     let folder = Folder::new();
-    let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+    let drawer = drawer(folder.path(), folder.path().join("settings.json"));
     assert!(drawer.whole_voice().is_ok());
-    drawer.now().pack = Pack::from_folders(&folder.0, &folder.0);
+    drawer.now().pack = Pack::from_folders(folder.path(), folder.path());
     let refused = drawer.whole_voice().unwrap_err();
     assert_eq!(refused.message, drawer.words().listening_labels().faulty);
 }
@@ -262,7 +242,7 @@ fn a_voice_with_faulty_clips_is_not_tested() {
 #[test]
 fn the_systems_language_is_followed_and_asked_about_until_one_is_chosen() {
     let folder = Folder::new();
-    let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+    let drawer = drawer(folder.path(), folder.path().join("settings.json"));
     let keys = |page| {
         let paper = drawer.paper(page, None).unwrap();
         let lines = paper.parts.into_iter().flat_map(|part| part.lines);
@@ -280,7 +260,7 @@ fn the_systems_language_is_followed_and_asked_about_until_one_is_chosen() {
     let voice = drawer.follow_system("es-MX").unwrap();
     assert!(matches!(voice, Ask::Voice(voice) if voice.lang == "es-419"));
     // It is known at the next start, which may be within a run; nobody has chosen it.
-    let kept = Settings::load(&folder.0.join("settings.json")).unwrap();
+    let kept = Settings::load(&folder.path().join("settings.json")).unwrap();
     assert_eq!((kept.lang.as_str(), kept.followed.as_str()), ("", "es-419"));
     let asked = keys(PaperWord::Ready);
     assert_eq!(asked, keys(PaperWord::Settings));

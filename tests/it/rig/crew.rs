@@ -18,7 +18,8 @@ use super::{Helper, Rig, Told, built, helper::send, tool, wait_for};
 /// How long a finger stays down.
 const HOLD: Duration = Duration::from_millis(120);
 /// A touch so near the one before, and so soon after it, is taken for that one's, as the page's filter promises
-/// (600 ms, 56 px): the crew rests as a finger does that has read what it touches.
+/// (600 ms, 56 px), and a long page that has only just come still moves: the crew rests as a finger does that has
+/// read what it touches.
 const REST: Duration = Duration::from_millis(700);
 const SAME_PLACE_PX: i64 = 60;
 /// A key is looked for so long before the moment at which it is to be touched.
@@ -42,11 +43,13 @@ return [...document.querySelectorAll('button, [role=button]')].map((e) => {
       && x >= 0 && y >= 0 && x < innerWidth && y < innerHeight,
     enabled: !e.disabled && !e.closest('[inert], [aria-disabled=true], [aria-hidden=true]'),
     open: top !== null && e.contains(top),
+    stood: performance.now() - (window.__came?.get(e) ?? 0),
   };
 });
 ";
 
-/// The test's own listener for pointers. It looks before the page does and changes nothing.
+/// The test's own listener for pointers, which looks before the page does, and its note of when a key came or was
+/// given free. It changes nothing.
 const LISTEN: &str = r"
 if (!window.__crew) {
   window.__crew = [];
@@ -57,6 +60,14 @@ if (!window.__crew) {
         name: key && (key.getAttribute('aria-label') ?? key.innerText).replace(/\s+/g, ' ').trim() });
     }, { capture: true, passive: true });
   }
+  window.__came = new WeakMap();
+  const came = (node) => {
+    if (node.nodeType !== Node.ELEMENT_NODE) return;
+    for (const e of [node, ...node.querySelectorAll('button, [role=button]')]) window.__came.set(e, performance.now());
+  };
+  new MutationObserver((all) => {
+    for (const { type, target, addedNodes } of all) (type === 'attributes' ? [target] : addedNodes).forEach(came);
+  }).observe(document, { subtree: true, childList: true, attributeFilter: ['disabled', 'inert'] });
 }
 return performance.timeOrigin;
 ";
@@ -70,6 +81,14 @@ pub(crate) struct Tap {
     pub(crate) down: f64,
     /// Finger up.
     pub(crate) up: f64,
+}
+
+/// A key that can be pressed.
+#[derive(Clone, Copy, Debug)]
+struct Key {
+    place: (i64, i64),
+    /// For how long it has been one.
+    stood: Duration,
 }
 
 /// What the crew does, as the driver is to be given it.
@@ -242,16 +261,20 @@ impl Crew {
         Ok(open.collect())
     }
 
-    /// Where a key is: the one of that name that is seen, enabled and under nothing.
-    fn find(&self, name: &str) -> Told<(i64, i64)> {
+    /// The one key of that name that is seen, enabled and under nothing.
+    fn find(&self, name: &str) -> Told<Key> {
         let end = Instant::now() + PATIENCE;
         loop {
             let keys = self.keys()?;
             let here: Vec<&Value> = keys.iter().filter(|key| is_open(key, name)).collect();
             if let [key] = here.as_slice()
                 && let (Some(x), Some(y)) = (key["x"].as_i64(), key["y"].as_i64())
+                && let Some(ms) = key["stood"].as_f64()
             {
-                return Ok((x, y));
+                return Ok(Key {
+                    place: (x, y),
+                    stood: Duration::from_secs_f64(ms.max(0.0) / 1000.0),
+                });
             }
             if Instant::now() > end {
                 return Err(format!(
@@ -271,7 +294,7 @@ impl Crew {
     /// Touches a key of this name at a moment, or as soon after it as it can be pressed.
     pub(crate) fn press_at(&mut self, name: &str, at: Instant) -> Told<()> {
         std::thread::sleep(at.saturating_duration_since(Instant::now() + AIM));
-        let place = self.aim(name)?;
+        let place = self.aim(name, Duration::ZERO)?;
         std::thread::sleep(at.saturating_duration_since(Instant::now()));
         self.touch(name, place, HOLD)
     }
@@ -290,23 +313,30 @@ impl Crew {
 
     /// Touches a key of this name for so long.
     pub(crate) fn hold(&mut self, name: &str, hold: Duration) -> Told<()> {
-        let place = self.aim(name)?;
+        let place = self.aim(name, Duration::ZERO)?;
         self.touch(name, place, hold)
     }
 
-    /// Where a key is, once a touch there is not taken for the one before.
-    fn aim(&self, name: &str) -> Told<(i64, i64)> {
-        let mut place = self.find(name)?;
-        let rest = self
-            .last
-            .filter(|(_, before)| is_same_place(*before, place))
-            .and_then(|(at, _)| REST.checked_sub(at.elapsed()));
-        if let Some(rest) = rest {
+    /// Where a key is, once a touch there is not taken for the one before and the key has stood for so long.
+    fn aim(&self, name: &str, stands: Duration) -> Told<(i64, i64)> {
+        let end = Instant::now() + PATIENCE;
+        loop {
+            // The page may have moved it in the last rest.
+            let Key { place, stood } = self.find(name)?;
+            let near = self
+                .last
+                .filter(|(_, before)| is_same_place(*before, place))
+                .map(|(at, _)| REST.saturating_sub(at.elapsed()))
+                .unwrap_or_default();
+            let rest = near.max(stands.saturating_sub(stood));
+            if rest.is_zero() {
+                return Ok(place);
+            }
+            if Instant::now() > end {
+                return Err(format!("the key {name:?} comes anew again and again"));
+            }
             std::thread::sleep(rest);
-            // The page may have moved it meanwhile.
-            place = self.find(name)?;
         }
-        Ok(place)
     }
 
     fn touch(&mut self, name: &str, place: (i64, i64), hold: Duration) -> Told<()> {
@@ -332,7 +362,7 @@ impl Crew {
             .map_err(|e| e.to_string())
     }
 
-    /// Touches a key that may lie further down on a long page.
+    /// Touches a key that may lie further down on a long page, once it has stood there long enough to be read.
     pub(crate) fn press_far(&mut self, name: &str) -> Told<()> {
         self.hold_far(name, HOLD)
     }
@@ -348,7 +378,8 @@ impl Crew {
         wait_for(&format!("a key {name:?}"), PATIENCE, || {
             Ok((self.script(&scroll)? == true).then_some(()))
         })?;
-        self.hold(name, hold)
+        let place = self.aim(name, REST)?;
+        self.touch(name, place, hold)
     }
 
     /// Waits until the page shows these words.

@@ -4,13 +4,15 @@
 //! `headless FOLDER` prints a line for each mark that is shown as kept, and one at each start:
 //! `begun` or `resumed RUN_MS MONO_MS`, then `kept SEQ`.
 
-use std::{io::Write as _, path::PathBuf, sync::mpsc, time::Duration};
+#[path = "../tests/house/parts.rs"]
+#[expect(clippy::unwrap_used, reason = "a fault of its own ends it")]
+mod parts;
 
-use conduct::{Ask, Heads, Parts, Touch, clock::uptime_ms, fakes::FakeSpeaker};
-use cycle::{
-    Act, ClipLengths, LastAct, Ms, Prompt, Protocol, Setup, StateWord, mark::PatientClass,
-};
-use record::{Digest, RunKind};
+use std::{io::Write as _, path::Path, time::Duration};
+
+use conduct::{Ask, clock::uptime_ms, fakes::FakeSpeaker};
+use cycle::{Act, LastAct, Ms, StateWord};
+use parts::{now, parts};
 
 const ACTS: [Act; 6] = [
     Act::HandsOff,
@@ -23,45 +25,15 @@ const ACTS: [Act; 6] = [
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let folder = std::env::args_os().nth(1).ok_or("headless FOLDER")?;
-    let text = Protocol::example("example-adult").ok_or("no example protocol")?;
-    let protocol = Protocol::parse(text.as_bytes()).map_err(|_| "the example is damaged")?;
-    let clips = ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect())
-        .map_err(|_| "a prompt has no length")?;
-    let (shown, from_conductor) = mpsc::channel();
-    let handle = conduct::start(Parts {
-        folder: PathBuf::from(folder),
-        speaker: Box::new(FakeSpeaker::new()),
-        phone: Box::new(conduct::NoPhone),
-        setup: Setup {
-            protocol,
-            clips,
-            class: PatientClass::Adult,
-            others: Vec::new(),
-        },
-        heads: Heads {
-            kind: RunKind::Test,
-            version: "0".to_owned(),
-            pack_id: "none".to_owned(),
-            pack_sha256: Digest::of(b""),
-            lang: "en-US".to_owned(),
-            tz: "UTC".to_owned(),
-            record_id: String::new(),
-            scenario: None,
-            unit_code: None,
-        },
-        faults: Vec::new(),
-        remarks: Vec::new(),
-        other_faults: Vec::new(),
-        levels: cycle::Levels::default(),
-        seal_after: Ms(conduct::SEAL_AFTER_MS),
-        show: Box::new(move |s| drop(shown.send(s))),
-    })?;
+    let (mut parts, from_conductor) = parts(Path::new(&folder), FakeSpeaker::new());
+    parts.seal_after = Ms(conduct::SEAL_AFTER_MS);
+    let handle = conduct::start(parts)?;
     let first = from_conductor.recv()?;
     let mut out = std::io::stdout().lock();
     if first.view.state == StateWord::Before {
         handle.ask(Ask::Press {
             act: Act::StartByHand,
-            touch: touch(),
+            touch: now(),
         });
         writeln!(out, "begun")?;
     } else {
@@ -101,20 +73,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
         let act = ACTS.get(n.checked_rem(ACTS.len()).unwrap_or(0)).copied();
         if let Some(act) = act {
-            handle.ask(Ask::Press {
-                act,
-                touch: touch(),
-            });
+            handle.ask(Ask::Press { act, touch: now() });
         }
         n = n.saturating_add(1);
-    }
-}
-
-fn touch() -> Touch {
-    let now = uptime_ms();
-    Touch {
-        down_ms: now,
-        taken_ms: now,
-        sent_ms: now,
     }
 }

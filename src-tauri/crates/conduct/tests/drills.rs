@@ -5,111 +5,43 @@
     reason = "a test that meets an error fails, as it should"
 )]
 
-use std::{
-    fs,
-    path::PathBuf,
-    sync::mpsc::{self, Receiver},
-    time::Duration,
-};
+mod house;
 
-use conduct::{
-    Ask, DrillAsk, DrillSaid, Handle, Heads, Parts, Shown, Touch, clock::uptime_ms,
-    fakes::FakeSpeaker,
-};
+use std::fs;
+
+use conduct::{Ask, DrillAsk, DrillLive, DrillSaid, Shown, fakes::FakeSpeaker};
 use cycle::{
-    Act, Banner, Card, ClipLengths, Fact, Ms, Prompt, Protocol, Setup, StateWord,
+    Act, Banner, Card, Fact, Ms, StateWord,
     fact::{Deed, DrillWord},
-    mark::PatientClass,
 };
 use drill::{Item, Scenario, told};
-use record::{Digest, Opened, RunKind};
+use record::{Opened, RunKind};
 
-struct Folder(PathBuf);
+use house::{House, folder::Folder, parts::parts};
 
-impl Folder {
-    fn new(name: &str) -> Self {
-        let name = format!("carrybeat-drills-{name}-{}", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        drop(fs::remove_dir_all(&path));
-        fs::create_dir_all(&path).unwrap();
-        Self(path)
-    }
-
-    /// The records, the one that began first first.
-    fn records(&self) -> Vec<Opened> {
-        let files = fs::read_dir(&self.0).unwrap().map(|e| e.unwrap().path());
-        let records = files.filter(|p| p.to_string_lossy().ends_with(".rec.jsonl"));
-        let mut opened: Vec<Opened> = records
-            .map(|p| record::open(&fs::read(p).unwrap()).unwrap())
-            .collect();
-        opened.sort_by_key(|opened| opened.stamps.first().map(|stamp| stamp.wall.unix_ms()));
-        opened
-    }
+/// The records, the one that began first first.
+fn records(folder: &Folder) -> Vec<Opened> {
+    let files = fs::read_dir(folder.path())
+        .unwrap()
+        .map(|e| e.unwrap().path());
+    let records = files.filter(|p| p.to_string_lossy().ends_with(".rec.jsonl"));
+    let mut opened: Vec<Opened> = records
+        .map(|p| record::open(&fs::read(p).unwrap()).unwrap())
+        .collect();
+    opened.sort_by_key(|opened| opened.stamps.first().map(|stamp| stamp.wall.unix_ms()));
+    opened
 }
 
-impl Drop for Folder {
-    fn drop(&mut self) {
-        drop(fs::remove_dir_all(&self.0));
-    }
-}
-
-struct House {
-    handle: Handle,
-    shown: Receiver<Shown>,
-    folder: Folder,
-}
-
-fn open(name: &str) -> House {
-    let folder = Folder::new(name);
-    let (show, shown) = mpsc::channel();
-    let text = Protocol::example("example-adult").unwrap();
-    let parts = Parts {
-        folder: folder.0.clone(),
-        speaker: Box::new(FakeSpeaker::new()),
-        phone: Box::new(conduct::NoPhone),
-        setup: Setup {
-            protocol: Protocol::parse(text.as_bytes()).unwrap(),
-            clips: ClipLengths::new(Prompt::ALL.iter().map(|p| (*p, 1000)).collect()).unwrap(),
-            class: PatientClass::Adult,
-            others: Vec::new(),
-        },
-        heads: Heads {
-            kind: RunKind::Run,
-            version: "0".to_owned(),
-            pack_id: "none".to_owned(),
-            pack_sha256: Digest::of(b""),
-            lang: "en-US".to_owned(),
-            tz: "UTC".to_owned(),
-            record_id: String::new(),
-            scenario: None,
-            unit_code: None,
-        },
-        faults: Vec::new(),
-        remarks: Vec::new(),
-        other_faults: Vec::new(),
-        levels: cycle::Levels::default(),
-        seal_after: Ms(60_000),
-        show: Box::new(move |s| drop(show.send(s))),
-    };
-    let handle = conduct::start(parts).unwrap();
-    House {
-        handle,
-        shown,
-        folder,
-    }
+fn open() -> (Folder, House) {
+    let folder = Folder::new();
+    let (mut parts, shown) = parts(folder.path(), FakeSpeaker::new());
+    parts.heads.kind = RunKind::Run;
+    parts.seal_after = Ms(60_000);
+    let house = House::start((parts, shown)).unwrap();
+    (folder, house)
 }
 
 impl House {
-    fn press(&self, act: Act) {
-        let now = uptime_ms();
-        let touch = Touch {
-            down_ms: now,
-            taken_ms: now,
-            sent_ms: now,
-        };
-        self.handle.ask(Ask::Press { act, touch });
-    }
-
     fn drill(&self, ask: DrillAsk) {
         self.handle.ask(Ask::Drill(ask));
     }
@@ -123,22 +55,7 @@ impl House {
         });
     }
 
-    fn until(&self, what: &str, is: impl Fn(&Shown) -> bool) -> Shown {
-        let mut last = None;
-        let end = uptime_ms().saturating_add(20_000);
-        while let Ok(shown) = self.shown.recv_timeout(Duration::from_secs(20)) {
-            if uptime_ms() > end {
-                break;
-            }
-            if is(&shown) {
-                return shown;
-            }
-            last = Some(shown);
-        }
-        panic!("never shown: {what}; last {last:?}");
-    }
-
-    fn live(&self, what: &str, is: impl Fn(&conduct::DrillLive) -> bool) -> Shown {
+    fn live(&self, what: &str, is: impl Fn(&DrillLive) -> bool) -> Shown {
         self.until(what, |s| {
             let live = s.drill.as_ref().and_then(|drill| drill.live.as_ref());
             live.is_some_and(&is)
@@ -156,7 +73,7 @@ fn drill_lines(opened: &Opened) -> Vec<(DrillWord, Option<String>)> {
 
 #[test]
 fn a_drill_is_said_on_the_start_card_in_its_run_and_in_its_record_and_the_next_start_is_a_run() {
-    let house = open("kind");
+    let (folder, house) = open();
     house.choose("first_minutes");
     let card = house.until("the start card", |s| s.drill.is_some());
     assert_eq!(card.view.card, Card::Before);
@@ -175,7 +92,7 @@ fn a_drill_is_said_on_the_start_card_in_its_run_and_in_its_record_and_the_next_s
     let real = house.until("a run", |s| s.view.state == StateWord::ByHand);
     assert!(real.drill.is_none() && real.view.banners.is_empty());
     house.handle.close();
-    let records = house.folder.records();
+    let records = records(&folder);
     let heads: Vec<_> = records
         .iter()
         .map(|r| (r.header.kind, r.header.scenario.is_some()))
@@ -195,7 +112,7 @@ fn a_drill_is_said_on_the_start_card_in_its_run_and_in_its_record_and_the_next_s
 
 #[test]
 fn a_drill_that_was_chosen_can_be_left_and_in_a_run_none_is_chosen() {
-    let house = open("leave");
+    let (_folder, house) = open();
     house.choose("device_on");
     house.until("chosen", |s| s.drill.is_some());
     house.drill(DrillAsk::Leave);
@@ -215,7 +132,7 @@ fn a_drill_that_was_chosen_can_be_left_and_in_a_run_none_is_chosen() {
 
 #[test]
 fn the_instructor_tells_cues_by_hand_once_each_and_ticks_what_was_seen() {
-    let house = open("hand");
+    let (folder, house) = open();
     house.choose("slip_and_off");
     house.press(Act::DeviceAlreadyOn);
     house.live("the drill", |live| {
@@ -249,7 +166,7 @@ fn the_instructor_tells_cues_by_hand_once_each_and_ticks_what_was_seen() {
     let cue = |id: &str| (DrillWord::Cue, Some(id.to_owned()));
     let item = || Some("position_again".to_owned());
     assert_eq!(
-        drill_lines(&house.folder.records()[0]),
+        drill_lines(&records(&folder)[0]),
         [
             (DrillWord::Begun, None),
             cue("stops"),
@@ -263,7 +180,7 @@ fn the_instructor_tells_cues_by_hand_once_each_and_ticks_what_was_seen() {
 /// Ten seconds back from a stop within the first ten is the beginning; the second try has nothing but that.
 #[test]
 fn it_goes_on_from_before_the_stop_in_a_second_record_and_the_first_stays() {
-    let house = open("again");
+    let (folder, house) = open();
     house.choose("first_minutes");
     house.press(Act::StartByHand);
     house.until("by hand", |s| s.view.state == StateWord::ByHand);
@@ -288,7 +205,7 @@ fn it_goes_on_from_before_the_stop_in_a_second_record_and_the_first_stays() {
     house.press(Act::HandsOff);
     house.until("hands off again", |s| s.view.state == StateWord::HandsOff);
     house.handle.close();
-    let records = house.folder.records();
+    let records = records(&folder);
     let [one, two] = records.as_slice() else {
         panic!("{} records", records.len())
     };

@@ -6,103 +6,67 @@
     reason = "a test that meets an error fails, as it should"
 )]
 
-use std::{
-    fs,
-    path::PathBuf,
-    sync::mpsc::{self, Receiver},
-    time::Duration,
-};
+mod house;
+
+use std::{fs, ops::Deref};
 
 use conduct::{
-    Ask, HOUSE_ZERO_MS, Handle, Heads, ListeningAsk, Order, Parts, Recording, Shown, Touch,
-    clock::uptime_ms, fakes::FakeSpeaker,
+    Ask, HOUSE_ZERO_MS, ListeningAsk, Order, Recording, clock::uptime_ms, fakes::FakeSpeaker,
 };
-use cycle::{
-    Act, ClipLengths, Ms, Prompt, Protocol, Setup, SoundNews, StateWord, mark::PatientClass,
-};
+use cycle::{Act, Levels, Ms, Prompt, SoundNews, StateWord};
 use listening::{Level, Output, PROMPTS, Progress, Way, draw, length_ms};
-use record::{Digest, RunKind};
+use record::Digest;
+
+use house::{
+    House,
+    folder::Folder,
+    parts::{clips, now, parts},
+};
 
 const CLIP_MS: u32 = 700;
 
-struct House {
-    folder: PathBuf,
+/// A house with the speaker that tells what it was asked for.
+struct Hearing {
+    house: House,
     speaker: FakeSpeaker,
-    handle: Handle,
-    shown: Receiver<Shown>,
+    folder: Folder,
 }
 
-impl Drop for House {
+impl Deref for Hearing {
+    type Target = House;
+
+    fn deref(&self) -> &House {
+        &self.house
+    }
+}
+
+impl Drop for Hearing {
     fn drop(&mut self) {
         self.handle.close();
-        drop(fs::remove_dir_all(&self.folder));
     }
 }
 
-fn open(name: &str) -> House {
-    let name = format!("carrybeat-hear-{name}-{}", std::process::id());
-    let folder = std::env::temp_dir().join(name);
-    let speaker = FakeSpeaker::new();
-    let (show, shown) = mpsc::channel();
-    let text = Protocol::example("example-adult").unwrap();
-    let clips = Prompt::ALL.iter().map(|p| (*p, CLIP_MS)).collect();
-    let parts = Parts {
-        folder: folder.clone(),
-        speaker: Box::new(speaker.clone()),
-        phone: Box::new(conduct::NoPhone),
-        setup: Setup {
-            protocol: Protocol::parse(text.as_bytes()).unwrap(),
-            clips: ClipLengths::new(clips).unwrap(),
-            class: PatientClass::Adult,
-            others: Vec::new(),
-        },
-        heads: Heads {
-            kind: RunKind::Test,
-            version: "7.8.9".to_owned(),
-            pack_id: "en-US".to_owned(),
-            pack_sha256: Digest::of(b"pack"),
-            lang: "en-US".to_owned(),
-            tz: "UTC".to_owned(),
-            record_id: String::new(),
-            scenario: None,
-            unit_code: None,
-        },
-        faults: Vec::new(),
-        remarks: Vec::new(),
-        other_faults: Vec::new(),
-        levels: cycle::Levels {
-            beat_db: 3,
-            breath_db: 3,
-            voice_db: 6,
-        },
-        seal_after: Ms(1000),
-        show: Box::new(move |s| drop(show.send(s))),
+fn open() -> Hearing {
+    let (folder, speaker) = (Folder::new(), FakeSpeaker::new());
+    let (mut parts, shown) = parts(folder.path(), speaker.clone());
+    parts.setup.clips = clips(CLIP_MS);
+    "7.8.9".clone_into(&mut parts.heads.version);
+    "en-US".clone_into(&mut parts.heads.pack_id);
+    parts.heads.pack_sha256 = Digest::of(b"pack");
+    parts.levels = Levels {
+        beat_db: 3,
+        breath_db: 3,
+        voice_db: 6,
     };
-    let handle = conduct::start(parts).unwrap();
-    House {
-        folder,
+    let house = House::start((parts, shown)).unwrap();
+    Hearing {
+        house,
         speaker,
-        handle,
-        shown,
+        folder,
     }
 }
 
-impl House {
-    /// Waits a minute in all: a run that goes on shows something every few seconds, whatever is waited for.
-    fn until(&self, what: &str, is: impl Fn(&Shown) -> bool) -> Shown {
-        let end = uptime_ms().saturating_add(60_000);
-        let mut last = None;
-        loop {
-            let left = Duration::from_millis(end.saturating_sub(uptime_ms()));
-            let shown = self.shown.recv_timeout(left);
-            let shown = shown.unwrap_or_else(|e| panic!("{what}: {e}, after {last:?}"));
-            if is(&shown) {
-                return shown;
-            }
-            last = Some(shown);
-        }
-    }
-
+impl Hearing {
     fn progress(&self, what: &str, is: impl Fn(&Progress) -> bool) -> Progress {
         let shown = self.until(what, |s| s.listening.as_ref().is_some_and(&is));
         shown.listening.unwrap()
@@ -136,10 +100,6 @@ impl House {
         self.tell(SoundNews::Started { id, at });
     }
 
-    fn press(&self, act: Act) {
-        self.handle.ask(Ask::Press { act, touch: now() });
-    }
-
     fn orders(&self) -> Vec<Order> {
         self.speaker
             .orders()
@@ -149,20 +109,11 @@ impl House {
     }
 }
 
-fn now() -> Touch {
-    let now = uptime_ms();
-    Touch {
-        down_ms: now,
-        taken_ms: now,
-        sent_ms: now,
-    }
-}
-
 /// The sheet says what was drawn from its seed, heard at the level that is set, and answered; nothing is heard of a
 /// prompt before it is asked for, and none twice.
 #[test]
 fn twelve_prompts_are_heard_and_the_sheet_is_that_of_its_seed() {
-    let house = open("whole");
+    let house = open();
     let output = |hz| {
         Some(Output {
             kind: "speaker".to_owned(),
@@ -234,7 +185,7 @@ fn twelve_prompts_are_heard_and_the_sheet_is_that_of_its_seed() {
     });
     assert_eq!(levels.map(|l| l.voice_ddb), Some(60));
     assert_eq!(
-        fs::read_dir(&house.folder)
+        fs::read_dir(house.folder.path())
             .unwrap()
             .filter(|e| {
                 e.as_ref()
@@ -263,7 +214,7 @@ fn twelve_prompts_are_heard_and_the_sheet_is_that_of_its_seed() {
 /// The run's first sound comes after the test's was taken back, and nothing of the test is shown any more.
 #[test]
 fn a_run_that_begins_ends_the_test_at_once() {
-    let house = open("run");
+    let house = open();
     house.begin();
     house.ask(ListeningAsk::Play);
     house.progress("sounding", |p| *p == Progress::Sounding { n: 1 });
@@ -292,7 +243,7 @@ fn a_run_that_begins_ends_the_test_at_once() {
 /// A sound that the test gave up may still be on its way; a run that begins then takes it back.
 #[test]
 fn a_run_takes_back_the_sound_of_a_test_that_was_given_up() {
-    let house = open("given-up");
+    let house = open();
     house.begin();
     house.ask(ListeningAsk::Play);
     house.progress("sounding", |p| *p == Progress::Sounding { n: 1 });
@@ -310,7 +261,7 @@ fn a_run_takes_back_the_sound_of_a_test_that_was_given_up() {
 
 #[test]
 fn a_sound_that_is_lost_or_broken_off_spoils_the_test() {
-    let house = open("lost");
+    let house = open();
     for lost in [true, false] {
         house.begin();
         house.progress("ready", |p| *p == Progress::Ready { n: 1 });
@@ -335,7 +286,7 @@ fn a_sound_that_is_lost_or_broken_off_spoils_the_test() {
 /// A minute of a protocol that is being written: heard between runs, silenced by a press, by another sound and by a run.
 #[test]
 fn a_recording_is_heard_between_runs_and_a_run_goes_first() {
-    let house = open("recording");
+    let house = open();
     let recording = Recording {
         samples: vec![7_i16; 9].into(),
         hz: 48_000,

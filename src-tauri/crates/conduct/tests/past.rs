@@ -6,32 +6,16 @@
     reason = "a test that meets an error fails, as it should"
 )]
 
-use std::{
-    fs,
-    path::{Path, PathBuf},
-};
+#[path = "house/folder.rs"]
+mod folder;
+
+use std::{fs, path::Path};
 
 use conduct::{FileStore, Heads, fakes::FakeSpeaker, past};
 use cycle::{ClipLengths, Ms, Prompt, mark::Outcome};
 use record::{Digest, RunKind, script::Script};
 
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new(name: &str) -> Self {
-        let name = format!("carrybeat-past-{name}-{}", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        drop(fs::remove_dir_all(&path));
-        fs::create_dir_all(&path).unwrap();
-        Self(path)
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        drop(fs::remove_dir_all(&self.0));
-    }
-}
+use folder::Folder;
 
 fn rehearsed(kind: RunKind) -> Vec<u8> {
     let path =
@@ -59,10 +43,12 @@ fn rehearsed(kind: RunKind) -> Vec<u8> {
 
 #[test]
 fn a_run_in_the_list_has_its_end_and_its_fingerprint() {
-    let folder = Folder::new("end");
+    let folder = Folder::new();
     let record = rehearsed(RunKind::Rehearsal);
-    fs::write(folder.0.join("one.rec.jsonl"), &record).unwrap();
-    let run = past::runs(&FileStore::at(&folder.0), 1).unwrap().remove(0);
+    fs::write(folder.path().join("one.rec.jsonl"), &record).unwrap();
+    let run = past::runs(&FileStore::at(folder.path()), 1)
+        .unwrap()
+        .remove(0);
     assert_eq!(run.outcome, Some(Outcome::HandedOver));
     // docs/record.md: SHA-256 of the last line, without its line feed.
     let whole = record.strip_suffix(b"\n").expect("a line feed at the end");
@@ -72,7 +58,7 @@ fn a_run_in_the_list_has_its_end_and_its_fingerprint() {
 
 #[test]
 fn files_that_are_no_run_are_passed_over_and_damage_is_told() {
-    let folder = Folder::new("list");
+    let folder = Folder::new();
     let whole = rehearsed(RunKind::Drill);
     let text = String::from_utf8(whole.clone()).unwrap();
     let changed = text.replacen(
@@ -81,11 +67,11 @@ fn files_that_are_no_run_are_passed_over_and_damage_is_told() {
         1,
     );
     assert_ne!(changed, text);
-    fs::write(folder.0.join("a.rec.jsonl"), &whole).unwrap();
-    fs::write(folder.0.join("b.rec.jsonl"), changed).unwrap();
-    fs::write(folder.0.join("c.rec.jsonl"), "{}").unwrap();
-    fs::write(folder.0.join("d.txt"), &whole).unwrap();
-    let store = FileStore::at(&folder.0);
+    fs::write(folder.path().join("a.rec.jsonl"), &whole).unwrap();
+    fs::write(folder.path().join("b.rec.jsonl"), changed).unwrap();
+    fs::write(folder.path().join("c.rec.jsonl"), "{}").unwrap();
+    fs::write(folder.path().join("d.txt"), &whole).unwrap();
+    let store = FileStore::at(folder.path());
     let mut runs = past::runs(&store, 10).unwrap();
     runs.sort_by(|a, b| a.record_id.cmp(&b.record_id));
     let found: Vec<_> = runs

@@ -62,7 +62,7 @@ pub(crate) fn runs(folder: &str, days: Option<&str>) -> Result<String, Faults> {
         out.push(format!(
             "{}: {}, {}, {}, revision {}, {} unsealed{}",
             run.record_id,
-            crate::trends::kind(run.kind),
+            run.kind.word(),
             run.began,
             run.length,
             run.revision.rev,

@@ -17,8 +17,6 @@ use sheet::Paper;
 use trends::{Sifted, figures_table, groups, html, report};
 use words::{TrendWord, Words};
 
-pub(crate) use write::kind;
-
 use crate::{measures::Faults, pictures::page};
 
 struct Options<'a> {

@@ -1,34 +1,28 @@
 //! Files of their own for each test; the cases are invented.
 
-use std::{
-    fs,
-    path::PathBuf,
-    sync::atomic::{AtomicU32, Ordering},
-};
+#[path = "../../conduct/tests/house/folder.rs"]
+mod folder;
+
+use std::{fs, path::PathBuf};
 
 use chart::DAY_DARK;
 use words::{DraftInput, DraftOpen};
 
 use super::*;
 
-struct Folder(PathBuf);
+struct Folder(folder::Folder);
 
 impl Folder {
     fn new() -> Self {
-        static NEXT: AtomicU32 = AtomicU32::new(0);
-        let n = NEXT.fetch_add(1, Ordering::Relaxed);
-        let name = format!("carrybeat-drafting-{}-{n}", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        fs::create_dir_all(&path).unwrap();
-        Self(path)
+        Self(folder::Folder::new())
     }
 
     fn settings(&self) -> PathBuf {
-        self.0.join("settings.json")
+        self.0.path().join("settings.json")
     }
 
     fn own(&self) -> PathBuf {
-        self.0.join("protocols")
+        self.0.path().join("protocols")
     }
 
     fn drafting(&self) -> Drafting {
@@ -36,13 +30,7 @@ impl Folder {
     }
 
     fn kept(&self) -> String {
-        fs::read_to_string(self.0.join("protocol-draft.toml")).unwrap()
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        drop(fs::remove_dir_all(&self.0));
+        fs::read_to_string(self.0.path().join("protocol-draft.toml")).unwrap()
     }
 }
 
@@ -142,7 +130,7 @@ fn a_draft_outlives_the_process_and_each_change_can_be_taken_back() {
         .change(&words, &write("beat.rate_per_min", "119"))
         .unwrap();
     drafting.open(&words, "example-infant").unwrap();
-    let aside = fs::read_to_string(folder.0.join("protocol-draft.before.toml")).unwrap();
+    let aside = fs::read_to_string(folder.0.path().join("protocol-draft.before.toml")).unwrap();
     assert!(aside.contains("value = 119"));
 }
 
@@ -152,7 +140,7 @@ fn what_cannot_be_kept_is_not_changed() {
     let drafting = folder.drafting();
     drafting.open(&words, "example-adult").unwrap();
     // A folder where the new file would be written.
-    fs::create_dir(folder.0.join("protocol-draft.toml.new")).unwrap();
+    fs::create_dir(folder.0.path().join("protocol-draft.toml.new")).unwrap();
     let refused = drafting.change(&words, &write("id", "ours")).unwrap_err();
     assert!(refused.to_string().contains("protocol-draft"), "{refused}");
     let open = drafting.page(&words).unwrap().open.unwrap();
@@ -181,7 +169,7 @@ fn a_draft_is_saved_where_the_service_says_and_over_nothing_else() {
     ] {
         assert!(refused(wrong).contains(".toml"), "{wrong}");
     }
-    let nowhere = folder.0.join("none/ours.toml").display().to_string();
+    let nowhere = folder.0.path().join("none/ours.toml").display().to_string();
     assert!(refused(&nowhere).contains("no such folder"));
     // An example's id is an example's.
     drafting

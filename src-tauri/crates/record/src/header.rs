@@ -90,6 +90,18 @@ pub enum RunKind {
     Test,
 }
 
+impl RunKind {
+    /// As record, tables, folders and lists name it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Run => "run",
+            Self::Drill => "drill",
+            Self::Rehearsal => "rehearsal",
+            Self::Test => "test",
+        }
+    }
+}
+
 /// An answer that may not be known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

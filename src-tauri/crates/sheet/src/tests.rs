@@ -5,10 +5,6 @@
 )]
 
 #[path = "../../debrief/src/tests/make.rs"]
-#[allow(
-    dead_code,
-    reason = "made for the measures' checks; not all of it is used here"
-)]
 mod make;
 
 use chart::{Area, Weight, face};

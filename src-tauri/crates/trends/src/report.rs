@@ -30,16 +30,6 @@ const TEXT: f64 = 3.175;
 /// Of a list the report has so many rows; a table beside it has all.
 const LISTED: usize = 100;
 
-/// As tables and folders name a kind.
-pub(crate) const fn kind_key(kind: RunKind) -> &'static str {
-    match kind {
-        RunKind::Run => "run",
-        RunKind::Drill => "drill",
-        RunKind::Rehearsal => "rehearsal",
-        RunKind::Test => "test",
-    }
-}
-
 struct Say<'a> {
     words: &'a Words,
 }

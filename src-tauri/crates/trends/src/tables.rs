@@ -228,9 +228,8 @@ pub fn figures_table(groups: &[Group]) -> Table {
     let mut rows = Vec::new();
     for group in groups {
         let head = || {
-            let kind = crate::report::kind_key(group.kind);
             vec![
-                kind.to_owned(),
+                group.kind.word().to_owned(),
                 group.definitions.clone(),
                 group.class.word().to_owned(),
                 group.scenario.clone().unwrap_or_default(),

@@ -61,7 +61,7 @@ impl Tables {
 
     /// Adds a run's rows.
     pub(crate) fn take(&mut self, seen: &Seen, tables: Vec<Table>) -> Result<(), Faults> {
-        let kind = kind(seen.kind);
+        let kind = seen.kind.word();
         if !self.lines.keys().any(|(known, _)| *known == kind) {
             self.begin(kind, &tables)?;
         }
@@ -158,14 +158,4 @@ fn flush(grown: &mut Grown) -> Result<(), Faults> {
     let added = grown.part.add(&grown.rows);
     grown.rows.clear();
     added.map_err(|e| failed(&grown.path, &e))
-}
-
-/// As tables, folders and lists name a kind.
-pub(crate) const fn kind(kind: record::RunKind) -> &'static str {
-    match kind {
-        record::RunKind::Run => "run",
-        record::RunKind::Drill => "drill",
-        record::RunKind::Rehearsal => "rehearsal",
-        record::RunKind::Test => "test",
-    }
 }

@@ -31,6 +31,12 @@ fn told(list: &[(&str, &str, i64, bool)]) -> Vec<(String, i64, String, bool)> {
         .collect()
 }
 
+/// Of the one crew that drilled: day, drill, whether it is one that was not passed, passes in a row.
+fn next(drills: &[Past]) -> (i64, String, bool, usize) {
+    let found = due(drills, &scenarios(), None).remove(0);
+    (found.day, found.scenario, found.again, found.in_a_row)
+}
+
 fn one(day: i64, scenario: &str, again: bool) -> Vec<(String, i64, String, bool)> {
     vec![("k".to_owned(), day, scenario.to_owned(), again)]
 }
@@ -101,16 +107,7 @@ fn of_a_drill_that_was_gone_through_again_the_last_try_counts() {
     ]);
     tries[1].again_of = Some("r0".to_owned());
     tries[2].again_of = Some("r1".to_owned());
-    let found = due(&tries, &scenarios(), None).remove(0);
-    assert_eq!(
-        (
-            found.day,
-            found.scenario.as_str(),
-            found.again,
-            found.in_a_row
-        ),
-        (130, "b", false, 1)
-    );
+    assert_eq!(next(&tries), (130, "b".to_owned(), false, 1));
     tries[2].verdict = Some(Verdict::NotPassed);
     let failed = due(&tries, &scenarios(), None).remove(0);
     assert_eq!((failed.day, failed.again), (100, true));
@@ -123,16 +120,7 @@ fn of_a_drill_that_was_gone_through_again_the_last_try_counts() {
 fn what_was_ended_early_is_neither_a_pass_nor_a_fail() {
     let mut drills = past(&[("k", "a", 100, true), ("k", "b", 120, false)]);
     drills[1].verdict = Some(Verdict::NotFinished);
-    let found = due(&drills, &scenarios(), None).remove(0);
-    assert_eq!(
-        (
-            found.day,
-            found.scenario.as_str(),
-            found.again,
-            found.in_a_row
-        ),
-        (130, "b", false, 1)
-    );
+    assert_eq!(next(&drills), (130, "b".to_owned(), false, 1));
     assert!(
         due(&drills[1..], &scenarios(), None).is_empty(),
         "none was done"
@@ -149,16 +137,7 @@ fn of_a_drill_by_another_version_the_day_counts_alone() {
     ]);
     drills[0].verdict = None;
     drills[2].verdict = None;
-    let found = due(&drills, &scenarios(), None).remove(0);
-    assert_eq!(
-        (
-            found.day,
-            found.scenario.as_str(),
-            found.again,
-            found.in_a_row
-        ),
-        (180, "c", false, 1)
-    );
+    assert_eq!(next(&drills), (180, "c".to_owned(), false, 1));
     let alone = due(&drills[..1], &scenarios(), None).remove(0);
     assert_eq!((alone.day, alone.scenario.as_str()), (130, "b"));
 }

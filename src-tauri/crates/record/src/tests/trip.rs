@@ -8,8 +8,8 @@ use proptest::prelude::*;
 use super::files::all_kinds;
 use super::make::{Begun, fact, header, protocol, stamp};
 use crate::{
-    Body, Chain, EncodeError, Header, LINE_MAX, OpenError, PROTOCOL_MAX, ProtocolLine, Schema,
-    Wall, decode, encode, encode_header, encode_protocol, open,
+    Body, Chain, EncodeError, Header, LINE_MAX, OpenError, PROTOCOL_MAX, ProtocolLine, RunKind,
+    Schema, Wall, decode, encode, encode_header, encode_protocol, open,
 };
 
 proptest! {
@@ -363,5 +363,14 @@ fn a_wrong_header_names_field_and_value() {
         less.remove(field);
         let text = Header::parse(&less).unwrap_err().to_string();
         assert_eq!(text, format!("header: {field} is missing"));
+    }
+}
+
+/// The schema's words are told in one other place: for folders, tables and lists.
+#[test]
+fn a_kind_of_run_is_named_as_it_is_written() {
+    use RunKind::{Drill, Rehearsal, Run, Test};
+    for kind in [Run, Drill, Rehearsal, Test] {
+        assert_eq!(serde_json::to_value(kind).unwrap(), kind.word());
     }
 }
