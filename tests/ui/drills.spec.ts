@@ -362,6 +362,41 @@ test("a stopped drill takes the card away, shows what was done, and goes on, aga
   await expect(page.getByRole("main", { name: STOPPED.stopped.title, exact: true })).toBeVisible();
 });
 
+test("a stopped drill that is ended shows its score sheet, which leads on to the start card", async ({ page }) => {
+  await stopped(page);
+  await seen(page, STOPPED.stopped.end).press("Enter");
+  await shows(page, "start", null);
+  await page.getByRole("main", { name: SHEET.sheet.title, exact: true }).waitFor();
+  const record = FACES.screens["hand_ratio"]?.record?.id;
+  const sheets = (await sent(page)).filter(({ command }) => command === "drill_sheet");
+  expect(sheets.map(({ args }) => args["id"])).toEqual([record]);
+  await seen(page, FACES.labels["back"] ?? "").press("Enter");
+  await expect(seen(page, FACES.screens["start"]?.face.main[0]?.label ?? "")).toBeVisible();
+});
+
+test("a run that began before a stopped drill was put away has no sheet of it, not at its end either", async ({ page }) => {
+  await stopped(page);
+  await page.evaluate(() => {
+    // The answer comes late, as it may.
+    const { __TAURI_INTERNALS__: app } = window as unknown as { __TAURI_INTERNALS__: { invoke: (...all: unknown[]) => Promise<unknown> } };
+    const { invoke } = app;
+    app.invoke = async (command, ...all) => {
+      const answer = await invoke(command, ...all);
+      if (command === "drill") await new Promise((done) => setTimeout(done, 300));
+      return answer;
+    };
+  });
+  await seen(page, STOPPED.stopped.end).press("Enter");
+  const run = { id: "another", is_kept: true, text: "" };
+  const show = (name: string): Promise<void> =>
+    page.evaluate((screen) => { (window as unknown as { show: (s: object) => void }).show(screen); }, { ...FACES.screens[name], record: run });
+  await show("hands_off");
+  await page.waitForTimeout(500);
+  await show("ended");
+  await expect(seen(page, FACES.labels["new_run"] ?? "")).toBeVisible();
+  expect((await sent(page)).filter(({ command }) => command === "drill_sheet")).toEqual([]);
+});
+
 test("a stopped drill has no points", async ({ page }) => {
   await stopped(page);
   const text = await page.locator(".body").innerText();
