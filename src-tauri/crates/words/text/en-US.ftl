@@ -1309,6 +1309,7 @@ drill-sheet = Score sheet, drill { $a }: { $b }
 drill-sheet_key = Score Sheet
 drill-sheets = Drills that were done
 drill-points = { $a } of { $b } points, { $c } %.
+drill-nothing_reached = Nothing that has points was reached.
 drill-passed = Passed.
 drill-not_passed = Not passed: do it again until it was passed twice.
 drill-not_finished = Ended early: neither passed nor failed.

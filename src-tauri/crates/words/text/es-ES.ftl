@@ -1315,6 +1315,7 @@ drill-sheet = Hoja de puntos, práctica { $a }: { $b }
 drill-sheet_key = Hoja de puntos
 drill-sheets = Prácticas hechas
 drill-points = { $a } de { $b } puntos, { $c } %.
+drill-nothing_reached = No se llegó a nada que dé puntos.
 drill-passed = Superada.
 drill-not_passed = No superada: repetir hasta superarla dos veces.
 drill-not_finished = Terminada antes de tiempo: ni superada ni no superada.
