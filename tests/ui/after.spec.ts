@@ -303,7 +303,8 @@ test("a run is deleted by a hold and a second key, and a copy's place is told", 
   await debrief(page);
   await seen(page, "Keep, Export").press("Enter");
   await seen(page, "PDF").press("Enter");
-  await expect(page.locator(".done")).toContainText("export_run: ");
+  await expect(page.getByRole("status")).toContainText("export_run: ");
+  await expect(page.getByRole("status")).toBeInViewport({ ratio: 1 });
   const hold = seen(page, "Hold to Delete");
   await hold.click({ delay: 400 });
   await expect(seen(page, "Delete")).toHaveCount(0);

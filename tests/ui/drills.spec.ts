@@ -66,6 +66,13 @@ async function asked(page: Page): Promise<unknown[]> {
   return all.filter(({ command }) => command === "drill").map(({ args }) => args["asked"]);
 }
 
+/** What was done is said in a live region, and in sight. */
+async function told(page: Page, what: string): Promise<void> {
+  const status = page.getByRole("status").filter({ hasText: what });
+  await expect(status).toHaveCount(1);
+  await expect(status).toBeInViewport({ ratio: 1 });
+}
+
 async function pageIsRight(page: Page): Promise<void> {
   const all = await boxes(page);
   for (const box of all) {
@@ -281,9 +288,12 @@ test("the score sheet of a drill opens at its end, with its tries and a sheet to
   await expect(page.locator(".bar")).toHaveCount(SHEET.rows.reduce((sum, row) => sum + row.bars.length, 0));
   // What was late differs without colour.
   await expect(page.locator(".fill.off").first()).toBeAttached();
+  // Wherever the sheet is scrolled to, its place is said in sight.
+  await page.locator(".body").evaluate((body) => { body.scrollTop = body.scrollHeight / 2; });
   await seen(page, SHEET.sign).press("Enter");
   const exports = (await sent(page)).filter(({ command }) => command === "export_run");
   expect(exports.map(({ args }) => args["what"])).toEqual(["drill"]);
+  await told(page, "export_run: ");
 });
 
 test("what counts for no day is said on the page of the drills", async ({ page }) => {

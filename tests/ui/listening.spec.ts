@@ -151,9 +151,11 @@ test("the figures say what they leave open, and the sheet is written", async ({ 
   }
   await expect(page.locator("tbody tr")).toHaveCount(4);
   await seen(page, "Export Sheet").press("Enter");
-  await expect(page.locator(".done")).toContainText("listening_export: ");
+  await expect(page.getByRole("status")).toContainText("listening_export: ");
   await expect(page.locator(".done p")).toHaveCount(2);
   await refuse(page, "listening_export");
+  // The key lies at the foot of the page: what it did is brought into sight.
+  await expect(page.getByRole("status")).toBeInViewport({ ratio: 1 });
   await seen(page, "Export Sheet").press("Enter");
   await expect(page.getByRole("alert")).toContainText(WHY);
   // A sheet that was not written yet is there when the page is opened again.
