@@ -176,6 +176,8 @@ pub enum Fixed {
     Ago,
     /// Opens the hand-over card.
     HandOver,
+    /// Over the lists beside that card.
+    OwnLists,
     /// Opens the lists of the moment.
     Lists,
     /// Goes back.
@@ -371,6 +373,7 @@ impl Fixed {
         Self::Remove,
         Self::Ago,
         Self::HandOver,
+        Self::OwnLists,
         Self::Lists,
         Self::Back,
         Self::Menu,
@@ -504,6 +507,7 @@ impl Fixed {
             Self::Remove => "fixed-remove",
             Self::Ago => "fixed-ago",
             Self::HandOver => "fixed-hand_over",
+            Self::OwnLists => "fixed-own_lists",
             Self::Lists => "fixed-lists",
             Self::Back => "fixed-back",
             Self::Menu => "fixed-menu",

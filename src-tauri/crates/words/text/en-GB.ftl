@@ -592,6 +592,7 @@ fixed-earlier = { $n } s earlier
 fixed-remove = Remove
 fixed-ago = ago
 fixed-hand_over = Hand Over
+fixed-own_lists = For this crew
 fixed-lists = Lists
 fixed-back = Back
 fixed-menu = Menu

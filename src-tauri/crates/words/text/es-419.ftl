@@ -593,6 +593,7 @@ fixed-earlier = { $n } s antes
 fixed-remove = Quitar
 fixed-ago = atrás
 fixed-hand_over = Entrega
+fixed-own_lists = Para este equipo
 fixed-lists = Listas
 fixed-back = Volver
 fixed-menu = Menú
