@@ -292,6 +292,23 @@ test("a clock without seconds is said to have none", async ({ page }) => {
   expect((change?.["asked"] as { shown: string }).shown).toMatch(/^\d\d:\d\d:00$/);
 });
 
+test("the ready check is looked at anew where the sound is lost or comes back", async ({ page }) => {
+  await open(page, "start");
+  await seen(page, "Menu").press("Enter");
+  await seen(page, "Ready Check").press("Enter");
+  await page.getByRole("main", { name: "Ready Check", exact: true }).waitFor();
+  const looks = async (): Promise<number> => (await sent(page)).filter(({ command }) => command === "paper").length;
+  const shows = (faults: string[]): Promise<void> =>
+    page.evaluate((screen) => { (window as unknown as { show: (s: object) => void }).show(screen); }, { ...FACES.screens["start"], faults });
+  await expect.poll(looks).toBe(1);
+  await shows(["An invented fault: what mends it"]);
+  await expect.poll(looks).toBe(2);
+  // Of what stays as it is nothing is asked again.
+  await shows(["An invented fault: what mends it"]);
+  await shows([]);
+  await expect.poll(looks).toBe(3);
+});
+
 test("as recorded no reason is asked for", async ({ page }) => {
   await debrief(page);
   await expect(seen(page, "Why?")).toHaveCount(1);

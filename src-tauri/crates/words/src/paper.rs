@@ -1,7 +1,7 @@
 //! The pages before and after a run, as finished lines: a title, parts, and lines that lead on.
 
 use cycle::{
-    Act, Levels, Mark, Ms, Protocol, ProtocolRow,
+    Act, Banner, Levels, Mark, Ms, Protocol, ProtocolRow,
     mark::{By, CareMark, CheckMark, FlowMark, Outcome, Preset, RunMark, kind_of},
 };
 use serde::{Deserialize, Serialize};
@@ -160,6 +160,8 @@ pub struct Found {
     pub kept: Result<u64, String>,
     /// Free space, in whole MB.
     pub free_mb: Option<u64>,
+    /// Nothing is heard: why, with what mends it; empty where nothing is known of it.
+    pub silent: Option<String>,
     /// Faults of the voice pack.
     pub pack: Vec<String>,
     /// How loud the sounds are set.
@@ -312,7 +314,13 @@ impl Words {
             let faults = found.pack.iter();
             faults.map(|fault| plain(self.fault(fault))).collect()
         };
-        let mut own = vec![kept, beside(self.fixed(Fixed::ReadyFree), free)];
+        // First: without it nothing of a run is heard.
+        let silent = found.silent.as_ref().map(|why| PaperLine {
+            note: (!why.is_empty()).then(|| self.fault(why)),
+            ..plain(self.word("banner", Banner::NoSound.word()))
+        });
+        let mut own: Vec<PaperLine> = silent.into_iter().collect();
+        own.extend([kept, beside(self.fixed(Fixed::ReadyFree), free)]);
         own.extend(pack);
         own.push(PaperLine {
             note: Some(found.hash.clone()),
