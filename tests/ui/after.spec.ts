@@ -319,6 +319,9 @@ test("as recorded no reason is asked for", async ({ page }) => {
 test("a run is deleted by a hold and a second key, and a copy's place is told", async ({ page }) => {
   await debrief(page);
   await seen(page, "Keep, Export").press("Enter");
+  // On a small phone the key lies below the first screenful: what it did is said in sight all the same.
+  await page.setViewportSize({ width: 360, height: 640 });
+  await page.locator(".body").evaluate((body) => { body.scrollTop = body.scrollHeight; });
   await seen(page, "PDF").press("Enter");
   await expect(page.getByRole("status")).toContainText("export_run: ");
   await expect(page.getByRole("status")).toBeInViewport({ ratio: 1 });
@@ -349,4 +352,67 @@ test("why a change was refused is brought into sight from the end of a long list
   await expect(alert).toContainText(WHY);
   await expect(alert).toBeInViewport();
   await expect(rows.last()).toBeEnabled();
+});
+
+test("the foot of a page that goes on fades, and at its end it does not", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  const fades = (): Promise<string> => page.locator(".body").evaluate((body) => getComputedStyle(body, "::after").height);
+  const goes = async (): Promise<void> => {
+    const height = await page.locator(".body").evaluate((body) => body.scrollHeight);
+    expect(parseFloat(await fades())).toBeGreaterThan(40);
+    // The fade itself makes nothing longer, and takes no touch.
+    await page.locator(".body").evaluate((body) => { body.scrollTop = body.scrollHeight; });
+    await expect.poll(fades).toBe("auto");
+    expect(await page.locator(".body").evaluate((body) => body.scrollHeight)).toBe(height);
+  };
+  await debrief(page);
+  await goes();
+  await seen(page, "Close").press("Enter");
+  await open(page, "start", {}, { first: true });
+  await page.locator(".body p").first().waitFor();
+  await goes();
+  // A short page has none.
+  await open(page, "ended");
+  await seen(page, "Make Ready").press("Enter");
+  expect(await fades()).toBe("auto");
+});
+
+test("no figure of the pauses stands alone in a line, and clock and time of the run have a line each", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await debrief(page);
+  const lines = await page.locator("p.line").evaluate((p) => {
+    const range = document.createRange();
+    range.selectNodeContents(p);
+    return [...range.getClientRects()].map(({ width }) => width);
+  });
+  expect(lines.length).toBe(2);
+  expect(lines[1]).toBeGreaterThan(60);
+  const longest = (AFTER["debrief"] as unknown as { longest: { when: string; reason: string | null }[] }).longest;
+  for (const [n, { when, reason }] of longest.entries()) {
+    const told = await page.locator(".about").nth(n).locator("span").allInnerTexts();
+    expect(told).toEqual([...when.split(" "), ...(reason === null ? [] : [reason])]);
+  }
+});
+
+test("Clocks does not stand beside an empty place", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await debrief(page);
+  await seen(page, "Review").press("Enter");
+  const [first, second, clocks] = await Promise.all(["Take Back", "End Review", "Clocks"].map((key) => seen(page, key).boundingBox()));
+  expect(clocks?.x).toBe(first?.x);
+  expect((clocks?.x ?? 0) + (clocks?.width ?? 0)).toBeCloseTo((second?.x ?? 0) + (second?.width ?? 0), 0);
+});
+
+test("one row of Carry Over fills a tall phone", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await debrief(page);
+  await seen(page, "Carry Over").press("Enter");
+  await page.locator(".row h1").waitFor();
+  const { filled, cut } = await page.locator(".text > .row").evaluate((row) => {
+    const [first, last] = [row.firstElementChild, row.lastElementChild].map((e) => e?.getBoundingClientRect());
+    const text = row.parentElement as HTMLElement;
+    return { filled: ((last?.bottom ?? 0) - (first?.top ?? 0)) / text.clientHeight, cut: text.scrollHeight - text.clientHeight };
+  });
+  expect(filled).toBeGreaterThan(0.5);
+  expect(cut).toBeLessThanOrEqual(0);
 });
