@@ -8,6 +8,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::{Fixed, Words, card::readout};
 
+mod found;
+
+pub use found::Found;
+
 /// Which page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -151,23 +155,6 @@ pub struct PastRun {
     pub is_held: bool,
     /// There was no patient.
     pub is_drill: bool,
-}
-
-/// What was found before a shift. What a device does not tell is `None`.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Found {
-    /// How long a line took to be kept, ms, or why it cannot be.
-    pub kept: Result<u64, String>,
-    /// Free space, in whole MB.
-    pub free_mb: Option<u64>,
-    /// Nothing is heard: why, with what mends it; empty where nothing is known of it.
-    pub silent: Option<String>,
-    /// Faults of the voice pack.
-    pub pack: Vec<String>,
-    /// How loud the sounds are set.
-    pub levels: Levels,
-    /// The file's hash.
-    pub hash: String,
 }
 
 /// The lines of the page that is shown once.

@@ -9,6 +9,7 @@ use record::{Chain, Stamp, Wall};
 use super::*;
 
 mod due;
+mod early;
 
 /// An invented crew at the desk, as the phone would have kept its drill.
 fn drilled(folder: &Folder, id: &str, crew: &str, again: Option<&str>) {
@@ -328,26 +329,6 @@ fn a_drill_that_was_ended_early_is_in_no_picture_and_no_median() {
             .collect();
         assert_eq!(days, ["2026-01-01", "2026-01-04"], "{}", chart.label);
     }
-}
-
-/// Over before its first cue: nought of nought points would read as a score.
-#[test]
-fn a_drill_of_which_nothing_was_reached_says_so_and_has_no_points() {
-    let (folder, after) = Folder::with_a_run();
-    drilled(&folder, GOOD, "good", None);
-    let whole = after.drill_sheet(&words(), GOOD).unwrap().sheet;
-    assert!(whole.lines[0].contains(" points"), "{:?}", whole.lines);
-    let mut early = after.open(GOOD).unwrap();
-    early.entries.retain(|entry| entry.taken <= Ms(5000));
-    rewritten(&folder, &early, &id(7), 6, &|_| ());
-    let found = after.drill_sheet(&words(), &id(7)).unwrap().sheet;
-    assert_eq!(
-        found.lines,
-        [
-            "Nothing that has points was reached.",
-            "Ended early: neither passed nor failed."
-        ]
-    );
 }
 
 /// As many drills by one version of the definitions as by another: two pictures, and each says which.
