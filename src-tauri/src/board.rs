@@ -21,6 +21,8 @@ struct Slots {
     sheet: Option<Sheet>,
     /// The phone is locked.
     is_locked: bool,
+    /// Why nothing is heard, if that is so.
+    silent: Option<String>,
     /// The language of what is shown.
     lang: String,
 }
@@ -46,6 +48,7 @@ impl Board {
         };
         deliver(&mut slots.page, news);
         slots.is_locked = shown.is_locked;
+        slots.silent.clone_from(&shown.silent);
         shown.lang.clone_into(&mut slots.lang);
         slots.sheet = match &shown.listening {
             Some(Progress::Done(sheet)) => Some(Sheet::clone(sheet)),
@@ -78,6 +81,12 @@ impl Board {
     pub(crate) fn is_locked(&self) -> bool {
         let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         slots.is_locked
+    }
+
+    /// Why nothing is heard, if that is so; empty where nothing is known of it.
+    pub(crate) fn silent(&self) -> Option<String> {
+        let slots = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        slots.silent.clone()
     }
 
     /// The colours in force.

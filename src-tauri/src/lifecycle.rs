@@ -67,7 +67,8 @@ impl House {
         if page == PaperWord::Past && open.board.is_locked() {
             return Err(open.out_of_sight());
         }
-        open.drawer.paper(page, open.board.class())
+        open.drawer
+            .paper(page, open.board.class(), open.board.silent())
     }
 
     /// Sets something, and keeps it.

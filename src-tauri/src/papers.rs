@@ -290,11 +290,12 @@ impl Drawer {
         Ok(())
     }
 
-    /// A page; the numbers are those of `class`, if one was chosen for the next patient.
+    /// A page; the numbers are those of `class`, if one was chosen for the next patient. `silent`: why nothing is heard.
     pub(crate) fn paper(
         &self,
         page: PaperWord,
         class: Option<PatientClass>,
+        silent: Option<String>,
     ) -> Result<Paper, CommandError> {
         let words = self.words();
         let unable =
@@ -320,6 +321,7 @@ impl Drawer {
                 let found = Found {
                     kept: ready::kept_within(&self.runs).map_err(|e| e.to_string()),
                     free_mb: ready::free_mb(&self.runs),
+                    silent,
                     pack: now.faults(),
                     levels: now.settings.levels,
                     hash: hash(&protocol),

@@ -292,6 +292,23 @@ test("a clock without seconds is said to have none", async ({ page }) => {
   expect((change?.["asked"] as { shown: string }).shown).toMatch(/^\d\d:\d\d:00$/);
 });
 
+test("the ready check is looked at anew where the sound is lost or comes back", async ({ page }) => {
+  await open(page, "start");
+  await seen(page, "Menu").press("Enter");
+  await seen(page, "Ready Check").press("Enter");
+  await page.getByRole("main", { name: "Ready Check", exact: true }).waitFor();
+  const looks = async (): Promise<number> => (await sent(page)).filter(({ command }) => command === "paper").length;
+  const shows = (faults: string[]): Promise<void> =>
+    page.evaluate((screen) => { (window as unknown as { show: (s: object) => void }).show(screen); }, { ...FACES.screens["start"], faults });
+  await expect.poll(looks).toBe(1);
+  await shows(["An invented fault: what mends it"]);
+  await expect.poll(looks).toBe(2);
+  // Of what stays as it is nothing is asked again.
+  await shows(["An invented fault: what mends it"]);
+  await shows([]);
+  await expect.poll(looks).toBe(3);
+});
+
 test("as recorded no reason is asked for", async ({ page }) => {
   await debrief(page);
   await expect(seen(page, "Why?")).toHaveCount(1);
@@ -302,8 +319,12 @@ test("as recorded no reason is asked for", async ({ page }) => {
 test("a run is deleted by a hold and a second key, and a copy's place is told", async ({ page }) => {
   await debrief(page);
   await seen(page, "Keep, Export").press("Enter");
+  // On a small phone the key lies below the first screenful: what it did is said in sight all the same.
+  await page.setViewportSize({ width: 360, height: 640 });
+  await page.locator(".body").evaluate((body) => { body.scrollTop = body.scrollHeight; });
   await seen(page, "PDF").press("Enter");
-  await expect(page.locator(".done")).toContainText("export_run: ");
+  await expect(page.getByRole("status")).toContainText("export_run: ");
+  await expect(page.getByRole("status")).toBeInViewport({ ratio: 1 });
   const hold = seen(page, "Hold to Delete");
   await hold.click({ delay: 400 });
   await expect(seen(page, "Delete")).toHaveCount(0);
@@ -331,4 +352,67 @@ test("why a change was refused is brought into sight from the end of a long list
   await expect(alert).toContainText(WHY);
   await expect(alert).toBeInViewport();
   await expect(rows.last()).toBeEnabled();
+});
+
+test("the foot of a page that goes on fades, and at its end it does not", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  const fades = (): Promise<string> => page.locator(".body").evaluate((body) => getComputedStyle(body, "::after").height);
+  const goes = async (): Promise<void> => {
+    const height = await page.locator(".body").evaluate((body) => body.scrollHeight);
+    expect(parseFloat(await fades())).toBeGreaterThan(40);
+    // The fade itself makes nothing longer, and takes no touch.
+    await page.locator(".body").evaluate((body) => { body.scrollTop = body.scrollHeight; });
+    await expect.poll(fades).toBe("auto");
+    expect(await page.locator(".body").evaluate((body) => body.scrollHeight)).toBe(height);
+  };
+  await debrief(page);
+  await goes();
+  await seen(page, "Close").press("Enter");
+  await open(page, "start", {}, { first: true });
+  await page.locator(".body p").first().waitFor();
+  await goes();
+  // A short page has none.
+  await open(page, "ended");
+  await seen(page, "Make Ready").press("Enter");
+  expect(await fades()).toBe("auto");
+});
+
+test("no figure of the pauses stands alone in a line, and clock and time of the run have a line each", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await debrief(page);
+  const lines = await page.locator("p.line").evaluate((p) => {
+    const range = document.createRange();
+    range.selectNodeContents(p);
+    return [...range.getClientRects()].map(({ width }) => width);
+  });
+  expect(lines.length).toBe(2);
+  expect(lines[1]).toBeGreaterThan(60);
+  const longest = (AFTER["debrief"] as unknown as { longest: { when: string; reason: string | null }[] }).longest;
+  for (const [n, { when, reason }] of longest.entries()) {
+    const told = await page.locator(".about").nth(n).locator("span").allInnerTexts();
+    expect(told).toEqual([...when.split(" "), ...(reason === null ? [] : [reason])]);
+  }
+});
+
+test("Clocks does not stand beside an empty place", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await debrief(page);
+  await seen(page, "Review").press("Enter");
+  const [first, second, clocks] = await Promise.all(["Take Back", "End Review", "Clocks"].map((key) => seen(page, key).boundingBox()));
+  expect(clocks?.x).toBe(first?.x);
+  expect((clocks?.x ?? 0) + (clocks?.width ?? 0)).toBeCloseTo((second?.x ?? 0) + (second?.width ?? 0), 0);
+});
+
+test("one row of Carry Over fills a tall phone", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await debrief(page);
+  await seen(page, "Carry Over").press("Enter");
+  await page.locator(".row h1").waitFor();
+  const { filled, cut } = await page.locator(".text > .row").evaluate((row) => {
+    const [first, last] = [row.firstElementChild, row.lastElementChild].map((e) => e?.getBoundingClientRect());
+    const text = row.parentElement as HTMLElement;
+    return { filled: ((last?.bottom ?? 0) - (first?.top ?? 0)) / text.clientHeight, cut: text.scrollHeight - text.clientHeight };
+  });
+  expect(filled).toBeGreaterThan(0.5);
+  expect(cut).toBeLessThanOrEqual(0);
 });

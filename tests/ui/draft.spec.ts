@@ -220,6 +220,7 @@ test("it is saved where the service says, and what is refused is told", async ({
   await page.keyboard.press("Tab");
   await page.getByRole("button", { name: word("save"), exact: true }).click();
   await expect(page.locator("p.told").last()).toContainText("draft_save: ");
+  await expect(page.getByRole("status").filter({ hasText: "draft_save: " })).toBeInViewport({ ratio: 1 });
   expect((await asked(page)).at(-1)).toEqual(["draft_save", { place: "/home/crew/protocols/ours.toml" }]);
   await refuse(page, "draft_save", "draft_change");
   await page.getByRole("button", { name: word("save"), exact: true }).click();

@@ -85,4 +85,9 @@ test("rows fill a page to its height, a heading goes with the row after it, and 
   expect(pageStarts([30, 30, 30, 30], [false, false, true, false], 120)).toEqual([0]);
   expect(pageStarts([130, 30, 130, 30], none, 120)).toEqual([0, 1, 2, 3]);
   expect(pageStarts([], [], 120)).toEqual([0]);
+  // What stands apart begins a page, also where there is room, and none where nothing stands before it.
+  expect(pageStarts([30, 30, 30, 30], none, 120, 2)).toEqual([0, 2]);
+  expect(pageStarts([30, 30, 30, 31], none, 120, 3)).toEqual([0, 3]);
+  expect(pageStarts([30, 30], none, 120, 0)).toEqual([0]);
+  expect(pageStarts([30, 30], none, 120, 2)).toEqual([0]);
 });

@@ -299,3 +299,12 @@ test("a key's accessible name is what stands on it, and each is a button", async
     await expect(page.getByRole("button", { name: label, exact: true })).toHaveText(label);
   }
 });
+
+test("the example's empty table of a child stands whole on the card, with no line left out", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await open(page, "child");
+  const notes = FACES.screens["child"]?.face.notes ?? [];
+  expect(notes.length).toBe(2);
+  await expect(page.locator(".notes li span")).toHaveText(notes.map(({ text }) => text));
+  await expect(page.locator(".notes b")).toHaveCount(0);
+});

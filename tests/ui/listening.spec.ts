@@ -140,8 +140,9 @@ test("the figures say what they leave open, and the sheet is written", async ({ 
   for (const text of [
     "Right: 8 of 12",
     "Urgent prompts right: 7 of 10",
-    "(exact 95 % interval)",
-    "Aim: 95 %",
+    // Figure and sign stay together.
+    "(exact 95\u00a0% interval)",
+    "Aim: 95\u00a0%",
     "too few to judge: it takes 150 urgent answers, 15 tests",
     "6 dB below full",
     "48000 Hz",
@@ -151,8 +152,10 @@ test("the figures say what they leave open, and the sheet is written", async ({ 
   }
   await expect(page.locator("tbody tr")).toHaveCount(4);
   await seen(page, "Export Sheet").press("Enter");
-  await expect(page.locator(".done")).toContainText("listening_export: ");
+  await expect(page.getByRole("status")).toContainText("listening_export: ");
   await expect(page.locator(".done p")).toHaveCount(2);
+  // The key lies at the foot of the page: what it did is brought into sight.
+  await expect(page.getByRole("status")).toBeInViewport({ ratio: 1 });
   await refuse(page, "listening_export");
   await seen(page, "Export Sheet").press("Enter");
   await expect(page.getByRole("alert")).toContainText(WHY);
@@ -202,4 +205,33 @@ test("a run that begins takes the screen at once", async ({ page }) => {
   }, FACES.screens["hand_ratio"] as object);
   await expect(seen(page, "Hands Off")).toBeVisible();
   await expect(seen(page, "Heard Nothing")).toHaveCount(0);
+});
+
+test("while a sound comes the word is large and in the middle, and still said by itself", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await listening(page, "sounding");
+  const word = page.locator("h1");
+  await expect(word).toHaveText(FACES.labels["listening"] === undefined ? "" : (FACES.labels["listening"] as unknown as { sounding: string }).sounding);
+  await expect(word).toHaveAttribute("aria-live", "polite");
+  const { size, middle } = await word.evaluate((e) => {
+    const box = e.getBoundingClientRect();
+    return { size: parseFloat(getComputedStyle(e).fontSize), middle: Math.hypot((box.left + box.right) / 2 - innerWidth / 2, ((box.top + box.bottom) / 2 - innerHeight / 2) / 4) };
+  });
+  expect(size).toBeGreaterThanOrEqual(60);
+  expect(middle).toBeLessThan(25);
+});
+
+test("of three levels none stands beside an empty place", async ({ page }) => {
+  for (const width of [360, 390, 412]) {
+    await page.setViewportSize({ width, height: 844 });
+    await listening(page);
+    const { levels } = FACES.labels["listening"] as unknown as { levels: { label: string }[] };
+    const boxes = await Promise.all(levels.map(({ label }) => seen(page, label).boundingBox()));
+    const [first, second, third] = boxes;
+    expect(third?.x).toBe(first?.x);
+    expect((third?.x ?? 0) + (third?.width ?? 0)).toBeCloseTo((second?.x ?? 0) + (second?.width ?? 0), 0);
+    // In one line.
+    const lines = await seen(page, levels[2]?.label ?? "").locator("span").first().evaluate((e) => e.getClientRects().length);
+    expect(lines).toBe(1);
+  }
 });

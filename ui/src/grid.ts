@@ -137,13 +137,16 @@ export function whole(lengths: readonly number[], lines: number, width: number):
   });
 }
 
-/** Rows so high by pages of `room`: the row that each begins with. A heading takes the row after it along. */
-export function pageStarts(heights: readonly number[], heads: readonly boolean[], room: number): number[] {
+/**
+ * Rows so high by pages of `room`: the row that each begins with. A heading takes the row after it along; the row `apart`
+ * begins a page of its own.
+ */
+export function pageStarts(heights: readonly number[], heads: readonly boolean[], room: number, apart = Infinity): number[] {
   const starts = [0];
   let left = room;
   heights.forEach((height, n) => {
     const along = heads[n] === true ? (heights[n + 1] ?? 0) : 0;
-    if (left < height + along && starts.at(-1) !== n) {
+    if ((n === apart || left < height + along) && starts.at(-1) !== n) {
       starts.push(n);
       left = room;
     }

@@ -47,7 +47,7 @@ fn texts(paper: &Paper) -> Vec<String> {
 }
 
 fn protocol(drawer: &Drawer, class: Option<PatientClass>) -> Vec<String> {
-    texts(&drawer.paper(PaperWord::Protocol, class).unwrap())
+    texts(&drawer.paper(PaperWord::Protocol, class, None).unwrap())
 }
 
 #[test]
@@ -122,7 +122,7 @@ fn a_services_own_file_can_be_put_in_force_and_a_faulty_one_is_told() {
     fs::write(own.join("bad.toml"), "id = 1").unwrap();
     let set_at = folder.path().join("settings.json");
     let drawer = drawer(&runs, set_at.clone());
-    let page = texts(&drawer.paper(PaperWord::Settings, None).unwrap());
+    let page = texts(&drawer.paper(PaperWord::Settings, None, None).unwrap());
     let place = own.display().to_string();
     assert!(page.iter().any(|line| line.contains(&place)), "{page:?}");
     assert!(
@@ -221,12 +221,29 @@ fn a_language_turns_pages_and_voice_and_is_kept() {
         ("es-419", "Cerrar")
     );
     assert_eq!(
-        drawer.paper(PaperWord::About, None).unwrap().title,
+        drawer.paper(PaperWord::About, None, None).unwrap().title,
         "Acerca de"
     );
     assert_eq!(Settings::load(&set_at).unwrap().lang, "es-419");
     assert!(drawer.choose(SettingWord::Lang, "xx", |_| ()).is_err());
     assert_eq!(drawer.labels().lang, "es-419");
+}
+
+#[test]
+fn the_ready_check_has_what_the_start_card_has_of_a_lost_sound() {
+    let folder = Folder::new();
+    let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+    let why = "no output device was found; connect one";
+    let ready = |silent: Option<&str>| {
+        let silent = silent.map(str::to_owned);
+        let paper = drawer.paper(PaperWord::Ready, None, silent).unwrap();
+        let lines = paper.parts.into_iter().flat_map(|part| part.lines);
+        let notes = lines.filter_map(|line| Some((line.text, line.note?)));
+        notes.collect::<Vec<_>>()
+    };
+    let said = ("No sound".to_owned(), drawer.words().fault(why));
+    assert!(ready(Some(why)).contains(&said), "{:?}", ready(Some(why)));
+    assert!(!ready(None).contains(&said));
 }
 
 #[test]
@@ -244,7 +261,7 @@ fn the_systems_language_is_followed_and_asked_about_until_one_is_chosen() {
     let folder = Folder::new();
     let drawer = drawer(folder.path(), folder.path().join("settings.json"));
     let keys = |page| {
-        let paper = drawer.paper(page, None).unwrap();
+        let paper = drawer.paper(page, None, None).unwrap();
         let lines = paper.parts.into_iter().flat_map(|part| part.lines);
         let tongue = |line: PaperLine| match line.go {
             Some(Go::Choose {

@@ -174,6 +174,10 @@ over: string,
  */
 hand_over: string, 
 /**
+ * Over the lists beside that card, which are not handed over.
+ */
+own_lists: string, 
+/**
  * Opens the lists of the moment.
  */
 lists: string, 

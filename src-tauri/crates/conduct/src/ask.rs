@@ -268,6 +268,8 @@ pub struct Shown {
     pub pulses: Vec<Pulse>,
     /// What is wrong with the house (sound, clips, disk, a run that was left), in words with their remedy.
     pub faults: Vec<String>,
+    /// Nothing is heard: why, with what mends it; empty where nothing is known of it.
+    pub silent: Option<String>,
     /// The name of the protocol that is in force now, or that the run began with.
     pub protocol: String,
     /// It is a built-in example.

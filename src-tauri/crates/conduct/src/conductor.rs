@@ -567,8 +567,8 @@ impl Conductor {
         let mono = uptime_ms();
         self.showing.listening(self.test_progress());
         self.showing.drill(self.drill_shown());
-        let why = self.sound_lost.then(|| self.parts.speaker.why_silent());
-        self.showing.silent(why.flatten());
+        let why = || self.parts.speaker.why_silent().unwrap_or_default();
+        self.showing.silent(self.sound_lost.then(why));
         let around = self.watch.surroundings();
         let colours = self.colours(mono);
         self.showing.phone(around.locked, colours);

@@ -30,7 +30,7 @@ pub(crate) struct Showing {
     pack: Vec<String>,
     /// What stays wrong whatever run is shown: a run that could not be taken up.
     lasting: Vec<String>,
-    /// Why nothing is heard, as long as that is so.
+    /// Why nothing is heard, as long as that is so; empty where nothing is known of it.
     silent: Option<String>,
     /// What went wrong since the last run began.
     faults: Vec<String>,
@@ -282,6 +282,8 @@ impl Showing {
         let waited = self
             .waiting_since
             .map_or(0, |(_, since)| mono_ms.saturating_sub(since));
+        let why = self.silent.as_slice();
+        let why = if why == [""] { &[] } else { why };
         let shown = Shown {
             view,
             banners,
@@ -291,13 +293,8 @@ impl Showing {
             // Told in one step: the page shows "saving" or it does not.
             waiting_ms: if waited >= WAITING_MS { WAITING_MS } else { 0 },
             pulses,
-            faults: once_each([
-                self.silent.as_slice(),
-                &self.pack,
-                &self.remarks,
-                &self.lasting,
-                &self.faults,
-            ]),
+            faults: once_each([why, &self.pack, &self.remarks, &self.lasting, &self.faults]),
+            silent: self.silent.clone(),
             protocol: self.protocol.clone(),
             is_example: self.is_example,
             record: self.record_id.clone().map(|id| RunRecord {
@@ -322,7 +319,7 @@ impl Showing {
                 &last.faults,
                 (&last.protocol, last.is_example, &last.record),
                 (&last.lang, &last.voice, &last.listening, &last.drill),
-                (last.is_locked, last.colours),
+                (last.is_locked, last.colours, &last.silent),
             ) != (
                 &shown.view,
                 &shown.banners,
@@ -331,7 +328,7 @@ impl Showing {
                 &shown.faults,
                 (&shown.protocol, shown.is_example, &shown.record),
                 (&shown.lang, &shown.voice, &shown.listening, &shown.drill),
-                (shown.is_locked, shown.colours),
+                (shown.is_locked, shown.colours, &shown.silent),
             ) || kept(last) != kept(&shown)
         });
         (changed || stale).then(|| {

@@ -425,13 +425,14 @@ fn sound_lost_before_the_start_is_said_in_the_run() {
     let house = open(folder.path(), &speaker).unwrap();
     let shown = house.until("no sound on the start card", has_no_sound);
     assert_eq!(shown.faults, [why], "and why, with what mends it");
+    assert_eq!(shown.silent.as_deref(), Some(why), "for the ready check");
     house.press(Act::StartByHand);
     let shown = house.until("the run", |s| s.view.state == StateWord::ByHand);
     assert!(has_no_sound(&shown));
     // What was refused last says nothing any more once it plays.
     speaker.tell(SoundNews::Back);
     let shown = house.until("sound back", |s| !has_no_sound(s));
-    assert_eq!(shown.faults, [""; 0]);
+    assert_eq!((shown.faults, shown.silent), (vec![], None));
     house.handle.close();
 }
 

@@ -71,6 +71,7 @@ drill_words! {
     SheetKey = "sheet_key",
     Sheets = "sheets",
     Points = "points",
+    NothingReached = "nothing_reached",
     Passed = "passed",
     NotPassed = "not_passed",
     NotFinished = "not_finished",

@@ -157,6 +157,7 @@ impl Words {
             to_go: fixed(Fixed::FigureUntil),
             over: fixed(Fixed::FigureOver),
             hand_over: fixed(Fixed::HandOver),
+            own_lists: fixed(Fixed::OwnLists),
             lists: fixed(Fixed::Lists),
             back: fixed(Fixed::Back),
             menu: fixed(Fixed::Menu),

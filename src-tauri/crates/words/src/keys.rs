@@ -135,6 +135,8 @@ pub enum Fixed {
     Ago,
     /// Opens the hand-over card.
     HandOver,
+    /// Over the lists beside that card.
+    OwnLists,
     /// Opens the lists of the moment.
     Lists,
     /// Goes back.
@@ -330,6 +332,7 @@ impl Fixed {
         Self::Remove,
         Self::Ago,
         Self::HandOver,
+        Self::OwnLists,
         Self::Lists,
         Self::Back,
         Self::Menu,
@@ -463,6 +466,7 @@ impl Fixed {
             Self::Remove => "fixed-remove",
             Self::Ago => "fixed-ago",
             Self::HandOver => "fixed-hand_over",
+            Self::OwnLists => "fixed-own_lists",
             Self::Lists => "fixed-lists",
             Self::Back => "fixed-back",
             Self::Menu => "fixed-menu",

@@ -221,14 +221,16 @@ impl Words {
         let pressing = sheet.pressing();
         let (low, high) = pressing.interval();
         let per_cent = |part: f64| self.decimal(&format!("{:.1}", part * 100.0));
+        let lines = [
+            of(S::ListeningRight, sheet.all()),
+            of(S::ListeningPressing, pressing),
+            self.said(S::ListeningBetween, &[&per_cent(low), &per_cent(high)]),
+            self.said(S::ListeningGate, &[&GATE_PER_CENT.to_string()]),
+            self.wanted(S::ListeningEnough),
+        ];
         ListeningResult {
-            lines: vec![
-                of(S::ListeningRight, sheet.all()),
-                of(S::ListeningPressing, pressing),
-                self.said(S::ListeningBetween, &[&per_cent(low), &per_cent(high)]),
-                self.said(S::ListeningGate, &[&GATE_PER_CENT.to_string()]),
-                self.wanted(S::ListeningEnough),
-            ],
+            // A figure and its sign never part at the end of a line.
+            lines: lines.map(|line| line.replace(" %", "\u{a0}%")).to_vec(),
             confusions: Table {
                 title: self.said(S::ListeningConfused, &[]),
                 columns: vec![

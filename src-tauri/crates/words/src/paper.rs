@@ -1,12 +1,16 @@
 //! The pages before and after a run, as finished lines: a title, parts, and lines that lead on.
 
 use cycle::{
-    Act, Levels, Mark, Ms, Protocol, ProtocolRow,
+    Act, Banner, Levels, Mark, Ms, Protocol, ProtocolRow,
     mark::{By, CareMark, CheckMark, FlowMark, Outcome, Preset, RunMark, kind_of},
 };
 use serde::{Deserialize, Serialize};
 
 use crate::{Fixed, Words, card::readout};
+
+mod found;
+
+pub use found::Found;
 
 /// Which page.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -153,21 +157,6 @@ pub struct PastRun {
     pub is_drill: bool,
 }
 
-/// What was found before a shift. What a device does not tell is `None`.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Found {
-    /// How long a line took to be kept, ms, or why it cannot be.
-    pub kept: Result<u64, String>,
-    /// Free space, in whole MB.
-    pub free_mb: Option<u64>,
-    /// Faults of the voice pack.
-    pub pack: Vec<String>,
-    /// How loud the sounds are set.
-    pub levels: Levels,
-    /// The file's hash.
-    pub hash: String,
-}
-
 /// The lines of the page that is shown once.
 const FIRST: [&str; 9] = [
     "start", "tap", "answer", "check", "fit", "move", "undo", "right", "colours",
@@ -312,7 +301,13 @@ impl Words {
             let faults = found.pack.iter();
             faults.map(|fault| plain(self.fault(fault))).collect()
         };
-        let mut own = vec![kept, beside(self.fixed(Fixed::ReadyFree), free)];
+        // First: without it nothing of a run is heard.
+        let silent = found.silent.as_ref().map(|why| PaperLine {
+            note: (!why.is_empty()).then(|| self.fault(why)),
+            ..plain(self.word("banner", Banner::NoSound.word()))
+        });
+        let mut own: Vec<PaperLine> = silent.into_iter().collect();
+        own.extend([kept, beside(self.fixed(Fixed::ReadyFree), free)]);
         own.extend(pack);
         own.push(PaperLine {
             note: Some(found.hash.clone()),

@@ -482,6 +482,8 @@ pub struct Labels {
     pub over: String,
     /// Opens the hand-over card.
     pub hand_over: String,
+    /// Over the lists beside that card, which are not handed over.
+    pub own_lists: String,
     /// Opens the lists of the moment.
     pub lists: String,
     /// Goes back to where one came from.

@@ -9,6 +9,7 @@ use record::{Chain, Stamp, Wall};
 use super::*;
 
 mod due;
+mod early;
 
 /// An invented crew at the desk, as the phone would have kept its drill.
 fn drilled(folder: &Folder, id: &str, crew: &str, again: Option<&str>) {

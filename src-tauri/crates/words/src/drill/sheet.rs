@@ -39,7 +39,12 @@ impl Words {
                 self.drill_variation(sheet.seed)
             ),
             lines: vec![
-                self.drill(DrillWord::Points, &[points, of, &percent]),
+                // Nought of nought would read as a score.
+                if sheet.of == 0 {
+                    self.drill(DrillWord::NothingReached, &[])
+                } else {
+                    self.drill(DrillWord::Points, &[points, of, &percent])
+                },
                 self.drill(verdict, &[]),
             ],
             marks: self.drill_marks(scenario, &sheet.marks),

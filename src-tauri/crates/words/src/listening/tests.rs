@@ -79,10 +79,10 @@ fn a_test_is_shown_from_its_first_prompt_to_its_figures() {
         [
             "Right: 8 of 12",
             "Urgent prompts right: 7 of 10",
-            "That leaves open anything from 34.8 to 93.3 % (exact 95 % interval).",
-            "Aim: 95 % of urgent prompts right, over the sheets of all listeners.",
-            "One test is too few to judge: it takes 150 urgent answers, 15 tests. With fewer, 95 % right may be less \
-             than 90 % in truth.",
+            "That leaves open anything from 34.8 to 93.3\u{a0}% (exact 95\u{a0}% interval).",
+            "Aim: 95\u{a0}% of urgent prompts right, over the sheets of all listeners.",
+            "One test is too few to judge: it takes 150 urgent answers, 15 tests. With fewer, 95\u{a0}% right may be less \
+             than 90\u{a0}% in truth.",
         ]
     );
     assert_eq!(result.confusions.rows.len(), 4);

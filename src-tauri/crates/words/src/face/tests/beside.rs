@@ -344,6 +344,7 @@ fn what_a_device_does_not_tell_is_said_to_be_so() {
     let found = crate::Found {
         kept: Err("no space is left".to_owned()),
         free_mb: None,
+        silent: None,
         pack: vec!["clip off10 is missing".to_owned()],
         levels: cycle::Levels::default(),
         hash: "00".to_owned(),
@@ -443,4 +444,30 @@ fn all_levels_together_stay_as_far_apart_as_they_are() {
     assert_eq!(of(3, 6, 12).together(-30), of(15, 18, 24));
     assert_eq!(of(0, 6, 24).together(3), of(0, 6, 24));
     assert_eq!(of(0, 6, 24).together(-3), of(0, 6, 24));
+}
+
+#[test]
+fn the_ready_check_says_first_that_nothing_is_heard_and_what_mends_it() {
+    let text = cycle::Protocol::example("example-adult").expect("example");
+    let protocol = cycle::Protocol::parse(text.as_bytes()).expect("protocol");
+    let first = |silent: Option<&str>| {
+        let found = crate::Found {
+            kept: Ok(12),
+            free_mb: Some(48_200),
+            silent: silent.map(str::to_owned),
+            pack: vec![],
+            levels: cycle::Levels::default(),
+            hash: "00".to_owned(),
+        };
+        let paper = words().ready(&protocol, &found, None);
+        let line = paper.parts[0].lines[0].clone();
+        (line.text, line.note)
+    };
+    let why = "no output device was found; connect one";
+    assert_eq!(
+        first(Some(why)),
+        ("No sound".to_owned(), Some(words().fault(why)))
+    );
+    assert_eq!(first(Some("")), ("No sound".to_owned(), None));
+    assert_eq!(first(None).0, "A line is kept within");
 }

@@ -168,6 +168,7 @@ fn papers(words: &Words) -> serde_json::Value {
     let found = Found {
         kept: Ok(12),
         free_mb: Some(48_200),
+        silent: None,
         pack: vec![],
         levels,
         hash: hash.clone(),
