@@ -9,7 +9,7 @@ use crate::{
     entered, hand_over,
     mark::{AirwayDevice, BreathMode, By, Reason},
     protocol::{FitWindows, Protocol},
-    rules::{self, check},
+    rules::check,
     state::{CheckPause, Device, Line, State},
     story::Story,
     view::{Banner, Card, Figure, FitStep, Next, NextWord, Said, StateWord, View},
@@ -55,13 +55,12 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
         banners: banners(s, book, now),
         said: book
             .said
-            .filter(|(prompt, at)| {
-                let over = rules::hands_off::is_number(*prompt)
-                    && state_word(s.line) != StateWord::HandsOff;
-                let due = *at <= now.plus(Ms(85)) && now.since(*at) < SAID && !over;
-                due && s.is_live() && wants::gate(p, s, now, *prompt).is_none()
+            .filter(|(prompt, at, due)| {
+                let is_new = *at <= now.plus(Ms(85)) && now.since(*at) < SAID;
+                let may = s.is_live() && wants::gate(p, s, now, *prompt).is_none();
+                is_new && may && wants::holds(p, s, book, story.undone(), now, (*prompt, *due))
             })
-            .map(|(prompt, at)| Said { prompt, at }),
+            .map(|(prompt, at, _)| Said { prompt, at }),
         shocks: s.shocks,
         beat_off: s.beat_off,
         covered: s.is_live() && book.look.covered,

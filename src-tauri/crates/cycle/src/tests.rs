@@ -28,6 +28,7 @@ mod published;
 mod random;
 mod recovery;
 mod set_right;
+mod stale;
 mod stopped;
 mod ways;
 mod ways_back;
