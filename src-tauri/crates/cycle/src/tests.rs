@@ -26,6 +26,7 @@ mod marks;
 mod mended;
 mod published;
 mod random;
+mod reach;
 mod recovery;
 mod set_right;
 mod stale;
