@@ -1,7 +1,7 @@
 /** How many keys a sheet holds and which lie on its first page, as pure functions. */
 import { expect, test } from "@playwright/test";
 
-import { type Cell, firstPage, type Grouped, pages, pageStarts, room, whole, whyDoor } from "../../ui/src/grid.ts";
+import { type Cell, firstPage, type Grouped, type Guest, pages, pageStarts, room, whole, whyDoor, withGuests } from "../../ui/src/grid.ts";
 
 // 113 px keys (17.5 mm), 20 px (3 mm) between them, 39 px (6 mm) to the foot, see `docs/taps.md`.
 // The sums are worked out by hand: 360 x 640 leaves 441 px for rows of 133, 390 x 844 leaves 645.
@@ -25,14 +25,15 @@ interface Named extends Grouped<string> {
   readonly label: string;
 }
 const GROUPS: Named[] = [
-  { label: "one", keys: ["a", "b", "c"] },
-  { label: "two", keys: ["d"] },
-  { label: "three", keys: ["e", "f"] },
+  { label: "one", keys: ["a", "b", "c"], stays: [] },
+  { label: "two", keys: ["d"], stays: [] },
+  { label: "three", keys: ["e", "f"], stays: [] },
 ];
 const LIKELY = ["d", "e", "a", "b", "c", "f"];
 
-function told(cells: readonly Cell<Named>[]): string[] {
+function told(cells: readonly (Cell<Named> | Guest<string>)[]): string[] {
   return cells.map((cell) => {
+    if ("guest" in cell) return cell.guest;
     if ("mark" in cell) return cell.mark;
     return "group" in cell
       ? `<${cell.group.label} ${cell.group.keys.join("")}>`
@@ -51,6 +52,27 @@ test("the first page shows the likeliest marks and a way to every other", () => 
 
 test("in a frame without room for the ways alone, those that are left lie behind the last cell", () => {
   expect(told(firstPage(LIKELY, GROUPS, 1))).toEqual(["<<<one abc> d <three ef>>>"]);
+});
+
+test("a guest takes no cell but a free one, or that of a mark, the last of them first", () => {
+  const with_ = (cells: number, ...guests: string[]): { cells: string[]; left: readonly string[] } => {
+    const page = withGuests(LIKELY, GROUPS, cells, guests);
+    return { ...page, cells: told(page.cells) };
+  };
+  expect(with_(8, "X", "Y")).toEqual({ cells: [...LIKELY, "X", "Y"], left: [] });
+  expect(with_(7, "X", "Y")).toEqual({ cells: ["d", "e", "a", "Y", "<one bc>", "f", "X"], left: [] });
+  // Without a guest: d, e, <one abc>, f. The way stands where it stood, and so does what is left of "three".
+  expect(with_(4, "X")).toEqual({ cells: ["d", "X", "<one abc>", "<three ef>"], left: [] });
+  expect(with_(4, "X", "Y", "Z")).toEqual({ cells: ["X", "Y", "<one abc>", "<<d <three ef>>>"], left: ["Z"] });
+  // Where no mark has a cell, one guest has one all the same.
+  expect(with_(2, "X", "Y")).toEqual({ cells: ["X", "<<<one abc> d <three ef>>>"], left: ["Y"] });
+  expect(with_(4)).toEqual({ cells: ["d", "e", "<one abc>", "f"], left: [] });
+});
+
+test("a key that stays stands on its page beside the first one, and is no reason for a page by itself", () => {
+  const stays = [{ label: "one", keys: ["a", "b", "c"], stays: ["a"] }, ...GROUPS.slice(1)];
+  expect(told(firstPage(["a", "d"], stays, 4))).toEqual(["a", "d", "<one abc>", "<three ef>"]);
+  expect(told(firstPage(LIKELY, stays, 6))).toEqual(LIKELY);
 });
 
 // Upright: 113 px for the state, 113 and twice 20 px for the door, 113 for the side acts, 149 and 113

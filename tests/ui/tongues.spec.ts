@@ -33,7 +33,7 @@ async function follow(page: Page, keys: string[]): Promise<void> {
   }
 }
 
-/** The smallest screen upright and the usual one wide; what is a third longer upright on the largest phone. */
+/** The smallest screen upright, the usual one both ways where the words differ most; what is a third longer upright on the largest phone. */
 const SIZES: Record<(typeof OTHERS)[number], Size[]> = {
   "en-GB": [
     { width: 360, height: 640 },
@@ -41,10 +41,12 @@ const SIZES: Record<(typeof OTHERS)[number], Size[]> = {
   ],
   "es-419": [
     { width: 360, height: 640 },
+    { width: 390, height: 844 },
     { width: 844, height: 390 },
   ],
   "es-ES": [
     { width: 360, height: 640 },
+    { width: 390, height: 844 },
     { width: 844, height: 390 },
   ],
   pseudo: [
@@ -80,6 +82,7 @@ for (const language of OTHERS) {
           const face = FACES.screens[name]?.face;
           const groups = (face as unknown as { groups: { label: string }[] }).groups;
           const ways = [
+            [label("mark")],
             ...groups.map((group) => [label("mark"), group.label]),
             [label("set_right")],
             [label("set_right"), label("hand_over")],

@@ -101,3 +101,18 @@ export function growAnswer(key: HTMLElement): void {
     words.offsetWidth <= key.clientWidth - 2 * AIR && words.offsetHeight <= key.clientHeight - 2 * AIR,
   );
 }
+
+/** A key in a column: its longest word keeps so much from each side. */
+const WORD_AIR = 4;
+
+/** The words of a key smaller, where one of them is wider than the key. */
+export function shrinkToWord(key: HTMLElement): void {
+  const words = key.lastElementChild as HTMLElement | null;
+  if (words === null) return;
+  plain([key]);
+  const base = parseFloat(getComputedStyle(key).fontSize);
+  for (const step of [0.9, 0.8, 0.7, 0.6]) {
+    if (words.scrollWidth <= words.clientWidth && words.offsetWidth <= key.clientWidth - 2 * WORD_AIR) return;
+    key.style.fontSize = `${Math.round(base * step)}px`;
+  }
+}

@@ -71,6 +71,8 @@ export function besideFigure<T>(wide: boolean, other: T, fewer: T[], more: T[]):
 export interface Grouped<K> {
   readonly label: string;
   readonly keys: readonly K[];
+  /** Those of them that stand there also where they have a key on the first page. */
+  readonly stays: readonly K[];
 }
 
 /** A cell of the first page: a mark, the way to a page of its own, or the way to such ways. */
@@ -89,21 +91,55 @@ export function firstPage<G extends Grouped<unknown>>(
   groups: readonly G[],
   cells: number,
 ): Cell<G>[] {
-  for (let n = likely.length; n >= 0; n -= 1) {
-    const all = laidOut(likely.slice(0, n), groups);
-    if (all.length <= cells) {
-      return all;
-    }
-  }
+  const most = fitting(likely, groups, cells);
+  if (most !== undefined) return laidOut(likely.slice(0, most), groups);
   const all = laidOut([], groups);
   return [...all.slice(0, cells - 1), { rest: all.slice(cells - 1) }];
 }
 
+/** What stands in a cell for a while only: a key of a drill. */
+export interface Guest<X> {
+  readonly guest: X;
+}
+
+/**
+ * The first page with `guests` on it, and those that find no cell there. They take cells that are free, then those
+ * of the marks that come last, one of any where there is no mark: all other cells stand where a crew has learnt them.
+ */
+export function withGuests<G extends Grouped<unknown>, X>(
+  likely: G["keys"],
+  groups: readonly G[],
+  cells: number,
+  guests: readonly X[],
+): { cells: (Cell<G> | Guest<X>)[]; left: readonly X[] } {
+  const free = cells - firstPage(likely, groups, cells).length;
+  const atEnd = guests.slice(0, free);
+  const most = fitting(likely, groups, cells) ?? 0;
+  const among = guests.slice(atEnd.length).slice(0, Math.max(1, most));
+  const room = cells - atEnd.length - among.length;
+  const kept = likely.slice(0, Math.max(0, most - among.length));
+  const shown = firstPage(kept, groups, room);
+  const own = fitting(kept, groups, room) ?? 0;
+  const standing = (all: readonly X[]): Guest<X>[] => all.map((guest) => ({ guest }));
+  return {
+    cells: [...shown.slice(0, own), ...standing(among), ...shown.slice(own), ...standing(atEnd)],
+    left: guests.slice(atEnd.length + among.length),
+  };
+}
+
+/** How many of the likeliest marks find room beside the ways to all others; none is said where the ways alone do not. */
+function fitting<G extends Grouped<unknown>>(likely: G["keys"], groups: readonly G[], cells: number): number | undefined {
+  for (let n = likely.length; n >= 0; n -= 1) {
+    if (laidOut(likely.slice(0, n), groups).length <= cells) return n;
+  }
+  return undefined;
+}
+
 function laidOut<G extends Grouped<unknown>>(marks: G["keys"], groups: readonly G[]): Cell<G>[] {
   const ways = groups.flatMap((group): Cell<G>[] => {
-    const left = group.keys.filter((key) => !marks.includes(key));
+    const left = group.keys.filter((key) => !marks.includes(key) || group.stays.includes(key));
     const [only] = left;
-    if (only === undefined) return [];
+    if (only === undefined || left.every((key) => marks.includes(key))) return [];
     return left.length === 1 ? [{ mark: only }] : [{ group: { ...group, keys: left } }];
   });
   return [...marks.map((mark) => ({ mark })), ...ways];

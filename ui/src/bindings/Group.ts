@@ -17,4 +17,8 @@ label: string,
 /**
  * Its keys, always in the same order.
  */
-keys: Array<Act>, };
+keys: Array<Act>, 
+/**
+ * Those of them that stand here also where they have a key nearer by.
+ */
+stays: Array<Act>, };

@@ -91,7 +91,8 @@ pub(crate) struct Book {
     pub(crate) drill: Option<Ms>,
     /// The drill was stopped to be looked at: nothing sounds until it goes on.
     pub(crate) is_stopped: bool,
-    pub(crate) said: Option<(Prompt, Ms)>,
+    /// What stands on the screen of what was said: the prompt, since when, and when it was due.
+    pub(crate) said: Option<(Prompt, Ms, Ms)>,
     /// The last line that a crew act made: a mark, an amendment, or one that was not taken.
     last_act: Option<LastAct>,
     next_cue: u32,
@@ -284,7 +285,7 @@ impl Book {
                         HeldWhy::VoiceOff | HeldWhy::Pressed | HeldWhy::Answered => Fate::Done,
                         // Not spoken, and on the screen all the same.
                         HeldWhy::Merged | HeldWhy::Screen => {
-                            self.said = Some((prompt, line.start_ms));
+                            self.said = Some((prompt, line.start_ms, line.due_ms));
                             Fate::Done
                         }
                     };
@@ -310,7 +311,7 @@ impl Book {
     fn unsaid(&mut self, prompt: Prompt, due: Ms, start: Ms, now: Ms) {
         if self
             .said
-            .is_some_and(|(said, at)| (said, at) == (prompt, start))
+            .is_some_and(|(said, at, _)| (said, at) == (prompt, start))
         {
             self.said = None;
         }
@@ -349,7 +350,7 @@ impl Book {
             Some(prompt) => {
                 self.fates
                     .insert((prompt, line.due_ms), Fate::Asked(line.start_ms));
-                self.said = Some((prompt, line.start_ms));
+                self.said = Some((prompt, line.start_ms, line.due_ms));
                 if prompt.class() != Class::A && !joins {
                     self.spoken.push(line.start_ms);
                 }

@@ -28,8 +28,6 @@ const CALLED_IN_TIME: Ms = Ms(15_000);
 /// began. No source.
 const AGAIN_WITHIN: Ms = Ms(5000);
 const TONE_MS: u32 = 300;
-/// The phone's battery can wait for a pause or a move to end.
-const PHONE_PATIENCE: Ms = Ms(120_000);
 
 /// One thing to do.
 #[derive(Clone, Debug, PartialEq)]
@@ -82,13 +80,7 @@ pub(crate) fn next(
         later: &mut later,
     };
     let p = setup.protocol_of(state.class);
-    wants::collect(p, state, &mut list);
-    if let Some(at) = undone.filter(|_| state.is_live()) {
-        list.prompt(Prompt::Undo, at, Ms(2000));
-    }
-    if let Some(at) = book.phone_low.filter(|_| state.is_live()) {
-        list.prompt(Prompt::PhoneLow, at, PHONE_PATIENCE);
-    }
+    wants::collect_all(p, state, book, undone, &mut list);
     if let Some(at) = book.drill.filter(|_| state.is_live()) {
         rules::drill::wants(p, state, at, &mut list);
     }

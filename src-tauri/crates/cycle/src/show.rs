@@ -9,7 +9,7 @@ use crate::{
     entered, hand_over,
     mark::{AirwayDevice, BreathMode, By, Reason},
     protocol::{FitWindows, Protocol},
-    rules::{self, check},
+    rules::{check, drugs},
     state::{CheckPause, Device, Line, State},
     story::Story,
     view::{Banner, Card, Figure, FitStep, Next, NextWord, Said, StateWord, View},
@@ -48,27 +48,26 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
             && p.rotate_with_check,
         urgent: asked_since.is_some_and(|since| now >= since.plus(check::URGENT)),
         main: allowed(p, s, main_acts(p, s, card)),
-        side: allowed(p, s, side_acts(p, s, card, near.is_some())),
+        side: allowed(p, s, side_acts(p, s, card, near.is_some(), now)),
         sheet: allowed(p, s, sheet::acts(p, s, card, now)),
         entries: entered::entries(p, s, s.levels.unwrap_or(book.levels)),
         undo: (s.is_live() || s.outcome.is_some()) && !story.last_act().is_empty(),
         banners: banners(s, book, now),
         said: book
             .said
-            .filter(|(prompt, at)| {
-                let over = rules::hands_off::is_number(*prompt)
-                    && state_word(s.line) != StateWord::HandsOff;
-                let due = *at <= now.plus(Ms(85)) && now.since(*at) < SAID && !over;
-                due && s.is_live() && wants::gate(p, s, now, *prompt).is_none()
+            .filter(|(prompt, at, due)| {
+                let is_new = *at <= now.plus(Ms(85)) && now.since(*at) < SAID;
+                let may = s.is_live() && wants::gate(p, s, now, *prompt).is_none();
+                is_new && may && wants::holds(p, s, book, story.undone(), now, (*prompt, *due))
             })
-            .map(|(prompt, at)| Said { prompt, at }),
+            .map(|(prompt, at, _)| Said { prompt, at }),
         shocks: s.shocks,
         beat_off: s.beat_off,
         covered: s.is_live() && book.look.covered,
         outcome: s.outcome,
         class: s.class,
         device_mode: (s.known_line() == Line::Compressing(By::Mechanical)).then_some(s.mode),
-        asks: shown::asks(p, s, near.is_some(), now),
+        asks: shown::asks(p, s, story, near.is_some(), now),
         in_a_row: s.in_a_row,
         drugs: shown::drugs(p, s, now),
         lists: shown::lists(p, s, now),
@@ -247,7 +246,19 @@ fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
     }
 }
 
-fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> {
+fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool, now: Ms) -> Vec<Act> {
+    let mut acts = usual_side_acts(p, s, card, check_near);
+    // While the drug is due its key is the answer. It takes the airway's place, which is the first one on every
+    // card that has it: there it is marked once or twice in a run, and is the likeliest behind Mark meanwhile.
+    if let Some(first) = acts.first_mut().filter(|first| **first == airway(s))
+        && drugs::is_called_by_clock(p, s, now)
+    {
+        *first = Act::DrugByClock;
+    }
+    acts
+}
+
+fn usual_side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> {
     let by_device = s.line == Line::Compressing(By::Mechanical);
     let paused = if check_near {
         Act::PausedCheck
@@ -270,6 +281,10 @@ fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> 
         }
         Card::FirstBreaths if s.first_breaths.is_some_and(|first| first.n > 0) => {
             vec![Act::HandsOn]
+        }
+        // What is felt for is the answer; Pulse stands where it does at a rhythm check.
+        Card::HandsOff if s.line == Line::HandsOff(Reason::PulseCheck) => {
+            vec![Act::PulseNone, Act::PulseBack]
         }
         Card::HandsOff => vec![Act::WhyCheck, Act::WhyAirway],
         Card::Check if s.check == CheckPause::Answered && may_stack(p, s) => {

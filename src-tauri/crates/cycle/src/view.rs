@@ -15,6 +15,7 @@ use crate::{
     hand_over::HandOver,
     mark::{BreathMode, Mark, Outcome, PatientClass, Reason, closed},
     prompts::Prompt,
+    protocol::DRUG_BY_CLOCK,
 };
 
 closed! {
@@ -158,6 +159,7 @@ closed! {
         #[doc = "The compressor is to change, by a clock of its own."] Rotate = "rotate",
         #[doc = "Too early for the device by the service's protocol."] TooEarlyForDevice = "too_early_for_device",
         #[doc = "Refused by size or list: by hand."] StaysByHand = "stays_by_hand",
+        #[doc = "A supraglottic airway was just marked: how a tube is."] TubeInstead = "tube_instead",
     }
 }
 
@@ -188,6 +190,13 @@ pub struct DrugLine {
     pub at: Option<Ms>,
     /// Doses so far, those before this crew among them.
     pub n: u16,
+}
+
+impl DrugLine {
+    /// Whether it falls due by the clock, not by shocks.
+    pub fn is_by_clock(&self) -> bool {
+        self.key == DRUG_BY_CLOCK
+    }
 }
 
 closed! {

@@ -4,6 +4,7 @@ use alloc::vec::Vec;
 
 use crate::{
     Ms,
+    book::Book,
     fact::HeldWhy,
     prompts::{Class, Prompt, Tone},
     protocol::Protocol,
@@ -34,6 +35,11 @@ pub(crate) const HAND_OVER: Ms = Ms(500);
 pub(crate) const MOVE_HOLDS: Ms = Ms(600_000);
 /// A cue by the clock is handed over at least so far ahead.
 pub(crate) const LEAST_LEAD: Ms = Ms(300);
+
+/// The phone's battery can wait for a pause or a move to end.
+const PHONE_PATIENCE: Ms = Ms(120_000);
+/// An undone mark is told at once or not at all.
+const UNDO_PATIENCE: Ms = Ms(2000);
 
 /// Everything wanted from `now` to the hand-over horizon, and what has not run out of patience.
 /// `later` gets the due times beyond the horizon.
@@ -118,6 +124,53 @@ pub(crate) fn collect(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     rules::answers::wants(p, state, wants);
     rules::still::wants(p, state, wants);
     rules::life::wants(state, wants);
+}
+
+/// What the state wants said, and what lies beside it: a mark taken back, the phone's battery.
+pub(crate) fn collect_all(
+    p: &Protocol,
+    state: &State,
+    book: &Book,
+    undone: Option<Ms>,
+    wants: &mut Wants<'_>,
+) {
+    collect(p, state, wants);
+    if let Some(at) = undone.filter(|_| state.is_live()) {
+        wants.prompt(Prompt::Undo, at, UNDO_PATIENCE);
+    }
+    if let Some(at) = book.phone_low.filter(|_| state.is_live()) {
+        wants.prompt(Prompt::PhoneLow, at, PHONE_PATIENCE);
+    }
+}
+
+/// Whether what was said still holds: no mark has answered it, made it untrue, or come after a receipt.
+pub(crate) fn holds(
+    p: &Protocol,
+    state: &State,
+    book: &Book,
+    undone: Option<Ms>,
+    now: Ms,
+    (prompt, due): (Prompt, Ms),
+) -> bool {
+    if prompt.class() == Class::D && state.last_mark > due {
+        return false;
+    }
+    // The rule of this one is the finger on the key.
+    if prompt == Prompt::HoldEnd {
+        return true;
+    }
+    let (mut prompts, mut tones, mut later) = (Vec::new(), Vec::new(), None);
+    let mut list = Wants {
+        now,
+        before: now,
+        prompts: &mut prompts,
+        tones: &mut tones,
+        later: &mut later,
+    };
+    collect_all(p, state, book, undone, &mut list);
+    prompts
+        .iter()
+        .any(|want| (want.prompt, want.due) == (prompt, due))
 }
 
 /// Why a prompt may not be spoken now, if so.

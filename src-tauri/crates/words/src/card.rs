@@ -1,7 +1,7 @@
 //! What stands beside the question: remarks, and the hand-over card's lines.
 
 use cycle::{
-    Act, Ask, DrugLine, DrugWord, Ms, StateWord, View,
+    Act, Ask, DrugLine, DrugWord, Ms, Prompt, StateWord, View,
     hand_over::{DosesGiven, DueWord, HandOver},
     mark::{PatientClass, PriorCare},
 };
@@ -23,7 +23,17 @@ impl Words {
             .filter(|ask| **ask != Ask::DevicePause)
             .map(|ask| plain(self.word("ask", ask.word())))
             .collect();
-        notes.extend(view.drugs.iter().filter_map(|drug| self.drug_note(drug)));
+        // What the question has just said is not said again below it.
+        let is_told = |drug: &DrugLine| {
+            let told = match view.said.map(|said| said.prompt) {
+                Some(Prompt::DrugDue) => DrugWord::Due,
+                Some(Prompt::DrugLate) => DrugWord::Late,
+                _ => return false,
+            };
+            drug.is_by_clock() && drug.stands == told
+        };
+        let untold = view.drugs.iter().filter(|drug| !is_told(drug));
+        notes.extend(untold.filter_map(|drug| self.drug_note(drug)));
         notes.extend(
             view.device_mode
                 .map(|mode| plain(self.word("device_mode", mode.word()))),

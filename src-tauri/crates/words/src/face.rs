@@ -244,14 +244,19 @@ impl Words {
     fn groups(&self, pages: &[GroupWord], sheet: &[Act]) -> Vec<Group> {
         pages
             .iter()
-            .map(|group| Group {
-                group: *group,
-                label: self.word("group", group.word()),
-                keys: sheet
-                    .iter()
-                    .copied()
-                    .filter(|act| GroupWord::of(*act) == *group)
-                    .collect(),
+            .map(|group| {
+                let keys = sheet.iter().copied();
+                let keys: Vec<Act> = keys.filter(|act| GroupWord::of(*act) == *group).collect();
+                Group {
+                    group: *group,
+                    label: self.word("group", group.word()),
+                    stays: keys
+                        .iter()
+                        .copied()
+                        .filter(|act| *act == Act::PulseBack)
+                        .collect(),
+                    keys,
+                }
             })
             .filter(|group| !group.keys.is_empty())
             .collect()

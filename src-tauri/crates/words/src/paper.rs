@@ -2,7 +2,9 @@
 
 use cycle::{
     Act, Banner, Levels, Mark, Ms, Protocol, ProtocolRow,
-    mark::{By, CareMark, CheckMark, FlowMark, Outcome, Preset, RunMark, kind_of},
+    mark::{
+        AirMark, AirwayAct, By, CareMark, CheckMark, FlowMark, Outcome, Preset, RunMark, kind_of,
+    },
 };
 use serde::{Deserialize, Serialize};
 
@@ -469,6 +471,12 @@ impl Words {
                 Some(self.word("reason", reason.word()))
             }
             Mark::Flow(FlowMark::StateSet { state }) => Some(self.word("set", state.word())),
+            // The key that makes it names no device.
+            Mark::Air(AirMark::Airway {
+                act: AirwayAct::In,
+                device: Some(device),
+                ..
+            }) => Some(self.word("airway", device.word())),
             Mark::Run(RunMark::End { outcome, .. }) => Some(self.word("outcome", outcome.word())),
             Mark::Run(RunMark::Patient { class, .. }) => Some(self.word("class", class.word())),
             Mark::Care(CareMark::Drug { drug, .. }) => {

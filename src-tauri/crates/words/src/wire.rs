@@ -63,6 +63,8 @@ pub struct Group {
     pub label: String,
     /// Its keys, always in the same order.
     pub keys: Vec<Act>,
+    /// Those of them that stand here also where they have a key nearer by.
+    pub stays: Vec<Act>,
 }
 
 /// A remark beside the question.

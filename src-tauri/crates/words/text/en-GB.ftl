@@ -369,6 +369,7 @@ ask-delivery_due = Delivery decided?
 ask-rotate = Change of compressor
 ask-too_early_for_device = Early for the device by protocol
 ask-stays_by_hand = Device refused: by hand
+ask-tube_instead = A tube? Undo, then Tube In.
 
 drug-due = { $name }: due
 drug-late = { $name }: late

@@ -370,6 +370,7 @@ ask-delivery_due = ¿Parto decidido?
 ask-rotate = Relevo de quien comprime
 ask-too_early_for_device = Pronto para la máquina, según protocolo
 ask-stays_by_hand = Máquina no aceptada: a mano
+ask-tube_instead = ¿Tubo? Deshacer, Tubo puesto.
 
 drug-due = { $name }: toca
 drug-late = { $name }: tarde

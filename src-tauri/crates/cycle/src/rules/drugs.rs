@@ -4,7 +4,7 @@ use crate::{
     Ms,
     mark::{Task, TempBand},
     prompts::Prompt,
-    protocol::{DrugDue, DrugRule, FirstDose, Overlay, Protocol},
+    protocol::{DRUG_BY_CLOCK, DrugDue, DrugRule, FirstDose, Overlay, Protocol},
     state::{Line, Long, State, long, short},
     wants::Wants,
 };
@@ -191,6 +191,21 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
                     wants.prompt(Prompt::DrugNext, due, UNTIL_GIVEN);
                 }
             }
+        }
+    }
+}
+
+/// Whether the drug by the clock is due and the crew has neither given it nor said that it knows.
+pub(crate) fn is_called_by_clock(p: &Protocol, state: &State, now: Ms) -> bool {
+    let Some(drug) = p.drug(DRUG_BY_CLOCK) else {
+        return false;
+    };
+    match window(p, state, drug, now) {
+        Window::Due { since, .. } | Window::Late { since } => {
+            state.acked(Task::Drug).is_none_or(|ack| ack < since)
+        }
+        Window::NotAsked | Window::Withheld | Window::Doubled { .. } | Window::NotDue { .. } => {
+            false
         }
     }
 }

@@ -34,17 +34,26 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
         always(p, s, now),
     ]
     .concat();
-    let on_card = [main_acts(p, s, card), side_acts(p, s, card, false)].concat();
+    let on_card = [main_acts(p, s, card), side_acts(p, s, card, false, now)].concat();
     let can_stand = |act: &Act| {
         let mark = act.marks().into_iter().next();
-        mark.is_none_or(|mark| s.accepts(&mark).is_ok()) && !on_card.contains(act)
+        mark.is_none_or(|mark| s.accepts(&mark).is_ok())
     };
-    let offered: Vec<Act> = acts.into_iter().filter(can_stand).collect();
-    let first = [
+    // Looked for where they are learnt as well: a pulse under Rhythm, the drug under Drugs.
+    let stays = |act: &Act| matches!(act, Act::PulseBack | Act::DrugByClock);
+    let is_elsewhere = |act: &Act| on_card.contains(act) && !stays(act);
+    let offered: Vec<Act> = acts
+        .into_iter()
+        .filter(|act| can_stand(act) && !is_elsewhere(act))
+        .collect();
+    let first: [Vec<Act>; 2] = [
         answer(p, s, now).into_iter().filter(can_stand).collect(),
-        likely::first(p, s, card, now, &offered),
-    ]
-    .concat();
+        likely::first(p, s, card, now, &offered)
+            .into_iter()
+            .filter(|act| !on_card.contains(act))
+            .collect(),
+    ];
+    let first = first.concat();
     let mut kept: Vec<Act> = Vec::new();
     for act in [first, offered].concat() {
         if !kept.contains(&act) {

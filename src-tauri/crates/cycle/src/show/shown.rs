@@ -4,6 +4,7 @@ use alloc::{string::String, vec::Vec};
 
 use crate::{
     Ms,
+    acts::Act,
     mark::{BreathMode, By, FlowMark, Mark, Reason, Task},
     protocol::Protocol,
     rules::{delivery, drugs as windows, drugs::Window, minutes, newborn, rosc, rotate, still},
@@ -14,10 +15,12 @@ use crate::{
 
 /// So many acts can be moved or taken away.
 const LAST: usize = 6;
+/// What to do instead stands for so long after a mark. No source; it is read at the next glance.
+const INSTEAD: Ms = Ms(30_000);
 /// Lines that belong to a moment stay on the screen for so long.
 const STAYS: Ms = Ms(60_000);
 
-pub(super) fn asks(p: &Protocol, s: &State, check_near: bool, now: Ms) -> Vec<Ask> {
+pub(super) fn asks(p: &Protocol, s: &State, story: &Story, check_near: bool, now: Ms) -> Vec<Ask> {
     if !s.is_live() {
         return Vec::new();
     }
@@ -57,11 +60,25 @@ pub(super) fn asks(p: &Protocol, s: &State, check_near: bool, now: Ms) -> Vec<As
         (rotate::due(p, s, now).is_some(), Ask::Rotate),
         (early, Ask::TooEarlyForDevice),
         (stays, Ask::StaysByHand),
+        (is_tube_asked(story, now), Ask::TubeInstead),
     ]
     .into_iter()
     .filter(|(stands, _)| *stands)
     .map(|(_, ask)| ask)
     .collect()
+}
+
+/// The airway's key names no device and marks the commonest: while that is the last mark, and Undo takes
+/// it back, the screen says how another one is marked.
+fn is_tube_asked(story: &Story, now: Ms) -> bool {
+    let acts = story.acts(1);
+    let latest = acts
+        .first()
+        .and_then(|act| Some((act.marks.first()?.1, telling(act)?)));
+    latest.is_some_and(|(at, mark)| {
+        let is_by_key = Act::AirwayIn.marks().first() == Some(mark);
+        is_by_key && now.since(at) < INSTEAD
+    })
 }
 
 /// What the open pause should not exceed, by what it is for.

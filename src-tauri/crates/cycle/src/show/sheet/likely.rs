@@ -55,6 +55,8 @@ const fn table(card: Card, by: By) -> &'static [Act] {
             Act::HeartAbove100,
             Act::PadsOn,
             Act::DrugByClock,
+            Act::AirwayIn,
+            Act::AirwayLost,
             Act::ShockNow,
             Act::LineIn,
             Act::AirwayTry,
@@ -68,6 +70,8 @@ const fn table(card: Card, by: By) -> &'static [Act] {
             Act::TooLarge,
             Act::FitParts,
             Act::DrugByClock,
+            Act::AirwayIn,
+            Act::AirwayLost,
             Act::ShockNow,
         ],
         (Card::FitPause, _) => &[
@@ -80,6 +84,8 @@ const fn table(card: Card, by: By) -> &'static [Act] {
         (Card::DeviceRatio | Card::DeviceContinuous, _) => &[
             Act::FullPack,
             Act::DrugByClock,
+            Act::AirwayIn,
+            Act::AirwayLost,
             Act::PowerSwap,
             Act::Reseat,
             Act::ShockNow,

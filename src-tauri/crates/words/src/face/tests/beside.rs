@@ -1,7 +1,8 @@
 //! What stands beside the question: remarks, the sheet's pages, the hand-over card, the last marks.
 
 use cycle::{
-    Act, Ask, DrugLine, DrugWord, LastMark, List, ListWord, Mark, Ms, Seq, StateWord, View,
+    Act, Ask, DrugLine, DrugWord, LastMark, List, ListWord, Mark, Ms, Prompt, Said, Seq, StateWord,
+    View,
     hand_over::{DosesGiven, Due, DueWord, HandOver, LongestPause},
     mark::{
         AirwayDevice, BreathMode, By, FlowMark, PatientClass, PriorCare, PriorCpr, Reason, TempBand,
@@ -53,6 +54,36 @@ fn remarks_stand_in_the_order_in_which_they_press() {
         ]
     );
     assert_eq!(face.lists[0].title, "Who does what");
+}
+
+/// Under "Epinephrine is due." its note would say the same again; once it is late, and of other drugs, it does not.
+#[test]
+fn what_was_just_said_is_not_said_again_below_it() {
+    let notes = |prompt, stands| {
+        let other = DrugLine {
+            key: "antiarrhythmic".to_owned(),
+            name: "Amiodarone".to_owned(),
+            ..drug(DrugWord::Due)
+        };
+        let view = View {
+            said: Some(Said { prompt, at: Ms(1) }),
+            drugs: vec![drug(stands), other],
+            ..view(cycle::Card::HandRatio)
+        };
+        let notes = words().face(&view, &[]).notes;
+        notes.into_iter().map(|note| note.text).collect::<Vec<_>>()
+    };
+    let other = "Amiodarone: due";
+    assert_eq!(notes(Prompt::DrugDue, DrugWord::Due), [other]);
+    assert_eq!(notes(Prompt::DrugLate, DrugWord::Late), [other]);
+    assert_eq!(
+        notes(Prompt::DrugDue, DrugWord::Late),
+        ["Epinephrine: late", other]
+    );
+    assert_eq!(
+        notes(Prompt::NextUp, DrugWord::Due),
+        ["Epinephrine: due", other]
+    );
 }
 
 #[test]
@@ -174,7 +205,8 @@ fn a_mark_is_told_by_what_it_says() {
         (Act::HandsOn, "Hands On"),
         (Act::DeviceRunning, "Device Running"),
         (Act::Stopped, "Hands Off: device stopped"),
-        (Act::AirwayIn, "Airway In"),
+        (Act::AirwayIn, "Airway: supraglottic"),
+        (Act::TubeIn, "Airway: tube"),
         (Act::AirwayLost, "Airway Lost"),
         (Act::OverlayTrauma, "Trauma"),
         (Act::TraumaOff, "No Trauma"),

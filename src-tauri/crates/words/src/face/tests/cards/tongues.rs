@@ -97,6 +97,7 @@ fn every_text_of_the_screen_comes_from_a_message_file() {
             let is_ours = text.contains(OPEN) && text.contains(SHUT);
             let is_wire = WIRE.iter().any(|end| way.ends_with(end))
                 || way.contains("/keys/")
+                || way.contains("/stays/")
                 || way.contains("/screens/") && way.contains("/reasons/")
                 || way.starts_with("/papers/protocol/");
             let is_text = text.chars().filter(|c| c.is_alphabetic()).count() > 2;
