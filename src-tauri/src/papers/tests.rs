@@ -232,7 +232,7 @@ fn a_language_turns_pages_and_voice_and_is_kept() {
 #[test]
 fn the_ready_check_has_what_the_start_card_has_of_a_lost_sound() {
     let folder = Folder::new();
-    let drawer = drawer(&folder.0, folder.0.join("settings.json"));
+    let drawer = drawer(folder.path(), folder.path().join("settings.json"));
     let why = "no output device was found; connect one";
     let ready = |silent: Option<&str>| {
         let silent = silent.map(str::to_owned);

@@ -17,7 +17,7 @@ use listening::{Output, Stimulus};
 use rtrb::RingBuffer;
 
 #[cfg(target_os = "linux")]
-use crate::server::ServerWatch;
+use crate::server::{Change, ServerWatch};
 use crate::{
     bank::Bank,
     device::{Device, DeviceError, Stream},
@@ -69,7 +69,7 @@ enum Wish {
     Reopen,
     /// The sound server has the stream elsewhere.
     #[cfg(target_os = "linux")]
-    Follow,
+    Follow(Change),
     /// The voice of a language, of the service's own folder if it has one there.
     Speak(String, PathBuf),
     /// A sound of the listening test.
@@ -170,9 +170,9 @@ impl Player {
         let server = {
             // The owner ends with its last wisher, which must not be a thread that waits for the server.
             let wishes = Arc::downgrade(&wishes);
-            ServerWatch::start(move || {
+            ServerWatch::start(move |change| {
                 if let Some(wishes) = wishes.upgrade() {
-                    wishes.send(Wish::Follow).unwrap_or_default();
+                    wishes.send(Wish::Follow(change)).unwrap_or_default();
                 }
             })
             .ok()
@@ -430,8 +430,9 @@ impl Owner {
             match inbox.recv_timeout(LOOK_EVERY) {
                 Ok(Wish::Reopen) => self.shared.watch(|watch| watch.moved(now())),
                 #[cfg(target_os = "linux")]
-                Ok(Wish::Follow) => {
-                    self.is_carried_off = self.shared.watch(|watch| watch.carried_off(now()));
+                Ok(Wish::Follow(change)) => {
+                    let is_to_go = self.shared.watch(|watch| watch.carried_off(now()));
+                    self.is_carried_off = is_to_go && change == Change::Elsewhere;
                 }
                 Ok(Wish::Speak(lang, own)) => self.speak(&lang, &own),
                 Ok(Wish::Trial(id, stimulus)) => self.play_trial(id, stimulus),

@@ -1,7 +1,7 @@
-//! Notices that a desktop's sound server has taken the open stream to another output, or goes on with one that it had
-//! stopped. The device's library tells neither, and after both the server's stamps, and the times at which it asks for
-//! blocks, are others than before: a new stream is right at once. Speaks the protocol that such servers share; where none
-//! answers, nothing is told.
+//! Notices that a desktop's sound server has taken the open stream to another output, has stopped it, or goes on with
+//! it. The device's library tells none of it, and the server's stamps, and the times at which it asks for blocks, are
+//! others after it: a new stream is right at once. Speaks the protocol that such servers share; where none answers,
+//! nothing is told.
 
 use std::{
     ffi::CString,
@@ -21,6 +21,7 @@ use pulseaudio::protocol::{
     read_ack_message, read_command_message, read_reply_message, write_command_message,
 };
 
+pub(crate) use seen::Change;
 use seen::{Place, Seen};
 
 mod seen;
@@ -50,7 +51,7 @@ impl ServerWatch {
     ///
     /// # Errors
     /// The system refuses a thread.
-    pub(crate) fn start(told: impl Fn() + Send + 'static) -> io::Result<Self> {
+    pub(crate) fn start(told: impl Fn(Change) + Send + 'static) -> io::Result<Self> {
         let ends = Arc::new(Ends::default());
         let own = Arc::clone(&ends);
         std::thread::Builder::new()
@@ -93,7 +94,7 @@ impl Ends {
     }
 
     /// Watches until the server goes, or the watch ends.
-    fn follow(&self, told: &impl Fn()) -> Result<(), ProtocolError> {
+    fn follow(&self, told: &impl Fn(Change)) -> Result<(), ProtocolError> {
         let mut events = self.line()?;
         // Replies and events on one line would come mixed.
         let mut replies = self.line()?;
@@ -102,8 +103,8 @@ impl Ends {
         loop {
             match replies.place() {
                 Ok(place) => {
-                    if seen.look(Ms(uptime_ms()), place) {
-                        told();
+                    if let Some(change) = seen.look(Ms(uptime_ms()), place) {
+                        told(change);
                     }
                 }
                 // Gone since it was named; what became of it is an event of its own.

@@ -17,6 +17,16 @@ pub(super) struct Place {
     pub(super) is_stopped: bool,
 }
 
+/// What has become of the stream.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Change {
+    /// It plays on another output, or again: it is to be opened anew.
+    Elsewhere,
+    /// Its output takes nothing any more. What the stream holds would be heard whenever it does again: it is to be
+    /// closed, and opened anew.
+    Stopped,
+}
+
 /// Where it was, and since when it is known.
 #[derive(Debug, Default)]
 pub(super) struct Seen {
@@ -27,8 +37,8 @@ pub(super) struct Seen {
 }
 
 impl Seen {
-    /// Whether the stream is to be opened anew, now that it is there.
-    pub(super) fn look(&mut self, now: Ms, place: Option<Place>) -> bool {
+    /// What has become of it, now that it is there.
+    pub(super) fn look(&mut self, now: Ms, place: Option<Place>) -> Option<Change> {
         let before = self.place.filter(|before| {
             let is_same = |place: Place| place.stream == before.stream;
             place.is_some_and(is_same)
@@ -37,19 +47,28 @@ impl Seen {
         let Some((before, place)) = before.zip(place) else {
             self.since = now;
             self.has_played = place.is_some_and(|place| !place.is_stopped);
-            return false;
+            return None;
         };
         // An output that sleeps wakes for a stream: only one that has played was stopped.
-        let goes_on = self.has_played && before.is_stopped && !place.is_stopped;
-        let is_elsewhere = before.output != place.output;
+        let had_played = self.has_played;
         self.has_played |= !place.is_stopped;
-        now.since(self.since) >= NEW && (is_elsewhere || goes_on)
+        if now.since(self.since) < NEW {
+            return None;
+        }
+        match (before.is_stopped, place.is_stopped) {
+            (false, true) if had_played => Some(Change::Stopped),
+            (true, false) if had_played => Some(Change::Elsewhere),
+            _ => (before.output != place.output).then_some(Change::Elsewhere),
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    const ELSEWHERE: Option<Change> = Some(Change::Elsewhere);
+    const STOPPED: Option<Change> = Some(Change::Stopped);
 
     const fn place(stream: u32, output: u32) -> Place {
         Place {
@@ -68,7 +87,7 @@ mod tests {
     }
 
     /// What is told of a row of places, each so many ms after the first.
-    fn told(places: &[(u64, Option<Place>)]) -> Vec<bool> {
+    fn told(places: &[(u64, Option<Place>)]) -> Vec<Option<Change>> {
         let mut seen = Seen::default();
         let look = |(ms, place): &(u64, Option<Place>)| seen.look(Ms(*ms), *place);
         places.iter().map(look).collect()
@@ -83,7 +102,7 @@ mod tests {
             (6010, Some(place(7, 2))),
             (9000, Some(place(7, 1))),
         ];
-        assert_eq!(told(&places), [false, false, true, false, true]);
+        assert_eq!(told(&places), [None, None, ELSEWHERE, None, ELSEWHERE]);
     }
 
     #[test]
@@ -96,20 +115,20 @@ mod tests {
             (6400, None),
             (6500, Some(place(9, 3))),
         ];
-        assert_eq!(told(&places), [false; 6]);
+        assert_eq!(told(&places), [None; 6]);
     }
 
     #[test]
-    fn an_output_that_was_stopped_and_goes_on_is_told_and_one_that_wakes_is_not() {
+    fn an_output_that_is_stopped_and_goes_on_is_told_and_one_that_wakes_is_not() {
         let wakes = [(0, Some(stopped(7, 1))), (2000, Some(place(7, 1)))];
-        assert_eq!(told(&wakes), [false, false]);
+        assert_eq!(told(&wakes), [None, None]);
         let taken = [
             (0, Some(place(7, 1))),
             (2000, Some(stopped(7, 1))),
             (2300, Some(place(7, 1))),
             (2400, Some(place(7, 1))),
         ];
-        assert_eq!(told(&taken), [false, false, true, false]);
+        assert_eq!(told(&taken), [None, STOPPED, ELSEWHERE, None]);
         // Woken, played, stopped, and on again.
         let woken = [
             (0, Some(stopped(7, 1))),
@@ -117,6 +136,6 @@ mod tests {
             (2000, Some(stopped(7, 1))),
             (2300, Some(place(7, 1))),
         ];
-        assert_eq!(told(&woken), [false, false, false, true]);
+        assert_eq!(told(&woken), [None, None, STOPPED, ELSEWHERE]);
     }
 }
