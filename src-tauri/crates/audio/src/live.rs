@@ -211,6 +211,9 @@ impl Fill for Live {
         }
         self.follow(frames, now_ns, heard_ns);
         self.begin_trial();
+        // Here and not once they are filled: of a stream that gives way these count no more.
+        let filled = self.mixer.frame().saturating_add(u64::from(frames));
+        self.gauge.frames.store(filled, Relaxed);
     }
 
     fn fill(&mut self, out: &mut [f32]) {
@@ -219,7 +222,6 @@ impl Fill for Live {
             trial: self.trial.as_ref(),
         };
         self.mixer.render(&clips, out, &mut self.reports);
-        self.gauge.frames.store(self.mixer.frame(), Relaxed);
     }
 }
 

@@ -153,6 +153,7 @@ impl Player {
                 }
             })
             .ok()
+            .flatten()
         };
         Ok(Self {
             shared,

@@ -151,6 +151,7 @@ impl Supervisor {
 
     /// A stream was opened; it counts its frames from 0.
     pub(crate) fn opened(&mut self, now: Ms) {
+        self.moved.forget_the_stream();
         self.hush(now.since(self.stepped));
         self.state = State::Opening(Ms::ZERO);
         self.frames = 0;

@@ -109,8 +109,10 @@ impl Owner {
             } else if is_waiting {
                 self.close();
             }
-            if sound == SoundState::Playing {
-                self.leaving = None;
+            if sound == SoundState::Playing
+                && let Some(left) = self.leaving.take()
+            {
+                close_beside(left);
             }
             if step == Step::Open {
                 match self.open() {
@@ -200,6 +202,8 @@ impl Owner {
     }
 
     fn open(&mut self) -> Result<(), DeviceError> {
+        // What was told of the stream before is done with.
+        self.is_carried_off = false;
         let device = Device::find()?;
         let bank = self.bank(device.hz())?;
         let mut ends = None;
@@ -273,6 +277,13 @@ impl Owner {
 
 fn signed(ns: u64) -> i64 {
     i64::try_from(ns).unwrap_or(i64::MAX)
+}
+
+/// Closes a stream that gave way while another one plays: an output that is gone may hold up whoever closes it.
+fn close_beside(left: Stream) {
+    let closing = std::thread::Builder::new().name("sound-close".to_owned());
+    // Without a thread it is closed here.
+    drop(closing.spawn(move || drop(left)));
 }
 
 #[cfg(test)]

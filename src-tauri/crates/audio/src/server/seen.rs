@@ -34,6 +34,8 @@ pub(super) struct Seen {
     since: Ms,
     /// Its output has taken sound.
     has_played: bool,
+    /// The last move that was told: from which output to which.
+    moved: Option<(u32, u32)>,
 }
 
 impl Seen {
@@ -58,7 +60,13 @@ impl Seen {
         match (before.is_stopped, place.is_stopped) {
             (false, true) if had_played => Some(Change::Stopped),
             (true, false) if had_played => Some(Change::Elsewhere),
-            _ => (before.output != place.output).then_some(Change::Elsewhere),
+            _ if before.output == place.output => None,
+            // A new stream was moved just as the one before it: that is a rule of the server's, or somebody's will, and
+            // would go on for ever.
+            _ => {
+                let to = Some((before.output, place.output));
+                (std::mem::replace(&mut self.moved, to) != to).then_some(Change::Elsewhere)
+            }
         }
     }
 }
@@ -116,6 +124,22 @@ mod tests {
             (6500, Some(place(9, 3))),
         ];
         assert_eq!(told(&places), [None; 6]);
+    }
+
+    #[test]
+    fn a_server_that_moves_each_new_stream_alike_is_told_of_once() {
+        let places = [
+            (0, Some(place(7, 1))),
+            (5000, Some(place(7, 2))),
+            (5500, Some(place(8, 1))),
+            (9000, Some(place(8, 2))),
+            (9500, Some(place(8, 1))),
+            (9900, Some(place(8, 2))),
+        ];
+        let told = told(&places);
+        assert_eq!(told[..4], [None, ELSEWHERE, None, None]);
+        // There and back is no rule.
+        assert_eq!(told[4..], [ELSEWHERE, ELSEWHERE]);
     }
 
     #[test]

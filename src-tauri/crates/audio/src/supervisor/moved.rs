@@ -19,6 +19,8 @@ const OVER: Ms = Ms(10_000);
 pub(super) struct Moved {
     /// The first and the last of a crowd.
     told: Option<(Ms, Ms)>,
+    /// That was told of one stream, not of the devices.
+    is_of_stream: bool,
     /// The last opening, and how many there were in a row.
     acted: Option<(Ms, usize)>,
 }
@@ -28,12 +30,21 @@ impl Moved {
     pub(super) fn tell(&mut self, now: Ms) {
         let first = self.told.map_or(now, |(first, _)| first);
         self.told = Some((first, now));
+        self.is_of_stream = false;
     }
 
     /// The same by one who tells it once, and not before it is over: there is no crowd to wait for.
     pub(super) fn tell_at_last(&mut self, now: Ms) {
         let over = now.minus(CALM);
         self.told = Some((over, over));
+        self.is_of_stream = true;
+    }
+
+    /// Another stream is open: what was told of the one before is not to be done to it.
+    pub(super) fn forget_the_stream(&mut self) {
+        if std::mem::take(&mut self.is_of_stream) {
+            self.told = None;
+        }
     }
 
     /// Whether the device is to be opened anew now; then what was told is done with.
