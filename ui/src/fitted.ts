@@ -102,12 +102,12 @@ export function growAnswer(key: HTMLElement): void {
   );
 }
 
-/** A key in a column: its longest word keeps so much from each side. */
+/** Its longest word keeps so much from each side. */
 const WORD_AIR = 4;
 
 /** The words of a key smaller, where one of them is wider than the key. */
 export function shrinkToWord(key: HTMLElement): void {
-  const words = key.lastElementChild as HTMLElement | null;
+  const words = key.querySelector<HTMLElement>(":scope > span:last-of-type");
   if (words === null) return;
   plain([key]);
   const base = parseFloat(getComputedStyle(key).fontSize);
