@@ -58,7 +58,7 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
             .filter(|(prompt, at, due)| {
                 let is_new = *at <= now.plus(Ms(85)) && now.since(*at) < SAID;
                 let may = s.is_live() && wants::gate(p, s, now, *prompt).is_none();
-                is_new && may && wants::holds(p, s, book, story.undone(), now, (*prompt, *due))
+                is_new && may && wants::holds(p, s, book, story.undone(), now, (*prompt, *at, *due))
             })
             .map(|(prompt, at, _)| Said { prompt, at }),
         shocks: s.shocks,
