@@ -71,7 +71,7 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
 fn for_drug(p: &Protocol, s: &State, card: Card, now: Ms) -> Option<Act> {
     let is_kept = matches!(card, Card::DeviceRatio | Card::DeviceContinuous)
         && drugs::is_called_by_clock(p, s, now);
-    displaced(p, s, card, now).or(is_kept.then_some(Act::DrugByClock))
+    displaced(p, s, card, now).or_else(|| is_kept.then_some(Act::DrugByClock))
 }
 
 /// What is known before the run begins, and decides how it begins.
