@@ -69,6 +69,24 @@ test("a guest takes no cell but a free one, or that of a mark, the last of them 
   expect(with_(4)).toEqual({ cells: ["d", "e", "<one abc>", "f"], left: [] });
 });
 
+// Half a glass holds four cells, a run five ways.
+test("where no mark has a cell, the guest stands before the last cell, and one way alone goes behind it", () => {
+  const five: Named[] = ["one", "two", "three", "four", "five"].map((label, n) => {
+    const keys = [`${n}a`, `${n}b`];
+    return { label, keys, stays: [] };
+  });
+  const first = ["<one 0a0b>", "<two 1a1b>", "<three 2a2b>", "<four 3a3b>", "<five 4a4b>"];
+  const behind = (...ways: string[]): string => `<<${ways.join(" ")}>>`;
+  const [one = "", two = "", three = "", four = "", last = ""] = first;
+  const with_ = (cells: number, ...guests: string[]): string[] => told(withGuests(["0a"], five, cells, guests).cells);
+  expect(with_(4)).toEqual([one, two, three, behind(four, last)]);
+  expect(with_(4, "X")).toEqual([one, two, "X", behind(three, four, last)]);
+  // The ways find room to the cell, and none is left: the guest takes one all the same.
+  expect(with_(5)).toEqual(first);
+  expect(with_(5, "X")).toEqual([one, two, three, "X", behind(four, last)]);
+  expect(withGuests(["0a"], five, 4, ["X", "Y"]).left).toEqual(["Y"]);
+});
+
 test("a key that stays stands on its page beside the first one, and is no reason for a page by itself", () => {
   const stays = [{ label: "one", keys: ["a", "b", "c"], stays: ["a"] }, ...GROUPS.slice(1)];
   expect(told(firstPage(["a", "d"], stays, 4))).toEqual(["a", "d", "<one abc>", "<three ef>"]);

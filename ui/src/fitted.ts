@@ -38,6 +38,9 @@ function isWhole(top: HTMLElement): boolean {
   if (now !== null) {
     const of = ["line", "figure"].map((name) => [...now.querySelectorAll<HTMLElement>(`:scope > .${name}`)]);
     if (of.flat().map(high).reduce((sum, one) => sum + one, GAP) > high(now) + 0.5) return false;
+    // To the part of a px: on half a glass the frame stands between warnings and answer.
+    const banners = top.querySelector<HTMLElement>(":scope > .banners");
+    if (!isWide(top) && banners !== null && high(banners) + GAP + high(now) > high(top) + 0.01) return false;
   }
   // Wide, the figure has the room of what stands above the keys.
   const room = isWide(top) ? top.closest<HTMLElement>(".panel") : top;
@@ -102,17 +105,18 @@ export function growAnswer(key: HTMLElement): void {
   );
 }
 
-/** A key in a column: its longest word keeps so much from each side. */
+/** Its longest word keeps so much from each side. */
 const WORD_AIR = 4;
 
-/** The words of a key smaller, where one of them is wider than the key. */
+/** The words of a key smaller, where one of them is wider than the key, or their lines higher. */
 export function shrinkToWord(key: HTMLElement): void {
-  const words = key.lastElementChild as HTMLElement | null;
+  const words = key.querySelector<HTMLElement>(":scope > span:last-of-type");
   if (words === null) return;
   plain([key]);
   const base = parseFloat(getComputedStyle(key).fontSize);
   for (const step of [0.9, 0.8, 0.7, 0.6]) {
-    if (words.scrollWidth <= words.clientWidth && words.offsetWidth <= key.clientWidth - 2 * WORD_AIR) return;
+    const isOut = words.scrollWidth > words.clientWidth || words.offsetWidth > key.clientWidth - 2 * WORD_AIR;
+    if (!isOut && words.offsetHeight <= key.clientHeight) return;
     key.style.fontSize = `${Math.round(base * step)}px`;
   }
 }

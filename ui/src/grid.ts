@@ -104,7 +104,8 @@ export interface Guest<X> {
 
 /**
  * The first page with `guests` on it, and those that find no cell there. They take cells that are free, then those
- * of the marks that come last, one of any where there is no mark: all other cells stand where a crew has learnt them.
+ * of the marks that come last: all other cells stand where a crew has learnt them. Where no mark has a cell, one guest
+ * takes that of the last way, which goes behind the last cell.
  */
 export function withGuests<G extends Grouped<unknown>, X>(
   likely: G["keys"],
@@ -119,7 +120,8 @@ export function withGuests<G extends Grouped<unknown>, X>(
   const room = cells - atEnd.length - among.length;
   const kept = likely.slice(0, Math.max(0, most - among.length));
   const shown = firstPage(kept, groups, room);
-  const own = fitting(kept, groups, room) ?? 0;
+  // Without a mark to give way the ways before the last cell keep their places.
+  const own = most > 0 ? (fitting(kept, groups, room) ?? 0) : Math.max(0, shown.length - (among.length > 0 ? 1 : 0));
   const standing = (all: readonly X[]): Guest<X>[] => all.map((guest) => ({ guest }));
   return {
     cells: [...shown.slice(0, own), ...standing(among), ...shown.slice(own), ...standing(atEnd)],

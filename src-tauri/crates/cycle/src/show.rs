@@ -58,7 +58,7 @@ pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms)
             .filter(|(prompt, at, due)| {
                 let is_new = *at <= now.plus(Ms(85)) && now.since(*at) < SAID;
                 let may = s.is_live() && wants::gate(p, s, now, *prompt).is_none();
-                is_new && may && wants::holds(p, s, book, story.undone(), now, (*prompt, *due))
+                is_new && may && wants::holds(p, s, book, story.undone(), now, (*prompt, *at, *due))
             })
             .map(|(prompt, at, _)| Said { prompt, at }),
         shocks: s.shocks,
@@ -248,14 +248,27 @@ fn main_acts(p: &Protocol, s: &State, card: Card) -> Vec<Act> {
 
 fn side_acts(p: &Protocol, s: &State, card: Card, check_near: bool, now: Ms) -> Vec<Act> {
     let mut acts = usual_side_acts(p, s, card, check_near);
-    // While the drug is due its key is the answer. It takes the airway's place, which is the first one on every
-    // card that has it: there it is marked once or twice in a run, and is the likeliest behind Mark meanwhile.
-    if let Some(first) = acts.first_mut().filter(|first| **first == airway(s))
-        && drugs::is_called_by_clock(p, s, now)
-    {
-        *first = Act::DrugByClock;
+    let away = displaced(p, s, card, now);
+    if let Some(place) = acts.iter_mut().find(|act| Some(**act) == away) {
+        *place = Act::DrugByClock;
     }
     acts
+}
+
+/// While the drug by the clock is due its key is the answer: this act leaves it its place. The airway's only once an
+/// airway is in. The first dose can be due while it goes in, and a hand that has learnt its key would mark a dose.
+fn displaced(p: &Protocol, s: &State, card: Card, now: Ms) -> Option<Act> {
+    let usual = usual_side_acts(p, s, card, false);
+    let first = usual.first().filter(|first| **first == airway(s))?;
+    if !drugs::is_called_by_clock(p, s, now) {
+        return None;
+    }
+    if *first == Act::AirwayLost {
+        return Some(*first);
+    }
+    // By device the other one is a move: it holds the voices, and keeps its place as well.
+    let least = usual.get(1)?;
+    matches!(least, Act::FitDevice | Act::LineIn | Act::NotNow).then_some(*least)
 }
 
 fn usual_side_acts(p: &Protocol, s: &State, card: Card, check_near: bool) -> Vec<Act> {

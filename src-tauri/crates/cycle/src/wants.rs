@@ -38,6 +38,8 @@ pub(crate) const LEAST_LEAD: Ms = Ms(300);
 
 /// The phone's battery can wait for a pause or a move to end.
 const PHONE_PATIENCE: Ms = Ms(120_000);
+/// The key that ends a run says so 0.8 s after the finger, and has ended it after 1.5 s.
+const HOLD_LEFT: Ms = Ms(700);
 /// An undone mark is told at once or not at all.
 const UNDO_PATIENCE: Ms = Ms(2000);
 
@@ -143,21 +145,22 @@ pub(crate) fn collect_all(
     }
 }
 
-/// Whether what was said still holds: no mark has answered it, made it untrue, or come after a receipt.
+/// Whether what was said at `at` still holds: no mark has answered it, made it untrue, or come after a receipt.
 pub(crate) fn holds(
     p: &Protocol,
     state: &State,
     book: &Book,
     undone: Option<Ms>,
     now: Ms,
-    (prompt, due): (Prompt, Ms),
+    (prompt, at, due): (Prompt, Ms, Ms),
 ) -> bool {
-    if prompt.class() == Class::D && state.last_mark > due {
+    // One that waited for a pause to end is said after the mark that ended it.
+    if prompt.class() == Class::D && state.last_mark > at {
         return false;
     }
-    // The rule of this one is the finger on the key.
+    // The rule of this one is the finger on the key: when that goes is not told.
     if prompt == Prompt::HoldEnd {
-        return true;
+        return now.since(at) < HOLD_LEFT;
     }
     let (mut prompts, mut tones, mut later) = (Vec::new(), Vec::new(), None);
     let mut list = Wants {

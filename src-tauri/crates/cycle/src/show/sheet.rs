@@ -3,7 +3,7 @@
 
 use alloc::{vec, vec::Vec};
 
-use super::{airway, main_acts, side_acts};
+use super::{airway, displaced, main_acts, side_acts};
 use crate::{
     Ms,
     acts::Act,
@@ -46,8 +46,12 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
         .into_iter()
         .filter(|act| can_stand(act) && !is_elsewhere(act))
         .collect();
-    let first: [Vec<Act>; 2] = [
+    let first: [Vec<Act>; 3] = [
         answer(p, s, now).into_iter().filter(can_stand).collect(),
+        for_drug(p, s, card, now)
+            .into_iter()
+            .filter(|act| offered.contains(act))
+            .collect(),
         likely::first(p, s, card, now, &offered)
             .into_iter()
             .filter(|act| !on_card.contains(act))
@@ -61,6 +65,13 @@ pub(super) fn acts(p: &Protocol, s: &State, card: Card, now: Ms) -> Vec<Act> {
         }
     }
     kept
+}
+
+/// What a drug that is due has pushed off the card; the drug, where the airway and a move kept their places.
+fn for_drug(p: &Protocol, s: &State, card: Card, now: Ms) -> Option<Act> {
+    let is_kept = matches!(card, Card::DeviceRatio | Card::DeviceContinuous)
+        && drugs::is_called_by_clock(p, s, now);
+    displaced(p, s, card, now).or_else(|| is_kept.then_some(Act::DrugByClock))
 }
 
 /// What is known before the run begins, and decides how it begins.

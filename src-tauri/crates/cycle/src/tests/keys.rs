@@ -490,8 +490,9 @@ fn the_likeliest_marks_come_first_behind_mark() {
     w.key(80_000, PadsOn).key(90_000, Act::HandsOffCheck);
     w.key(95_000, Act::NoShockHand).key(100_000, LineIn);
     let sheet = w.run.view(w.now).sheet;
-    // The drug that is due has the airway's place on the card.
-    assert_eq!(sheet[..4], [Act::HeardDrug, AirwayIn, ShockNow, AirwayTry]);
+    // The drug that is due has the place of Fit Device on the card.
+    let first = [Act::HeardDrug, Act::FitDevice, ShockNow, AirwayTry];
+    assert_eq!(sheet[..4], first);
     assert!(sheet.contains(&PadsOn) && sheet.contains(&LineIn));
     assert!(
         of("by device").contains(&FullPack),
