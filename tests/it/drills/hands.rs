@@ -64,6 +64,7 @@ fn key_of(ev: &str, d: &Value) -> Told<&'static str> {
     let word = |field: &str| d[field].as_str().unwrap_or_default();
     Ok(match (ev, word("act"), word("reason"), word("by")) {
         ("fit", ..) => "Fit Device",
+        ("fit_refused", _, "other", _) => "Not Now",
         ("compr_stop", _, "device_reseat", _) => "Re-seat",
         ("compr_stop", _, "device_fault", _) => "Device Stopped",
         ("compr_stop", ..) => "Hands Off",
@@ -94,7 +95,7 @@ fn way_to(key: &str) -> &'static str {
         "Epi In" | "Airway In" => "Drugs, Airway",
         "Moving" | "Set Down" | "Loaded" => "Moves, Tasks",
         "Hands Off" | "Hands On" | "Device Running" | "Device Stopped" | "Fit Device"
-        | "Cup Good" | "Re-seat" | "Power Swap" | "Swapped" => "On Chest",
+        | "Not Now" | "Cup Good" | "Re-seat" | "Power Swap" | "Swapped" => "On Chest",
         _ => "Rhythm, Pulse",
     }
 }
