@@ -7,7 +7,7 @@
 )]
 
 use conduct::{
-    Clock, Heads, Store,
+    Clock, Store,
     fakes::{FakeClock, Fault, MemoryStore},
     past,
     review::{ReviewError, Session, look},
@@ -18,7 +18,7 @@ use cycle::{
     mark::{By, CareMark, FlowMark, Outcome, RunMark, SetState},
 };
 use record::{
-    Chain, Digest, Opened, RunKind, Stamp, Verdict, Wall,
+    Chain, Opened, Stamp, Verdict, Wall,
     review::Gap,
     script::{Aim, Wanted, amendments},
 };
@@ -141,17 +141,7 @@ fn opening() -> (Chain, Vec<u8>) {
     let setup = conduct::of_example("example-adult", clips)
         .unwrap()
         .unwrap();
-    let heads = Heads {
-        kind: RunKind::Test,
-        version: "0".to_owned(),
-        pack_id: "none".to_owned(),
-        pack_sha256: Digest::of(b""),
-        lang: "en-US".to_owned(),
-        tz: "UTC".to_owned(),
-        record_id: ID.to_owned(),
-        scenario: None,
-        unit_code: None,
-    };
+    let heads = conduct::fakes::heads(ID);
     heads.open(&setup, &stamp(0)).unwrap()
 }
 
@@ -556,17 +546,7 @@ fn a_reviewed_run_hides_no_run_that_was_killed_after_it() {
     let setup = conduct::of_example("example-adult", clips)
         .unwrap()
         .unwrap();
-    let heads = Heads {
-        kind: RunKind::Test,
-        version: "0".to_owned(),
-        pack_id: "none".to_owned(),
-        pack_sha256: Digest::of(b""),
-        lang: "en-US".to_owned(),
-        tz: "UTC".to_owned(),
-        record_id: ID.to_owned(),
-        scenario: None,
-        unit_code: None,
-    };
+    let heads = conduct::fakes::heads(ID);
     let (mut chain, mut bytes) = heads.open(&setup, &later_by(0)).unwrap();
     let entry = Entry {
         seq: Seq(2),

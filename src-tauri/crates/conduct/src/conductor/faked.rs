@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use cycle::{ClipLengths, Ms, Prompt};
-use record::{Digest, RunKind};
 
 use super::Parts;
 use crate::{
@@ -25,15 +24,8 @@ pub(super) fn faked(
         phone: Box::new(phone.clone()),
         setup: setup.unwrap().unwrap(),
         heads: Heads {
-            kind: RunKind::Test,
-            version: "0".to_owned(),
-            pack_id: "none".to_owned(),
-            pack_sha256: Digest::of(b""),
             lang: "en-GB".to_owned(),
-            tz: "UTC".to_owned(),
-            record_id: String::new(),
-            scenario: None,
-            unit_code: None,
+            ..crate::fakes::heads("")
         },
         faults: Vec::new(),
         remarks: Vec::new(),

@@ -18,11 +18,10 @@ use cycle::{
     fact::Way,
     mark::{By, FlowMark, RunMark},
 };
-use record::{Digest, RunKind};
 
 use super::{Conductor, Parts};
 use crate::{
-    FileStore, Heads, Receipt, Shown, Store,
+    FileStore, Receipt, Shown, Store,
     clock::uptime_ms,
     fakes::{FakeSpeaker, Lie, PowerDisk},
     of_example,
@@ -84,17 +83,7 @@ impl Device {
             speaker: Box::new(FakeSpeaker::new()),
             phone: Box::new(crate::NoPhone),
             setup: self.setup.clone(),
-            heads: Heads {
-                kind: RunKind::Test,
-                version: "0".to_owned(),
-                pack_id: "none".to_owned(),
-                pack_sha256: Digest::of(b""),
-                lang: "en-US".to_owned(),
-                tz: "UTC".to_owned(),
-                record_id: String::new(),
-                scenario: None,
-                unit_code: None,
-            },
+            heads: crate::fakes::heads(""),
             faults: Vec::new(),
             remarks: Vec::new(),
             other_faults: Vec::new(),

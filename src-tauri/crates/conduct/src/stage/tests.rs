@@ -6,11 +6,10 @@ use cycle::{
     fact::{Deed, Source},
     mark::{PatientClass, SetState},
 };
-use record::{Digest, RunKind};
 
 use super::{Keeper, Stage};
 use crate::{
-    Clock, Durability, Heads, House, Order, Speaker,
+    Clock, Durability, House, Order, Speaker,
     fakes::{FakeClock, FakeSpeaker},
 };
 
@@ -42,17 +41,7 @@ fn stage() -> (Stage, Pages, FakeSpeaker) {
 
 /// A stage with this keeper, and the record's first lines.
 fn stage_with(keeper: Box<dyn Keeper>) -> (Stage, Vec<u8>) {
-    let heads = Heads {
-        kind: RunKind::Test,
-        version: "0".to_owned(),
-        pack_id: "none".to_owned(),
-        pack_sha256: Digest::of(b""),
-        lang: "en-US".to_owned(),
-        tz: "UTC".to_owned(),
-        record_id: "00000000-0000-4000-8000-000000000000".to_owned(),
-        scenario: None,
-        unit_code: None,
-    };
+    let heads = crate::fakes::heads("00000000-0000-4000-8000-000000000000");
     let clock: Arc<dyn Clock> = Arc::new(FakeClock::new());
     let (chain, opening) = heads.open(&setup(), &clock.stamp(Ms::ZERO, 0)).unwrap();
     let stage = Stage::begin(setup(), chain, clock, House::same(), keeper);

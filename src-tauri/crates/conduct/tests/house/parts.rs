@@ -3,9 +3,8 @@
 
 use std::{path::Path, sync::mpsc::Receiver};
 
-use conduct::{Heads, NoPhone, Parts, Shown, Touch, clock::uptime_ms, fakes::FakeSpeaker};
+use conduct::{NoPhone, Parts, Shown, Touch, clock::uptime_ms, fakes::FakeSpeaker};
 use cycle::{ClipLengths, Levels, Ms, Prompt, Protocol, Setup, mark::PatientClass};
-use record::{Digest, RunKind};
 
 /// Clips that last so long each.
 pub(crate) fn clips(ms: u32) -> ClipLengths {
@@ -26,17 +25,7 @@ pub(crate) fn parts(folder: &Path, speaker: FakeSpeaker) -> (Parts, Receiver<Sho
             class: PatientClass::Adult,
             others: Vec::new(),
         },
-        heads: Heads {
-            kind: RunKind::Test,
-            version: "0".to_owned(),
-            pack_id: "none".to_owned(),
-            pack_sha256: Digest::of(b""),
-            lang: "en-US".to_owned(),
-            tz: "UTC".to_owned(),
-            record_id: String::new(),
-            scenario: None,
-            unit_code: None,
-        },
+        heads: conduct::fakes::heads(""),
         faults: Vec::new(),
         remarks: Vec::new(),
         other_faults: Vec::new(),
