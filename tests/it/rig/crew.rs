@@ -1,6 +1,7 @@
 //! The crew: it sees the page through accessible names and touches it through pointer actions alone.
 
 use std::{
+    collections::VecDeque,
     fs,
     sync::Arc,
     time::{Duration, Instant},
@@ -22,6 +23,10 @@ const HOLD: Duration = Duration::from_millis(120);
 /// read what it touches.
 const REST: Duration = Duration::from_millis(700);
 const SAME_PLACE_PX: i64 = 60;
+/// Six touches within a second are drops of water to the page, wherever they are: on an idle machine the crew would be as
+/// quick as that.
+const FEW: usize = 5;
+const FEW_WITHIN: Duration = Duration::from_millis(1_050);
 /// A key is looked for so long before the moment at which it is to be touched.
 const AIM: Duration = Duration::from_millis(300);
 /// Page Up, as the driver's protocol writes it.
@@ -56,8 +61,11 @@ if (!window.__crew) {
   for (const type of ['pointerdown', 'pointerup', 'pointercancel']) {
     window.addEventListener(type, (e) => {
       const key = e.target.closest ? e.target.closest('button, [role=button]') : null;
-      window.__crew.push({ type, at: performance.timeOrigin + e.timeStamp,
-        name: key && (key.getAttribute('aria-label') ?? key.innerText).replace(/\s+/g, ' ').trim() });
+      const event = { type, at: performance.timeOrigin + e.timeStamp, x: e.clientX, y: e.clientY,
+        name: key && (key.getAttribute('aria-label') ?? key.innerText).replace(/\s+/g, ' ').trim() };
+      window.__crew.push(event);
+      // The page takes its sign of a pressed key away again where it does not count the touch.
+      setTimeout(() => { event.pressed = key !== null && 'pressed' in key.dataset; }, 0);
     }, { capture: true, passive: true });
   }
   window.__came = new WeakMap();
@@ -144,7 +152,8 @@ pub(crate) struct Crew {
     page: Option<WebDriver>,
     pid: u32,
     taps: usize,
-    last: Option<(Instant, (i64, i64))>,
+    /// When and where it touched last, the newest at the end.
+    recent: VecDeque<(Instant, (i64, i64))>,
     runtime: Runtime,
     // Last, so that it goes after the session.
     _driver: Helper,
@@ -194,7 +203,7 @@ impl Crew {
             page: Some(page),
             pid: 0,
             taps: 0,
-            last: None,
+            recent: VecDeque::new(),
             runtime,
             _driver: driver,
         };
@@ -323,12 +332,7 @@ impl Crew {
         loop {
             // The page may have moved it in the last rest.
             let Key { place, stood } = self.find(name)?;
-            let near = self
-                .last
-                .filter(|(_, before)| is_same_place(*before, place))
-                .map(|(at, _)| REST.saturating_sub(at.elapsed()))
-                .unwrap_or_default();
-            let rest = near.max(stands.saturating_sub(stood));
+            let rest = self.rest(place).max(stands.saturating_sub(stood));
             if rest.is_zero() {
                 return Ok(place);
             }
@@ -339,12 +343,30 @@ impl Crew {
         }
     }
 
+    /// How long until a touch there counts for itself.
+    fn rest(&self, place: (i64, i64)) -> Duration {
+        let near = self
+            .recent
+            .back()
+            .filter(|(_, before)| is_same_place(*before, place))
+            .map(|(at, _)| REST.saturating_sub(at.elapsed()));
+        let many = self
+            .recent
+            .iter()
+            .nth_back(FEW - 1)
+            .map(|(at, _)| FEW_WITHIN.saturating_sub(at.elapsed()));
+        near.max(many).unwrap_or_default()
+    }
+
     fn touch(&mut self, name: &str, place: (i64, i64), hold: Duration) -> Told<()> {
         self.taps += 1;
         let done = self
             .perform(Acts::touch(place, hold))
             .map_err(|e| format!("pressing {name:?}: {e}"));
-        self.last = Some((Instant::now(), place));
+        self.recent.push_back((Instant::now(), place));
+        if self.recent.len() > FEW {
+            self.recent.pop_front();
+        }
         done
     }
 
@@ -389,7 +411,11 @@ impl Crew {
         })
         .map_err(|e| {
             let shown = self.words().unwrap_or_default().replace('\n', " | ");
-            format!("{e}; it shows: {shown}")
+            let touched = self.script("return window.__crew.slice(-12);");
+            format!(
+                "{e}; last it was touched so: {}; it shows: {shown}",
+                touched.unwrap_or_default()
+            )
         })
     }
 
