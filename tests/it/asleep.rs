@@ -21,7 +21,6 @@ fn span() -> Duration {
 /// The rule: silence that is meant keeps stream and clock alive. A phone with its screen off pauses the page;
 /// here the processes that draw it stand still.
 #[test]
-#[ignore = "half an hour"]
 fn silence_by_design_with_the_screen_off_keeps_stream_and_clock_alive() -> Told<()> {
     let rig = Rig::new("asleep")?;
     let _sound = SoundServer::start(&rig)?;

@@ -30,19 +30,19 @@ fn the_light_comes_with_the_beat() -> Told<()> {
     let mut last = Err("not tried".to_owned());
     for _ in 0..TRIES {
         last = together(seconds);
-        match &last {
-            Ok(said) => {
-                say(said.trim());
-                break;
-            }
-            Err(why) => say(why.trim()),
+        let (Ok(said) | Err(said)) = &last;
+        say(said.trim());
+        // What a try that did not pass has shown is kept as well.
+        if full()
+            && let Ok(figures) = figures_of(said)
+        {
+            append("beat light against captured sound", &figures, 1)?;
+        }
+        if last.is_ok() {
+            break;
         }
     }
-    let said = last?;
-    if full() {
-        append("beat light against captured sound", &figures_of(&said)?, 1)?;
-    }
-    Ok(())
+    last.map(drop)
 }
 
 /// Watches light and sound for so long; what the judge says of them.

@@ -69,6 +69,18 @@ test("a guest takes no cell but a free one, or that of a mark, the last of them 
   expect(with_(4)).toEqual({ cells: ["d", "e", "<one abc>", "f"], left: [] });
 });
 
+// In a drill Pads On and Epi In stand where a crew looks for them in a run; who the patient is says the drill.
+test("a guest takes the cell of a mark that gives way sooner, and every other stands where it stood", () => {
+  const sooner = (mark: string): boolean => mark === "d" || mark === "a";
+  const with_ = (cells: number, ...guests: string[]): string[] =>
+    told(withGuests(LIKELY, GROUPS, cells, guests, sooner).cells);
+  expect(with_(6)).toEqual(LIKELY);
+  // Without its cell d takes the way's, and so b and c lie behind one.
+  expect(with_(6, "X")).toEqual(["X", "e", "a", "<one bc>", "d", "f"]);
+  expect(with_(4, "X")).toEqual(["X", "e", "<one abc>", "<<d f>>"]);
+  expect(with_(8, "X", "Y")).toEqual([...LIKELY, "X", "Y"]);
+});
+
 // Half a glass holds four cells, a run five ways.
 test("where no mark has a cell, the guest stands before the last cell, and one way alone goes behind it", () => {
   const five: Named[] = ["one", "two", "three", "four", "five"].map((label, n) => {

@@ -104,27 +104,33 @@ export interface Guest<X> {
 
 /**
  * The first page with `guests` on it, and those that find no cell there. They take cells that are free, then those
- * of the marks that come last: all other cells stand where a crew has learnt them. Where no mark has a cell, one guest
- * takes that of the last way, which goes behind the last cell.
+ * of the marks that give way sooner than others, then those of the marks that come last: all other cells stand where a crew
+ * has learnt them. Where no mark has a cell, one guest takes that of the last way, which goes behind the last cell.
  */
 export function withGuests<G extends Grouped<unknown>, X>(
   likely: G["keys"],
   groups: readonly G[],
   cells: number,
   guests: readonly X[],
+  sooner: (mark: G["keys"][number]) => boolean = () => false,
 ): { cells: (Cell<G> | Guest<X>)[]; left: readonly X[] } {
   const free = cells - firstPage(likely, groups, cells).length;
   const atEnd = guests.slice(0, free);
-  const most = fitting(likely, groups, cells) ?? 0;
-  const among = guests.slice(atEnd.length).slice(0, Math.max(1, most));
+  const marks = likely.slice(0, fitting(likely, groups, cells) ?? 0);
+  const among = guests.slice(atEnd.length).slice(0, Math.max(1, marks.length));
   const room = cells - atEnd.length - among.length;
-  const kept = likely.slice(0, Math.max(0, most - among.length));
+  const order = [...marks.filter(sooner), ...marks.filter((mark) => !sooner(mark)).reverse()];
+  const given = new Set(order.slice(0, among.length));
+  const kept = marks.filter((mark) => !given.has(mark));
   const shown = firstPage(kept, groups, room);
-  // Without a mark to give way the ways before the last cell keep their places.
-  const own = most > 0 ? (fitting(kept, groups, room) ?? 0) : Math.max(0, shown.length - (among.length > 0 ? 1 : 0));
   const standing = (all: readonly X[]): Guest<X>[] => all.map((guest) => ({ guest }));
+  // Without a mark to give way the ways before the last cell keep their places.
+  const own = marks.length > 0 ? (fitting(kept, groups, room) ?? 0) : Math.max(0, shown.length - among.length);
+  const coming = standing(among);
+  const stood = shown.slice(0, own);
+  const first = marks.flatMap((mark) => (given.has(mark) ? coming.splice(0, 1) : stood.splice(0, kept.includes(mark) ? 1 : 0)));
   return {
-    cells: [...shown.slice(0, own), ...standing(among), ...shown.slice(own), ...standing(atEnd)],
+    cells: [...first, ...stood, ...coming, ...shown.slice(own), ...standing(atEnd)],
     left: guests.slice(atEnd.length + among.length),
   };
 }

@@ -6,23 +6,28 @@ use cycle::{
     mark::{PatientClass, PriorCare},
 };
 
-use crate::{CardLine, Fixed, NoteLine, Words};
+use crate::{CardLine, Fixed, NoteLine, Words, face::stands_for_question};
 
 /// From so many shocks in a row on, their number is said.
 const ROW_SAID_FROM: u16 = 2;
 
 impl Words {
-    /// Remarks, the most pressing first: what is asked, what is due, how the device must be set, and
-    /// then the first lines of the moment's lists.
+    /// Remarks, the most pressing first: what was just said and stands nowhere else, what is asked, what is due, how the
+    /// device must be set, and then the first lines of the moment's lists.
     pub(crate) fn notes(&self, view: &View) -> Vec<NoteLine> {
         let plain = |text: String| NoteLine { text, at: None };
         let mut notes: Vec<NoteLine> = view
+            .said
+            .filter(|said| !stands_for_question(view, said.prompt))
+            .map(|said| plain(self.word("prompt", said.prompt.word())))
+            .into_iter()
+            .collect();
+        let asks = view
             .asks
             .iter()
             // The card of a ratio by device asks this itself.
-            .filter(|ask| **ask != Ask::DevicePause)
-            .map(|ask| plain(self.word("ask", ask.word())))
-            .collect();
+            .filter(|ask| **ask != Ask::DevicePause);
+        notes.extend(asks.map(|ask| plain(self.word("ask", ask.word()))));
         // What the question has just said is not said again below it.
         let is_told = |drug: &DrugLine| {
             let told = match view.said.map(|said| said.prompt) {

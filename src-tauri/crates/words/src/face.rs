@@ -1,5 +1,5 @@
 use cycle::{
-    Act, Banner, Card, Class, Figure, FitStep, Ms, StateWord, View,
+    Act, Banner, Card, Class, Figure, FitStep, Ms, Prompt, StateWord, View,
     mark::{AirwayDevice, PatientClass, Preset, SetState},
 };
 
@@ -82,11 +82,14 @@ impl Words {
             class: view.class,
             undo: view.undo,
             banners: self.banners(view, house),
-            said: view.said.map(|said| SaidLine {
-                text: self.word("prompt", said.prompt.word()),
-                at: said.at,
-                alert: said.prompt.class() == Class::A && is_unspoken(view, house),
-            }),
+            said: view
+                .said
+                .filter(|said| stands_for_question(view, said.prompt))
+                .map(|said| SaidLine {
+                    text: self.word("prompt", said.prompt.word()),
+                    at: said.at,
+                    alert: said.prompt.class() == Class::A && is_unspoken(view, house),
+                }),
             shocks: (view.shocks > 0).then(|| self.shocks(view.shocks)),
             outcome: view
                 .outcome
@@ -319,6 +322,48 @@ const fn is_chosen(banner: Banner) -> bool {
         banner,
         Banner::Quiet | Banner::Led | Banner::VoiceOff | Banner::BeatOff
     )
+}
+
+/// Whether a prompt's words may stand where the card's question does: the keys below would be taken for answers to them.
+/// Where they answer something else, what is said stands among the remarks.
+pub(crate) fn stands_for_question(view: &View, prompt: Prompt) -> bool {
+    let answered = |act| view.main.first() == Some(&act);
+    match view.card {
+        Card::Cup => matches!(prompt, Prompt::CupDown | Prompt::CupNow | Prompt::PowerOver),
+        Card::Check => answered(Act::HandsOn),
+        Card::CheckDue if answered(Act::ShockThrough) => matches!(
+            prompt,
+            Prompt::Chk30
+                | Prompt::Chk15
+                | Prompt::Charge
+                | Prompt::ChkCd5
+                | Prompt::ChkCd4
+                | Prompt::ChkCd3
+                | Prompt::ChkCd2
+                | Prompt::ChkCd1
+                | Prompt::ChkNow
+                | Prompt::ChkOver
+        ),
+        // What can be done there answers nothing, or the words themselves ask for it.
+        Card::CheckDue
+        | Card::Before
+        | Card::HandRatio
+        | Card::HandContinuous
+        | Card::Fitting
+        | Card::DeviceRatio
+        | Card::DeviceContinuous
+        | Card::Moving
+        | Card::HandsOff
+        | Card::FitPause
+        | Card::Reseating
+        | Card::Power
+        | Card::PowerLate
+        | Card::Stopped
+        | Card::FirstBreaths
+        | Card::Pulse
+        | Card::Unknown
+        | Card::Ended => true,
+    }
 }
 
 /// Whether the words of a prompt stand on the screen alone, as far as the screen knows.

@@ -52,6 +52,12 @@ pub(crate) fn current(p: &Protocol, state: &State, now: Ms) -> Option<Round> {
     open.then(|| round(p, state, number_at(p, state, now)))
 }
 
+/// Until when a stop is taken for the check that fell due at `due`: it is called twice, and the second call is given as
+/// long to be answered as the first.
+pub(crate) fn asked_until(p: &Protocol, due: Ms) -> Ms {
+    due.plus(p.check_overdue).plus(p.check_overdue)
+}
+
 /// The first check after `known` that fell due, was never marked, and is the current one no more.
 pub(crate) fn unmarked(p: &Protocol, state: &State, now: Ms, known: Option<Ms>) -> Option<Ms> {
     current(p, state, now)?;
@@ -85,7 +91,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     // The screen changes with time alone: the check's card, its emphasis, the next round.
     wants.wake(due.minus(NEAR));
     wants.wake(due.plus(URGENT));
-    wants.wake(due.plus(p.check_overdue).plus(Ms(1)));
+    wants.wake(asked_until(p, due).plus(Ms(1)));
     wants.wake(next_heads_up);
 }
 

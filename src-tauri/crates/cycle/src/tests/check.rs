@@ -89,7 +89,11 @@ fn long_overdue_the_plain_card_is_back() {
     let mut w = started();
     w.until(140_000);
     assert_eq!(w.run.view(w.now).main, [Act::HandsOffCheck]);
-    w.until(151_000);
+    // Called once more 30 s after it fell due: who stops then stops for it.
+    w.until(180_000);
+    assert_eq!(w.said("chk_over"), [150_000]);
+    assert_eq!(w.run.view(w.now).main, [Act::HandsOffCheck]);
+    w.until(181_000);
     assert_eq!(w.run.view(w.now).main, [Act::HandsOff]);
 }
 

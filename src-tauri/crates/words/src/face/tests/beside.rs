@@ -86,6 +86,46 @@ fn what_was_just_said_is_not_said_again_below_it() {
     );
 }
 
+/// Under "Epinephrine is due." a key Cup Good, or Shocked, would be taken for an answer to that.
+#[test]
+fn what_is_said_stands_in_the_question_s_place_only_where_the_keys_do_not_answer_another() {
+    let shown = |card, main: [Act; 2], prompt| {
+        let view = View {
+            said: Some(Said { prompt, at: Ms(1) }),
+            main: main.to_vec(),
+            ..view(card)
+        };
+        let face = words().face(&view, &[]);
+        let first = face.notes.into_iter().next().map(|note| note.text);
+        (face.said.map(|said| said.text), first)
+    };
+    let question = |text: &str| (Some(text.to_owned()), None);
+    let remark = |text: &str| (None, Some(text.to_owned()));
+    let cup = [Act::CupGood, Act::Reseat];
+    for (prompt, text) in [
+        (Prompt::ChkNow, "Time for rhythm check."),
+        (Prompt::DevCont, "Airway in. Device to continuous."),
+        (Prompt::Drug60, "Epinephrine in one minute."),
+    ] {
+        assert_eq!(shown(cycle::Card::Cup, cup, prompt), remark(text));
+    }
+    let own = shown(cycle::Card::Cup, cup, Prompt::CupDown);
+    assert_eq!(own, question("Set down. Check the cup."));
+    let through = [Act::ShockThrough, Act::NoShockThrough];
+    let due = |prompt| shown(cycle::Card::CheckDue, through, prompt);
+    assert_eq!(due(Prompt::ChkNow), question("Time for rhythm check."));
+    assert_eq!(due(Prompt::DrugDue), remark("Epinephrine is due."));
+    let check = [Act::ShockedHand, Act::NoShockHand];
+    let off = |main| shown(cycle::Card::Check, main, Prompt::Off10);
+    assert_eq!(off(check), remark("Off: ten seconds."));
+    // The result is in: hands on is no answer to anything that could be said.
+    let answered = [Act::HandsOn, Act::DeviceRunning];
+    assert_eq!(off(answered), question("Off: ten seconds."));
+    let by_hand = [Act::HandsOff, Act::HandsOff];
+    let plain = shown(cycle::Card::HandRatio, by_hand, Prompt::DrugDue);
+    assert_eq!(plain, question("Epinephrine is due."));
+}
+
 #[test]
 fn with_hands_off_no_list_stands_beside_the_time() {
     let face = words().face(
