@@ -380,7 +380,7 @@ impl Conductor {
             if self.listening.is_some_and(|end| house >= end) {
                 self.hush();
             }
-            self.forget_drill();
+            self.forget_drill(Ms(uptime_ms()));
             while let Some(news) = self.parts.speaker.news(house) {
                 self.test_hears(news);
                 match news {
@@ -439,7 +439,7 @@ impl Conductor {
             record_id: uuid::Uuid::new_v4().to_string(),
             ..self.parts.heads.clone()
         };
-        let (heads, drill) = self.begin_drill(heads);
+        let (heads, drill) = self.begin_drill(heads, down_mono);
         let stamp = clock.stamp(Ms::ZERO, 0);
         let mut setup = self.next.clone();
         let opened = heads.open_at_least(&mut setup, &stamp);

@@ -280,6 +280,27 @@ fn a_drill_that_was_chosen_is_not_what_a_start_from_outside_begins() {
     is_a_run_from(&scene.records(), asked - 400);
 }
 
+/// The rule: what was chosen is forgotten after five minutes. The phone slept: the loop's timer did not run on, and the
+/// touch is taken before anything else.
+#[test]
+fn a_drill_that_was_chosen_five_minutes_ago_is_not_what_a_start_begins_that_comes_before_any_waking()
+ {
+    let mut scene = Scene::new("forgotten");
+    scene.choose();
+    leap::pass(300_000);
+    let down = uptime_ms();
+    scene.begin_by_hand();
+    assert_eq!(scene.banners(), Vec::<&str>::new());
+    is_a_run_from(&scene.records(), down);
+
+    let mut scene = Scene::new("remembered");
+    scene.choose();
+    leap::pass(290_000);
+    scene.begin_by_hand();
+    assert!(scene.banners().contains(&"drill"), "{:?}", scene.banners());
+    assert_eq!(scene.records()[0].header.kind, RunKind::Drill);
+}
+
 /// The rule: a run that stood still for less than five minutes goes on, after longer it is asked about. Who starts then
 /// has answered: it is another patient.
 #[test]
