@@ -375,6 +375,7 @@ impl Conductor {
 
     /// What time alone brings: the sound's news, the rules' own moments, a gap, the seal.
     fn wake(&mut self) {
+        self.page.awake(uptime_ms());
         let Some(live) = &mut self.live else {
             let house = house_now(uptime_ms());
             if self.listening.is_some_and(|end| house >= end) {

@@ -30,6 +30,7 @@ const THEN_VOICE: Ms = Ms(900);
 
 impl Conductor {
     pub(super) fn asked(&mut self, at_ms: u64, ask: Ask) {
+        self.page.awake(at_ms);
         match ask {
             Ask::Press { act, touch } => self.press(act, touch, at_ms),
             Ask::Enter { entered, touch } => self.enter(&entered, touch, at_ms),

@@ -8,10 +8,10 @@
 use ::drill::Scenario;
 use ::listening::{Level, Progress};
 use cycle::{Card, Prompt, SoundNews};
-use record::{Opened, RunKind};
+use record::RunKind;
 
 use super::*;
-use crate::{DrillAsk, ListeningAsk, Store, Touch};
+use crate::{DrillAsk, ListeningAsk, Touch};
 
 /// The louder key, held for a second.
 const KEY: PhoneNews = PhoneNews::Begin {
@@ -94,19 +94,6 @@ impl Scene {
         let act = Act::StartByHand;
         let touch = touch(uptime_ms());
         self.asked(Ask::Press { act, touch });
-    }
-
-    /// Its records, the one that was begun first first.
-    fn records(mut self) -> Vec<Opened> {
-        self.house.close();
-        let store = FileStore::at(&self.folder);
-        let ids = store.list().unwrap();
-        let mut all: Vec<Opened> = (ids.iter())
-            .map(|id| record::open(&store.read(id).unwrap()).unwrap())
-            .collect();
-        all.sort_by_key(|one| one.base.mono_ms);
-        fs::remove_dir_all(&self.folder).unwrap();
-        all
     }
 }
 
