@@ -185,8 +185,10 @@ struct Conductor {
     next: Setup,
     _lock: Option<RunLock>,
     live: Option<Live>,
-    /// Runs put away whose records are still being written out.
+    /// Records that are still being written out: of runs put away, of a drill that is to go on.
     closing: Vec<JoinHandle<()>>,
+    /// The record of a drill that is to go on, once it was read. Where none is awaited nobody sends.
+    reread: UnboundedReceiver<again::Reread>,
     page: PageClock,
     showing: Showing,
     /// Of the present run's writer; what an earlier one says is of no concern.
@@ -255,6 +257,7 @@ impl Conductor {
         lock: Option<RunLock>,
     ) -> Self {
         let (_, receipts) = mpsc::unbounded_channel();
+        let (_, reread) = mpsc::unbounded_channel();
         let mut showing = Showing::new(&parts);
         if let Err(error) = made {
             showing.receipt(Receipt::NotSaving { error });
@@ -267,6 +270,7 @@ impl Conductor {
             _lock: lock,
             live: None,
             closing: Vec::new(),
+            reread,
             page,
             showing,
             receipts,
@@ -309,6 +313,8 @@ impl Conductor {
                     None => break,
                 },
                 Some(receipt) = self.receipts.recv() => self.showing.receipt(receipt),
+                // Whatever start has come by now was taken before it.
+                Some(reread) = self.reread.recv() => self.guarded(|house| house.go_from(reread)),
                 // The sound has news: see `Speaker::wake_by`.
                 () = woken.notified() => {}
                 () = sleep => {}
