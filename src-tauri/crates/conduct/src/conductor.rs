@@ -185,8 +185,10 @@ struct Conductor {
     next: Setup,
     _lock: Option<RunLock>,
     live: Option<Live>,
-    /// Runs put away whose records are still being written out.
+    /// Records that are still being written out: of runs put away, of a drill that is to go on.
     closing: Vec<JoinHandle<()>>,
+    /// The record of a drill that is to go on, once it was read. Where none is awaited nobody sends.
+    reread: UnboundedReceiver<again::Reread>,
     page: PageClock,
     showing: Showing,
     /// Of the present run's writer; what an earlier one says is of no concern.
@@ -255,6 +257,7 @@ impl Conductor {
         lock: Option<RunLock>,
     ) -> Self {
         let (_, receipts) = mpsc::unbounded_channel();
+        let (_, reread) = mpsc::unbounded_channel();
         let mut showing = Showing::new(&parts);
         if let Err(error) = made {
             showing.receipt(Receipt::NotSaving { error });
@@ -267,6 +270,7 @@ impl Conductor {
             _lock: lock,
             live: None,
             closing: Vec::new(),
+            reread,
             page,
             showing,
             receipts,
@@ -309,6 +313,8 @@ impl Conductor {
                     None => break,
                 },
                 Some(receipt) = self.receipts.recv() => self.showing.receipt(receipt),
+                // Whatever start has come by now was taken before it.
+                Some(reread) = self.reread.recv() => self.guarded(|house| house.go_from(reread)),
                 // The sound has news: see `Speaker::wake_by`.
                 () = woken.notified() => {}
                 () = sleep => {}
@@ -375,12 +381,13 @@ impl Conductor {
 
     /// What time alone brings: the sound's news, the rules' own moments, a gap, the seal.
     fn wake(&mut self) {
+        self.page.awake(uptime_ms());
         let Some(live) = &mut self.live else {
             let house = house_now(uptime_ms());
             if self.listening.is_some_and(|end| house >= end) {
                 self.hush();
             }
-            self.forget_drill();
+            self.forget_drill(Ms(uptime_ms()));
             while let Some(news) = self.parts.speaker.news(house) {
                 self.test_hears(news);
                 match news {
@@ -439,7 +446,7 @@ impl Conductor {
             record_id: uuid::Uuid::new_v4().to_string(),
             ..self.parts.heads.clone()
         };
-        let (heads, drill) = self.begin_drill(heads);
+        let (heads, drill) = self.begin_drill(heads, down_mono);
         let stamp = clock.stamp(Ms::ZERO, 0);
         let mut setup = self.next.clone();
         let opened = heads.open_at_least(&mut setup, &stamp);

@@ -251,6 +251,11 @@ impl Stage {
         }
     }
 
+    /// Lets the keeper go: what was written before the seal may be waited for elsewhere, and nothing comes after it.
+    pub(crate) fn let_go(&mut self, instead: Box<dyn Keeper>) -> Box<dyn Keeper> {
+        std::mem::replace(&mut self.keeper, instead)
+    }
+
     fn drain(&mut self, speaker: &mut dyn Speaker, now: Ms) {
         let house_now = self.house.of_run(now);
         // What is ordered now begins at the level that was set with it.

@@ -1,6 +1,6 @@
 //! The score sheet of a drill, its tries side by side, and a drill that was stopped to be looked at together.
 
-use std::{sync::mpsc, time::Duration};
+use std::{collections::BTreeSet, sync::mpsc, time::Duration};
 
 use ::drill::{Scenario, Sheet, sheet, told, walk};
 use cycle::{Fact, Mark, Ms, mark::By};
@@ -27,13 +27,18 @@ struct Try {
 
 impl After {
     /// The tries up to this one, the first first. What was only stopped and gone on with is part of the next.
-    fn tries(&self, last: Opened) -> Vec<Try> {
+    fn tries(&self, id: &str, last: Opened) -> Vec<Try> {
         let mut before = told(&last).again;
+        // A record may name itself, or one that names it: each is looked at once.
+        let mut seen = BTreeSet::from([id.to_owned()]);
         let mut tries = vec![Try {
             opened: last,
             cut: None,
         }];
         while let Some((id, from)) = before.take_if(|_| tries.len() < MOST_TRIES) {
+            if !seen.insert(id.clone()) {
+                break;
+            }
             // A try that was deleted is missing here; the others stand.
             let Ok(opened) = self.open(&id) else { break };
             before = told(&opened).again;
@@ -57,7 +62,7 @@ impl After {
         let last = self.open(id)?;
         let scenario = scenario_of(&last, &known).ok_or(AfterError::NoDrill)?;
         let injected = told(&last).injected;
-        let tries = self.tries(last);
+        let tries = self.tries(id, last);
         let mut sheets: Vec<Sheet> = Vec::new();
         for one in &tries {
             sheets.push(sheet(scenario, &one.opened)?);
@@ -95,7 +100,7 @@ impl After {
         let rows = so_far(words, scenario, &opened, at);
         let span = (at.minus(LOOK_BACK), at);
         let strip = strip(words, String::new(), &opened, (span, None))?;
-        let tries = self.tries(opened);
+        let tries = self.tries(id, opened);
         let tries = if tries.len() > 1 {
             strips(words, &tries)?
         } else {

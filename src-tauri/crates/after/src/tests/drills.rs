@@ -10,6 +10,7 @@ use super::*;
 
 mod due;
 mod early;
+mod round;
 
 /// An invented crew at the desk, as the phone would have kept its drill.
 fn drilled(folder: &Folder, id: &str, crew: &str, again: Option<&str>) {

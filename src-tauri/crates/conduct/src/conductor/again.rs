@@ -1,7 +1,7 @@
 //! Pause, look, again: a drill is stopped anywhere, looked at together, and gone through again from ten seconds
 //! before, or on to its end.
 
-use std::sync::Arc;
+use std::{io, sync::Arc, thread};
 
 use ::drill::{Scenario, told_until};
 use cycle::{
@@ -9,8 +9,9 @@ use cycle::{
     fact::{DrillLine, DrillWord, Way},
 };
 use record::{Chain, Opened, RunKind};
+use tokio::sync::mpsc;
 
-use super::{Conductor, Live, drill::Drilling};
+use super::{Conductor, Live, drill::Drilling, kept::Nowhere};
 use crate::{
     Clock, Heads, House, Order, RunClock, Stage, Store, Touch,
     clock::{WallWatch, uptime_ms},
@@ -20,6 +21,15 @@ use crate::{
 
 /// Gone through again, a drill begins so long before it was stopped. Own.
 const BACK: Ms = Ms(10_000);
+
+/// The record of a drill that is to go on.
+#[derive(Debug)]
+pub(super) struct Reread {
+    id: String,
+    /// Up to when the next try is the same.
+    cut: Ms,
+    opened: Result<Opened, String>,
+}
 
 impl Live {
     /// It is a drill that was stopped.
@@ -102,29 +112,63 @@ impl Conductor {
         self.from(BACK);
     }
 
-    /// Stops the drill, if it was not, and goes on from so long before: another record, the same as the first up to
-    /// then, line by line, and the state is folded from those. The first try stays as it is. It waits for the disk,
-    /// which no run does.
+    /// Does on a thread of its own what waits for the disk: a slow one must delay no start.
+    pub(super) fn apart(
+        &mut self,
+        name: &str,
+        work: impl FnOnce() + Send + 'static,
+    ) -> io::Result<()> {
+        let begun = thread::Builder::new().name(name.to_owned()).spawn(work)?;
+        self.closing.retain(|before| !before.is_finished());
+        self.closing.push(begun);
+        Ok(())
+    }
+
+    /// Stops the drill, if it was not, and has its record read, to go on from so long before. Until then it stays
+    /// stopped, and whoever starts goes before it.
     fn from(&mut self, back: Ms) {
-        let Some(id) = self.showing.record_id().map(str::to_owned) else {
+        let is_awaited = !self.reread.is_closed();
+        let Some(id) = self.showing.record_id().filter(|_| !is_awaited) else {
             return;
         };
+        let id = id.to_owned();
         self.stop();
-        let Some(mut live) = self.live.take_if(|live| live.drill.is_some()) else {
+        let live = self.live.as_mut().filter(|live| live.drill.is_some());
+        let Some(live) = live else { return };
+        let stopped = live.drill.as_ref().and_then(|drill| drill.stopped);
+        let cut = stopped.or(live.ended).unwrap_or(live.last).minus(back);
+        live.stage.seal(live.last);
+        let keeper = live.stage.let_go(Box::new(Nowhere));
+        let (to_us, reread) = mpsc::unbounded_channel();
+        self.reread = reread;
+        let (store, of) = (self.store.clone(), id.clone());
+        let begun = self.apart("record-again", move || {
+            // All of it is written then.
+            drop(keeper);
+            let bytes = store.read(&of).map_err(|e| e.to_string());
+            let opened = bytes.and_then(|bytes| record::open(&bytes).map_err(|e| e.to_string()));
+            let id = of;
+            // A start came meanwhile where nobody listens any more.
+            drop(to_us.send(Reread { id, cut, opened }));
+        });
+        if let Err(error) = begun {
+            let opened = Err(format!("no thread to read it: {error}"));
+            self.go_from(Reread { id, cut, opened });
+        }
+    }
+
+    /// Goes on from so far: another record, the same as the first up to then, line by line, and the state is folded
+    /// from those. The first try stays as it is.
+    pub(super) fn go_from(&mut self, Reread { id, cut, opened }: Reread) {
+        let Some(live) = self.live.take_if(|live| live.drill.is_some()) else {
             return;
         };
-        let stopped = live.drill.as_ref().and_then(|drill| drill.stopped);
-        let stopped = stopped.or(live.ended).unwrap_or(live.last);
-        live.stage.seal(live.last);
-        let drill = live.drill.take();
-        drop(live);
-        let again = drill.ok_or_else(String::new).and_then(|drill| {
-            let bytes = self.store.read(&id).map_err(|e| e.to_string())?;
-            let opened = record::open(&bytes).map_err(|e| e.to_string())?;
-            self.go_again(&id, &opened, &drill, stopped.minus(back))
+        let again = opened.and_then(|opened| {
+            let drill = live.drill.as_ref().ok_or_else(String::new)?;
+            self.go_again(&id, &opened, drill, cut)
         });
         if let Err(why) = again {
-            self.showing.put_away(&self.next);
+            self.part_with(live);
             self.showing.lasting(format!("{id}: {why}"));
         }
     }

@@ -1,12 +1,11 @@
 //! What the page asks, done.
 
-use std::thread;
-
 use beat::{Pattern, Placed, Score};
 use cycle::{
     Act, Around, Cue, CueId, CueSound, Entered, Input, Levels, Ms, Prompt, Setup, Start, Tone,
     mark::PatientClass,
 };
+use tokio::sync::mpsc;
 
 use super::{Conductor, Live};
 use crate::{
@@ -30,6 +29,7 @@ const THEN_VOICE: Ms = Ms(900);
 
 impl Conductor {
     pub(super) fn asked(&mut self, at_ms: u64, ask: Ask) {
+        self.page.awake(at_ms);
         match ask {
             Ask::Press { act, touch } => self.press(act, touch, at_ms),
             Ask::Enter { entered, touch } => self.enter(&entered, touch, at_ms),
@@ -90,11 +90,10 @@ impl Conductor {
 
     /// Nothing more comes of a run; the start card takes its place.
     pub(super) fn part_with(&mut self, live: Live) {
-        // Its writer is waited for elsewhere: a slow disk must not delay a new start.
-        let closing = thread::Builder::new().name("record-close".to_owned());
-        let closing = closing.spawn(move || drop(live));
-        self.closing.retain(|before| !before.is_finished());
-        self.closing.extend(closing);
+        // Its writer is waited for elsewhere. Without a thread it is waited for here.
+        drop(self.apart("record-close", move || drop(live)));
+        // What is read of a drill that was to go on comes too late.
+        (_, self.reread) = mpsc::unbounded_channel();
         // The next patient is another one: the class that was chosen was this one's.
         self.next = self.parts.setup.clone();
         self.showing.put_away(&self.next);

@@ -266,9 +266,8 @@ impl Conductor {
         }
     }
 
-    /// What was chosen is forgotten after a while.
-    pub(super) fn forget_drill(&mut self) {
-        let now = Ms(uptime_ms());
+    /// What was chosen is forgotten after a while: by `now`, on the monotonic clock.
+    pub(super) fn forget_drill(&mut self, now: Ms) {
         self.chosen = self
             .chosen
             .take()
@@ -280,8 +279,11 @@ impl Conductor {
         self.chosen = None;
     }
 
-    /// What the header of the run that begins says; its drill, if it is one. The start after it is a real one.
-    pub(super) fn begin_drill(&mut self, heads: Heads) -> (Heads, Option<Drilling>) {
+    /// What the header of the run that begins says; its drill, if it is one. The start after it is a real one. What was
+    /// chosen too long before the finger went down is forgotten here as well: where the phone slept, the touch may come
+    /// before any waking.
+    pub(super) fn begin_drill(&mut self, heads: Heads, down: Ms) -> (Heads, Option<Drilling>) {
+        self.forget_drill(down);
         let Some(chosen) = self.chosen.take() else {
             return (heads, None);
         };

@@ -2,18 +2,18 @@ use std::{
     collections::{BTreeMap, BTreeSet},
     io,
     path::{Path, PathBuf},
-    sync::{Arc, Mutex, MutexGuard, PoisonError},
+    sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError},
     time::{Duration, SystemTime},
 };
 
 use crate::store::{Disk, Found, Sink};
 
-/// A disk in memory whose power can be cut at any call. Its clones are the same disk.
+/// A disk in memory whose power can be cut at any call, and which can stall. Its clones are the same disk.
 ///
 /// What was not synced is lost or not, as chance has it: of a file's bytes any first part is left, maybe with
 /// zeros where the rest would be; each name of a folder is there or not, as it was made or removed.
 #[derive(Clone, Debug)]
-pub struct PowerDisk(Arc<Mutex<Inner>>);
+pub struct PowerDisk(Arc<(Mutex<Inner>, Condvar)>);
 
 /// A sync that does nothing and says that it did.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,6 +36,7 @@ struct Inner {
     left: Option<u64>,
     is_off: bool,
     lie: Option<Lie>,
+    is_stalled: bool,
     age: u64,
 }
 
@@ -117,7 +118,7 @@ impl PowerDisk {
             ..Node::default()
         };
         let names = BTreeMap::from([(root.to_owned(), 0)]);
-        Self(Arc::new(Mutex::new(Inner {
+        let inner = Inner {
             nodes: vec![folder],
             now: names.clone(),
             kept: names,
@@ -125,8 +126,10 @@ impl PowerDisk {
             left: None,
             is_off: false,
             lie: None,
+            is_stalled: false,
             age: 0,
-        })))
+        };
+        Self(Arc::new((Mutex::new(inner), Condvar::new())))
     }
 
     /// Has syncs of this kind do nothing.
@@ -134,8 +137,20 @@ impl PowerDisk {
         self.lock().lie = Some(lie);
     }
 
+    /// From now on whoever asks for anything waits, or has what it waits for.
+    pub fn stall(&self, on: bool) {
+        self.lock().is_stalled = on;
+        self.0.1.notify_all();
+    }
+
     fn lock(&self) -> MutexGuard<'_, Inner> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+        self.0.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Once it does not stall.
+    fn answering(&self) -> MutexGuard<'_, Inner> {
+        let answering = self.0.1.wait_while(self.lock(), |inner| inner.is_stalled);
+        answering.unwrap_or_else(PoisonError::into_inner)
     }
 
     /// A number below `most`, from the same seed as the cuts.
@@ -192,7 +207,7 @@ impl PowerDisk {
 
     /// A call that changes something. Where the power goes in it, chance has it done or not; nobody hears of it.
     fn change<T>(&self, what: impl FnOnce(&mut Inner) -> io::Result<T>) -> io::Result<T> {
-        let mut inner = self.lock();
+        let mut inner = self.answering();
         if inner.is_off {
             return Err(no_power());
         }
@@ -208,7 +223,7 @@ impl PowerDisk {
     }
 
     fn look<T>(&self, what: impl FnOnce(&Inner) -> io::Result<T>) -> io::Result<T> {
-        let inner = self.lock();
+        let inner = self.answering();
         if inner.is_off {
             return Err(no_power());
         }

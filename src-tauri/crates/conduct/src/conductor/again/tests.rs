@@ -1,6 +1,12 @@
 //! A drill that is stopped, looked at, gone on with and gone through again; what is injected; noise.
 
-use std::{fs, path::PathBuf};
+use std::{
+    fs,
+    path::PathBuf,
+    sync::{Arc, mpsc},
+    thread,
+    time::Duration,
+};
 
 use ::drill::{CueKind, Item, told};
 use beat::Pattern;
@@ -12,14 +18,23 @@ use record::{Opened, RunKind};
 
 use super::super::{Conductor, faked::faked};
 use crate::{
-    Ask, DrillAsk, DrillLive, DrillSaid, FileStore, Order, Store, Touch,
+    Ask, DrillAsk, DrillLive, DrillSaid, FileStore, Order, PhoneNews, Store, Touch,
     clock::{leap, uptime_ms},
-    fakes::{FakePhone, FakeSpeaker},
+    fakes::{FakePhone, FakeSpeaker, PowerDisk},
 };
+
+fn touch(now: u64) -> Touch {
+    Touch {
+        down_ms: now,
+        taken_ms: now,
+        sent_ms: now,
+    }
+}
 
 struct Crew {
     house: Conductor,
     speaker: FakeSpeaker,
+    store: FileStore,
     folder: PathBuf,
 }
 
@@ -34,20 +49,28 @@ impl Crew {
         let name = format!("carrybeat-again-{name}-{}", std::process::id());
         let folder = std::env::temp_dir().join(name);
         drop(fs::remove_dir_all(&folder));
+        Self::on(FileStore::at(&folder), folder)
+    }
+
+    fn on(store: FileStore, folder: PathBuf) -> Self {
         let (speaker, phone) = (FakeSpeaker::new(), FakePhone::new());
         let parts = faked(&folder, (&speaker, &phone), Box::new(drop));
-        let store = FileStore::at(&folder);
         let made = store.make();
         Self {
-            house: Conductor::new(parts, (store, made), None),
+            house: Conductor::new(parts, (store.clone(), made), None),
             speaker,
+            store,
             folder,
         }
     }
 
-    /// A drill in which the instructor tells each cue but the first, which comes as it begins.
     fn drilling(name: &str) -> Self {
-        let mut crew = Self::new(name);
+        Self::new(name).in_drill()
+    }
+
+    /// A drill in which the instructor tells each cue but the first, which comes as it begins.
+    fn in_drill(mut self) -> Self {
+        let crew = &mut self;
         let scenario = ::drill::Scenario::built_in("first_minutes").unwrap();
         crew.ask(DrillAsk::Choose {
             scenario: Box::new(scenario),
@@ -57,7 +80,7 @@ impl Crew {
         });
         crew.press(Act::StartByHand);
         crew.ask(DrillAsk::ByHand(true));
-        crew
+        self
     }
 
     fn ask(&mut self, ask: DrillAsk) {
@@ -67,12 +90,16 @@ impl Crew {
 
     fn press(&mut self, act: Act) {
         let now = uptime_ms();
-        let touch = Touch {
-            down_ms: now,
-            taken_ms: now,
-            sent_ms: now,
-        };
+        let touch = touch(now);
         self.house.asked(now, Ask::Press { act, touch });
+        self.pass(0);
+    }
+
+    /// What was read of a drill that is to go on, if anything is awaited.
+    fn answered(&mut self) {
+        if let Some(reread) = self.house.reread.blocking_recv() {
+            self.house.go_from(reread);
+        }
         self.pass(0);
     }
 
@@ -110,9 +137,8 @@ impl Crew {
     /// The records, the one that was written first first.
     fn records(mut self) -> Vec<Opened> {
         self.house.close();
-        let store = FileStore::at(&self.folder);
-        let mut all: Vec<Opened> = (store.list().unwrap().iter())
-            .map(|id| record::open(&store.read(id).unwrap()).unwrap())
+        let mut all: Vec<Opened> = (self.store.list().unwrap().iter())
+            .map(|id| record::open(&self.store.read(id).unwrap()).unwrap())
             .collect();
         all.sort_by_key(|one| one.stamps.last().map(|stamp| stamp.mono_ms));
         all
@@ -194,6 +220,7 @@ fn gone_on_with_it_has_all_its_lines_and_goes_on_from_that_moment() {
     crew.press(Act::HandsOff);
     crew.pass(3000);
     crew.ask(DrillAsk::GoOn);
+    crew.answered();
     assert_eq!(
         crew.live().stopped,
         None,
@@ -203,6 +230,7 @@ fn gone_on_with_it_has_all_its_lines_and_goes_on_from_that_moment() {
     let stopped = crew.live().stopped.unwrap();
     crew.pass(90_000);
     crew.ask(DrillAsk::GoOn);
+    crew.answered();
     assert_eq!(crew.live().stopped, None);
     assert!(
         crew.now().since(stopped) < Ms(500),
@@ -262,6 +290,7 @@ fn another_try_has_what_was_ticked_and_told_by_hand_before_its_point_and_nothing
     crew.pass(3000);
     assert_eq!(crew.live().told, [true, true, true, false]);
     crew.ask(DrillAsk::Again);
+    crew.answered();
     let live = crew.live();
     assert_eq!(live.ticked, [Item::RolesSaid]);
     assert_eq!(live.told, [true, true, false, false]);
@@ -376,7 +405,9 @@ fn a_run_has_no_noise_and_no_event_and_is_never_stopped() {
     crew.ask(DrillAsk::Event(CueKind::Noise));
     crew.ask(DrillAsk::Stop);
     crew.ask(DrillAsk::GoOn);
+    crew.answered();
     crew.ask(DrillAsk::Again);
+    crew.answered();
     crew.pass(3000);
     assert_eq!(crew.state(), StateWord::ByHand);
     assert!(!crew.orders().iter().any(|o| matches!(o, Order::Noise(_))));
@@ -405,4 +436,123 @@ fn a_stopped_drill_is_put_away_and_stands_in_no_start_s_way() {
         "{kinds:?}"
     );
     assert_eq!(kinds.len(), 2);
+}
+
+/// A disk in memory, and a folder on it.
+fn disk() -> (PowerDisk, PathBuf) {
+    let root = std::env::temp_dir();
+    let folder = root.join("carrybeat-again-in-memory");
+    (PowerDisk::new(&root, 1), folder)
+}
+
+/// What comes of a crew whose disk may stall; nothing that it does may wait for that.
+fn without_waiting<T: Send + 'static>(
+    work: impl FnOnce(&mut Crew, &PowerDisk) -> T + Send + 'static,
+) -> (T, Vec<Opened>) {
+    let (disk, folder) = disk();
+    let (done, is_done) = mpsc::channel();
+    let stalling = disk.clone();
+    let crew = thread::spawn(move || {
+        let store = FileStore::on(&folder, Arc::new(stalling.clone()));
+        let mut crew = Crew::on(store, folder).in_drill();
+        crew.pass(20_000);
+        let found = work(&mut crew, &stalling);
+        done.send(()).unwrap();
+        stalling.stall(false);
+        (found, crew.records())
+    });
+    let waited = is_done.recv_timeout(Duration::from_secs(20));
+    disk.stall(false);
+    let found = crew.join().unwrap();
+    assert_eq!(waited, Ok(()), "it waited for the disk");
+    found
+}
+
+/// The rule: no start waits for the disk, and a patient goes before a drill.
+#[test]
+fn a_start_is_taken_at_once_while_a_drill_that_is_to_go_on_waits_for_a_disk_that_stalls() {
+    let start = |crew: &mut Crew, way: usize| {
+        let now = uptime_ms();
+        match way {
+            0 => crew.ask(DrillAsk::RealPatient(touch(now))),
+            1 => {
+                let (ago_ms, by_key) = (0, false);
+                let begin = PhoneNews::Begin { ago_ms, by_key };
+                crew.house.asked(now, Ask::Phone(begin));
+                crew.pass(0);
+            }
+            _ => crew.press(Act::StartByHand),
+        }
+    };
+    for asked in [DrillAsk::GoOn, DrillAsk::Again] {
+        for way in 0..3 {
+            let asked = asked.clone();
+            let (orders, records) = without_waiting(move |crew, disk| {
+                disk.stall(true);
+                if asked == DrillAsk::GoOn {
+                    crew.ask(DrillAsk::Stop);
+                }
+                crew.ask(asked);
+                let before = crew.speaker.orders().len();
+                start(crew, way);
+                assert_eq!(crew.state(), StateWord::ByHand);
+                assert!(crew.house.drill_shown().is_none());
+                // What was read of the drill comes too late.
+                disk.stall(false);
+                crew.answered();
+                crew.pass(3000);
+                assert!(crew.house.drill_shown().is_none());
+                crew.orders().split_off(before)
+            });
+            assert!(orders.iter().any(|order| !is_silent(order)), "{orders:?}");
+            let [drill, run] = records.as_slice() else {
+                panic!("{} records", records.len())
+            };
+            assert!(drill.sealed && drill.is_sound() && run.is_sound());
+            assert_eq!(lines(drill).last().unwrap().0, DrillWord::Stopped);
+            assert_eq!(lines(run), []);
+        }
+    }
+}
+
+#[test]
+fn a_drill_that_is_to_go_on_stays_stopped_until_the_disk_answers_and_goes_on_once() {
+    let ((), records) = without_waiting(|crew, disk| {
+        crew.ask(DrillAsk::Stop);
+        let stopped = crew.live().stopped;
+        disk.stall(true);
+        crew.ask(DrillAsk::GoOn);
+        crew.pass(60_000);
+        // Asked again meanwhile it is nothing new.
+        crew.ask(DrillAsk::Again);
+        crew.press(Act::HandsOff);
+        assert_eq!(crew.live().stopped, stopped);
+        disk.stall(false);
+        crew.answered();
+        assert_eq!(crew.live().stopped, None);
+        let late = crew.now().since(stopped.unwrap());
+        assert!(late < Ms(500), "{late}");
+        assert_eq!(crew.state(), StateWord::ByHand);
+    });
+    let [one, two] = records.as_slice() else {
+        panic!("{} records", records.len())
+    };
+    assert_eq!(one.entries[..], two.entries[..one.entries.len()]);
+    assert_eq!(told(two).again.unwrap().0, one.header.record_id);
+}
+
+#[test]
+fn a_drill_whose_record_cannot_be_read_is_put_away_and_the_next_start_is_a_run() {
+    let (disk, folder) = disk();
+    let store = FileStore::on(&folder, Arc::new(disk.clone()));
+    let mut crew = Crew::on(store, folder).in_drill();
+    crew.pass(3000);
+    disk.cut();
+    crew.ask(DrillAsk::Again);
+    assert!(crew.live().stopped.is_some());
+    crew.answered();
+    assert!(crew.house.live.is_none() && crew.house.drill_shown().is_none());
+    crew.press(Act::StartByHand);
+    assert_eq!(crew.state(), StateWord::ByHand);
+    assert!(crew.house.drill_shown().is_none());
 }

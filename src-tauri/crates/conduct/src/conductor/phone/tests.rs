@@ -9,16 +9,18 @@ use std::{
 
 use beat::Placed;
 use cycle::{Act, Around, Banner, Colours, Ms, SoundNews, StateWord, fact::Way};
+use record::Opened;
 
 use super::super::{Conductor, faked::faked};
 use crate::{
-    Ask, FileStore, Levels, Order, PhoneNews, Shown, Wish,
+    Ask, FileStore, Levels, Order, PhoneNews, Shown, Store, Wish,
     clock::{leap, uptime_ms},
     fakes::{FakePhone, FakeSpeaker},
     settings::{Feel, Theme},
 };
 
 mod held;
+mod slept;
 mod starts;
 mod table;
 
@@ -163,6 +165,19 @@ impl Scene {
         text.lines()
             .map(|line| serde_json::from_str(line).unwrap())
             .collect()
+    }
+
+    /// Its records, the one that was begun first first.
+    fn records(mut self) -> Vec<Opened> {
+        self.house.close();
+        let store = FileStore::at(&self.folder);
+        let ids = store.list().unwrap();
+        let mut all: Vec<Opened> = (ids.iter())
+            .map(|id| record::open(&store.read(id).unwrap()).unwrap())
+            .collect();
+        all.sort_by_key(|one| one.base.mono_ms);
+        fs::remove_dir_all(&self.folder).unwrap();
+        all
     }
 }
 

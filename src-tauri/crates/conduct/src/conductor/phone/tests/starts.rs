@@ -8,10 +8,10 @@
 use ::drill::Scenario;
 use ::listening::{Level, Progress};
 use cycle::{Card, Prompt, SoundNews};
-use record::{Opened, RunKind};
+use record::RunKind;
 
 use super::*;
-use crate::{DrillAsk, ListeningAsk, Store, Touch};
+use crate::{DrillAsk, ListeningAsk, Touch};
 
 /// The louder key, held for a second.
 const KEY: PhoneNews = PhoneNews::Begin {
@@ -94,19 +94,6 @@ impl Scene {
         let act = Act::StartByHand;
         let touch = touch(uptime_ms());
         self.asked(Ask::Press { act, touch });
-    }
-
-    /// Its records, the one that was begun first first.
-    fn records(mut self) -> Vec<Opened> {
-        self.house.close();
-        let store = FileStore::at(&self.folder);
-        let ids = store.list().unwrap();
-        let mut all: Vec<Opened> = (ids.iter())
-            .map(|id| record::open(&store.read(id).unwrap()).unwrap())
-            .collect();
-        all.sort_by_key(|one| one.base.mono_ms);
-        fs::remove_dir_all(&self.folder).unwrap();
-        all
     }
 }
 
@@ -278,6 +265,27 @@ fn a_drill_that_was_chosen_is_not_what_a_start_from_outside_begins() {
     scene.tell(&[TILE]);
     assert_eq!(scene.banners(), Vec::<&str>::new());
     is_a_run_from(&scene.records(), asked - 400);
+}
+
+/// The rule: what was chosen is forgotten after five minutes. The phone slept: the loop's timer did not run on, and the
+/// touch is taken before anything else.
+#[test]
+fn a_drill_that_was_chosen_five_minutes_ago_is_not_what_a_start_begins_that_comes_before_any_waking()
+ {
+    let mut scene = Scene::new("forgotten");
+    scene.choose();
+    leap::pass(300_000);
+    let down = uptime_ms();
+    scene.begin_by_hand();
+    assert_eq!(scene.banners(), Vec::<&str>::new());
+    is_a_run_from(&scene.records(), down);
+
+    let mut scene = Scene::new("remembered");
+    scene.choose();
+    leap::pass(290_000);
+    scene.begin_by_hand();
+    assert!(scene.banners().contains(&"drill"), "{:?}", scene.banners());
+    assert_eq!(scene.records()[0].header.kind, RunKind::Drill);
 }
 
 /// The rule: a run that stood still for less than five minutes goes on, after longer it is asked about. Who starts then
