@@ -77,7 +77,8 @@ test("a guest takes the cell of a mark that gives way sooner, and every other st
   expect(with_(6)).toEqual(LIKELY);
   // Without its cell d takes the way's, and so b and c lie behind one.
   expect(with_(6, "X")).toEqual(["X", "e", "a", "<one bc>", "d", "f"]);
-  expect(with_(4, "X")).toEqual(["X", "e", "<one abc>", "<<d f>>"]);
+  // Three cells are left for e, d and two ways: the ways alone fill them.
+  expect(with_(4, "X")).toEqual(["X", "<one abc>", "d", "<three ef>"]);
   expect(with_(8, "X", "Y")).toEqual([...LIKELY, "X", "Y"]);
 });
 
