@@ -128,7 +128,9 @@ export function withGuests<G extends Grouped<unknown>, X>(
   const own = marks.length > 0 ? (fitting(kept, groups, room) ?? 0) : Math.max(0, shown.length - among.length);
   const coming = standing(among);
   const stood = shown.slice(0, own);
-  const first = marks.flatMap((mark) => (given.has(mark) ? coming.splice(0, 1) : stood.splice(0, kept.includes(mark) ? 1 : 0)));
+  const first = marks.flatMap((mark): (Cell<G> | Guest<X>)[] =>
+    given.has(mark) ? coming.splice(0, 1) : stood.splice(0, 1),
+  );
   return {
     cells: [...first, ...stood, ...coming, ...shown.slice(own), ...standing(atEnd)],
     left: guests.slice(atEnd.length + among.length),

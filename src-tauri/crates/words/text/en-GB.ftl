@@ -128,9 +128,9 @@ act-class_child = Child
 act-class_infant = Infant
 act-class_newborn = Newborn
 act-overlay_pregnancy = Pregnant
-act-overlay_cold_30 = Cold <30
-act-overlay_cold_35 = Cold 30-35
-act-overlay_cold_above = Warm >35
+act-overlay_cold_30 = Cold <30°C
+act-overlay_cold_35 = Cold 30-35°C
+act-overlay_cold_above = Warm >35°C
 act-overlay_drowning = Drowned
 act-overlay_opioid = Opioid
 act-overlay_trauma = Trauma
@@ -521,9 +521,9 @@ overlay-opioid = opioid
 overlay-trauma = trauma
 overlay-asthma_anaphylaxis = asthma, anaphylaxis
 
-cold-below_30 = below 30
-cold-30_35 = 30 to 35
-cold-above_35 = above 35
+cold-below_30 = below 30 °C
+cold-30_35 = 30 to 35 °C
+cold-above_35 = above 35 °C
 
 due-check = Next: check
 due-drug = Next: { $name }

@@ -129,9 +129,9 @@ act-class_child = Niño
 act-class_infant = Lactante
 act-class_newborn = Neonato
 act-overlay_pregnancy = Embarazo
-act-overlay_cold_30 = Frío <30
-act-overlay_cold_35 = Frío 30-35
-act-overlay_cold_above = Templado >35
+act-overlay_cold_30 = Frío <30°C
+act-overlay_cold_35 = Frío 30-35°C
+act-overlay_cold_above = Templado >35°C
 act-overlay_drowning = Ahogado
 act-overlay_opioid = Opioide
 act-overlay_trauma = Trauma
@@ -522,9 +522,9 @@ overlay-opioid = opioide
 overlay-trauma = trauma
 overlay-asthma_anaphylaxis = asma, anafilaxia
 
-cold-below_30 = menos de 30
-cold-30_35 = 30 a 35
-cold-above_35 = más de 35
+cold-below_30 = menos de 30 °C
+cold-30_35 = 30 a 35 °C
+cold-above_35 = más de 35 °C
 
 due-check = Sigue: control
 due-drug = Sigue: { $name }

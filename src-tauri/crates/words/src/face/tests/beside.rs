@@ -355,7 +355,7 @@ fn the_hand_over_card_tells_what_is_known_and_leaves_out_what_is_not() {
             line("Device not used", Some("Too Large"), None, None),
             line("Longest pause", Some("14.3 s fitting"), Some(40_000), None),
             line("Pulse back", Some("1:00"), Some(90_000), None),
-            line("Situation", Some("cold, below 30"), None, None),
+            line("Situation", Some("cold, below 30\u{a0}°C"), None, None),
             line("Next: check", None, None, Some(Ms(300_000))),
             line("Next: Epinephrine", None, None, Some(Ms(380_000))),
             line("Next: Antiarrhythmic", None, None, Some(Ms(400_000))),
