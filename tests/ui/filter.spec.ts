@@ -92,7 +92,9 @@ function expected(touches: readonly Told[]): string[] {
       if (t.elsewhere) return `${t.id} nothing`;
       if (t.x < 7 || t.y < 7 || t.x > WIDTH - 7 || t.y > HEIGHT - 7) return `${t.id} edge`;
       const last = decided.filter(({ row }) => row < t.row).sort((a, b) => b.row - a.row)[0];
-      if (last !== undefined && t.at - last.takenAt < 600) {
+      // The thumb left the place when it lifted, whenever its press had counted.
+      const left = last?.touch.end !== undefined && last.touch.end.row < t.row ? last.touch.end.at : last?.takenAt;
+      if (last !== undefined && left !== undefined && t.at - left < 600) {
         const [dx, dy] = [t.x - last.touch.x, t.y - last.touch.y];
         if (dx * dx + dy * dy < 56 * 56) return `${t.id} repeat`;
       }

@@ -42,8 +42,8 @@ const ignored = (
   why,
 });
 
-// The rules: a touch counts from 70 ms on; one held for 800 ms counts then, dated to its beginning; one on the same key
-// within 600 ms is none; nothing counts within 1 mm (7 px) of the edge. The 70 ms are from data on intended touches;
+// The rules: a touch counts from 70 ms on; one held for 800 ms counts then, dated to its beginning; one of the same place
+// within 600 ms of the lift of the last press is none; nothing counts within 1 mm (7 px) of the edge. The 70 ms are from data on intended touches;
 // 600 and 800 ms are decisions, no source.
 
 test("a touch counts from 70 ms on, at the lift, dated to its beginning", () => {
@@ -77,6 +77,29 @@ test("a second touch of the same place within 600 ms is ignored", () => {
     taken(1, 1000, 1100),
     taken(2, 1700, 1800),
   ]);
+});
+
+test("a thumb that bounces as it lifts from a long press marks nothing more", () => {
+  // It counts at 800 ms, the row is another one at once, and the thumb rests on it until 1.5 s.
+  const long = [down(1, 0), lift("held", 1, 800), lift("up", 1, 1500)];
+  expect(play(...long, down(2, 1560), lift("up", 2, 1660))).toEqual([taken(1, 0, 800), ignored("repeat", 2)]);
+  expect(play(...long, down(2, 2099), lift("up", 2, 2199)).at(-1)).toEqual(ignored("repeat", 2));
+  expect(play(...long, down(2, 2100), lift("up", 2, 2200)).at(-1)).toEqual(taken(2, 2100, 2200));
+  // The same where the moment at 800 ms was never told, and where the system took the finger away.
+  expect(play(down(1, 0), lift("up", 1, 1500), down(2, 1560)).at(-1)).toEqual(ignored("repeat", 2));
+  expect(play(...long.slice(0, 2), lift("cancel", 1, 1500), down(2, 1560)).at(-1)).toEqual(ignored("repeat", 2));
+});
+
+test("only the lift of the finger that pressed last puts off the next press", () => {
+  // The bounce itself is no press: its lift puts nothing off.
+  const bounced = [down(1, 0), lift("up", 1, 100), down(1, 200), lift("up", 1, 650)];
+  expect(play(...bounced, down(2, 700), lift("up", 2, 800)).at(-1)).toEqual(taken(2, 700, 800));
+  // Nor does it where the lift of the press was never told and the finger has the same number.
+  const lost = [down(1, 0), lift("held", 1, 800), down(1, 1300), lift("up", 1, 1390), down(2, 1400)];
+  expect(play(...lost, lift("up", 2, 1500)).at(-1)).toEqual(taken(2, 1400, 1500));
+  // A finger that lifts from another place after a later press leaves that press as it was.
+  const other = [down(1, 0, 60, 300), lift("held", 1, 800), down(2, 900), lift("up", 2, 1000), lift("up", 1, 1500)];
+  expect(play(...other, down(3, 1600), lift("up", 3, 1700)).at(-1)).toEqual(taken(3, 1600, 1700));
 });
 
 test("a touch of another key just after counts", () => {

@@ -30,14 +30,20 @@ export interface Answers {
 export function hardware({ main, frame, changed }: Answers): () => void {
   let down: { at: number; framed: Act | null; acts: readonly Act[] } | null = null;
   let framed: Act | null = null;
-  /** When each key last made a mark. */
+  /** When each key last made a mark; once it is let go, when that was: it bounces then, as a thumb does. */
   const marked = new Map<string, number>();
+  /** The keys that are down since they made it. */
+  const marking = new Set<string>();
   let held: ReturnType<typeof setTimeout> | undefined;
   let fading: ReturnType<typeof setTimeout> | undefined;
 
   const send = (act: Act, from: number, taken: number): void => {
     store.touched = performance.now();
     store.mark(ipc.pressAct(act, { down: from, taken }));
+  };
+  const makes = (key: string, at: number): void => {
+    marked.set(key, at);
+    marking.add(key);
   };
   const offered = (): readonly Act[] => main().map(({ act }) => act);
   const put = (act: Act | null): void => {
@@ -62,13 +68,13 @@ export function hardware({ main, frame, changed }: Answers): () => void {
       return;
     }
     if (second === undefined) {
-      marked.set(ANSWER, taken);
+      makes(ANSWER, taken);
       send(first, at, taken);
     } else if (!isHeld) {
       put(was === first ? second : first);
     } else if (was === first || was === second) {
       put(null);
-      marked.set(ANSWER, taken);
+      makes(ANSWER, taken);
       send(was, at, taken);
     } else {
       put(first);
@@ -79,12 +85,14 @@ export function hardware({ main, frame, changed }: Answers): () => void {
       return;
     }
     event.preventDefault();
+    // A key that goes down was let go before, told or not: its next way up is of another press.
+    marking.delete(event.key);
     // A bounce of the button, or a second press that meant the first: as a place on the glass.
     if (event.timeStamp - (marked.get(event.key) ?? -Infinity) < REPEAT_MS) {
       return;
     }
     if (event.key === FLAG) {
-      marked.set(FLAG, event.timeStamp);
+      makes(FLAG, event.timeStamp);
       send("flag", event.timeStamp, event.timeStamp);
       return;
     }
@@ -103,6 +111,9 @@ export function hardware({ main, frame, changed }: Answers): () => void {
   const onup = (event: KeyboardEvent): void => {
     if (event.key === ANSWER) {
       answer(false, event.timeStamp);
+    }
+    if (marking.delete(event.key)) {
+      marked.set(event.key, event.timeStamp);
     }
   };
   window.addEventListener("keydown", ondown);
