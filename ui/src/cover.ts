@@ -13,7 +13,17 @@ export const STILL_PX = 24;
 
 /** What happens on the glass. */
 export type Stir =
-  | { kind: "down"; id: number; at: number; x: number; y: number; width: number; height: number }
+  | {
+      kind: "down";
+      id: number;
+      at: number;
+      x: number;
+      y: number;
+      width: number;
+      height: number;
+      /** The system says that no other finger touches: one that is still counted has left without a word. */
+      first: boolean;
+    }
   | { kind: "move"; id: number; x: number; y: number }
   | { kind: "up" | "cancel"; id: number }
   | { kind: "held"; id: number; at: number };
@@ -34,8 +44,9 @@ export type Stirred = "none" | "ignored" | "woken";
 export function stir(sleep: Sleep, one: Stir): [Sleep, Stirred] {
   switch (one.kind) {
     case "down": {
-      const touching = [...sleep.touching.filter((id) => id !== one.id), one.id];
-      const isAlone = touching.length === 1;
+      const others = one.first ? [] : sleep.touching.filter((id) => id !== one.id);
+      const touching = [...others, one.id];
+      const isAlone = others.length === 0;
       const isInside =
         one.x >= EDGE_PX && one.y >= EDGE_PX && one.x <= one.width - EDGE_PX && one.y <= one.height - EDGE_PX;
       if (isAlone && isInside) {

@@ -142,7 +142,7 @@ export function wasIgnored(id: number): boolean {
 }
 
 /** No other finger touches the glass, as the system knows it. */
-function isFirst(event: PointerEvent): boolean {
+export function isFirst(event: PointerEvent): boolean {
   return event.pointerType === "touch" && event.isPrimary;
 }
 
