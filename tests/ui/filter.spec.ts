@@ -174,7 +174,7 @@ test(`${SEQUENCES} random rows of touches on a covered screen: only a rest of 1.
       const isLost = next() < 0.2;
       if (moved !== null) rows.push({ at: moved.at, touch: id, one: { kind: "move", id, x: x + moved.by, y } });
       rows.push({ at: at + 1_500, touch: id, one: { kind: "held", id, at: at + 1_500 } });
-      if (!isLost) rows.push({ at: at + lasts, touch: id, one: { kind: next() < 0.1 ? "cancel" : "up", id } });
+      if (!isLost) rows.push({ at: at + lasts, touch: id, one: next() < 0.1 ? { kind: "cancel", id } : { kind: "up", id, at: at + lasts } });
       return { id, at, end: at + lasts, isLost, x, y, moved };
     });
     for (const { id, at, x, y } of touches) {

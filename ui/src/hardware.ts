@@ -8,6 +8,7 @@
  */
 import type { Act } from "./bindings/Act";
 import type { Key } from "./bindings/Key";
+import { due } from "./due";
 import * as ipc from "./ipc";
 import { HELD_MS, READ_MS, REPEAT_MS } from "./press";
 import { store } from "./store.svelte";
@@ -34,7 +35,7 @@ export function hardware({ main, frame, changed }: Answers): () => void {
   const marked = new Map<string, number>();
   /** The keys that are down since they made it. */
   const marking = new Set<string>();
-  let held: ReturnType<typeof setTimeout> | undefined;
+  let letGo: (() => void) | undefined;
   let fading: ReturnType<typeof setTimeout> | undefined;
 
   const send = (act: Act, from: number, taken: number): void => {
@@ -54,13 +55,16 @@ export function hardware({ main, frame, changed }: Answers): () => void {
       fading = setTimeout(() => { put(null); }, FRAMED_MS);
     }
   };
-  const answer = (isHeld: boolean, taken: number): void => {
+  /** The answer key was down until then, or still is. */
+  const answer = (until: number): void => {
     if (down === null) {
       return;
     }
     const { at, framed: was, acts } = down;
+    const taken = Math.min(until, at + HELD_MS);
+    const isHeld = taken === at + HELD_MS;
     down = null;
-    clearTimeout(held);
+    letGo?.();
     const [first, second] = acts;
     // The answers turned into others under the finger: what it meant is not known.
     if (first === undefined || acts.join() !== offered().join()) {
@@ -104,13 +108,12 @@ export function hardware({ main, frame, changed }: Answers): () => void {
     // The frame stays while the key is down: what was seen framed is what is marked.
     clearTimeout(fading);
     down = { at: event.timeStamp, framed, acts: offered() };
-    held = setTimeout(() => {
-      answer(true, event.timeStamp + HELD_MS);
-    }, HELD_MS);
+    letGo?.();
+    letGo = due(event.timeStamp + HELD_MS, () => { answer(event.timeStamp + HELD_MS); });
   };
   const onup = (event: KeyboardEvent): void => {
     if (event.key === ANSWER) {
-      answer(false, event.timeStamp);
+      answer(event.timeStamp);
     }
     if (marking.delete(event.key)) {
       marked.set(event.key, event.timeStamp);
@@ -119,7 +122,7 @@ export function hardware({ main, frame, changed }: Answers): () => void {
   window.addEventListener("keydown", ondown);
   window.addEventListener("keyup", onup);
   return () => {
-    clearTimeout(held);
+    letGo?.();
     clearTimeout(fading);
     frame(null);
     window.removeEventListener("keydown", ondown);
