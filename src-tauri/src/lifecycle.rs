@@ -302,7 +302,7 @@ fn open(app: &App) -> Result<Open, CommandError> {
         words.fixed(Fixed::ErrorLockedRemedy).to_owned(),
         words.fixed(Fixed::ErrorStart).to_owned(),
     );
-    // Before the stream is opened: on iOS the sound must be ours by then.
+    // Before the stream is opened: on iOS the system must know by then what our sound is.
     let phone = phone::open(
         app.handle(),
         notices(&tongues),

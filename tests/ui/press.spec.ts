@@ -1,6 +1,7 @@
 /** The touch filter in virtual time: fingers in, verdicts out. No browser takes part. */
 import { expect, test } from "@playwright/test";
 
+import { type Clock, due } from "../../ui/src/due.ts";
 import { type Finger, NO_HAND, NO_ROW, press, rowAfter, type Verdict } from "../../ui/src/press.ts";
 
 const SCREEN = { width: 360, height: 640 };
@@ -42,9 +43,9 @@ const ignored = (
   why,
 });
 
-// The rules: a touch counts from 70 ms on; one held for 800 ms counts then, dated to its beginning; one on the same key
-// within 600 ms is none; nothing counts within 1 mm (7 px) of the edge. The 70 ms are from data on intended touches;
-// 600 and 800 ms are decisions, no source.
+// The rules: a touch counts from 70 ms on; one held for 800 ms counts then, dated to its beginning; one of the same
+// place within 600 ms of the lift of the last press is none; nothing counts within 1 mm (7 px) of the edge. The 70 ms are
+// from data on intended touches; 600 and 800 ms are decisions, no source.
 
 test("a touch counts from 70 ms on, at the lift, dated to its beginning", () => {
   expect(play(down(1, 1000), lift("up", 1, 1070))).toEqual([taken(1, 1000, 1070)]);
@@ -67,6 +68,73 @@ test("a long touch whose moment came late is not dated later than 800 ms", () =>
   expect(play(down(1, 1000), lift("up", 1, 2500))).toEqual([taken(1, 1000, 1800)]);
 });
 
+/**
+ * A page in virtual time that stands still once: what should be told or called meanwhile waits until it is over, and
+ * then timers come before fingers, which is the worst order. Each finger has its moment at 800 ms, as in the page.
+ */
+function standing(still: { from: number; to: number }, ...fingers: Finger[]): Verdict[] {
+  let now = 0;
+  let timers: { at: number; call: () => void }[] = [];
+  const clock: Clock = {
+    now: () => now,
+    after: (ms, call) => {
+      const timer = { at: now + ms, call };
+      timers.push(timer);
+      return () => { timers = timers.filter((one) => one !== timer); };
+    },
+  };
+  const told = (at: number): number => (at >= still.from && at < still.to ? still.to : at);
+  let hand = NO_HAND;
+  const verdicts: Verdict[] = [];
+  const follow = (finger: Finger): void => {
+    const [next, verdict] = press(hand, finger);
+    hand = next;
+    if (verdict.kind !== "none") verdicts.push(verdict);
+    if (finger.kind === "down") {
+      const at = finger.at + 800;
+      due(at, () => { follow({ kind: "held", id: finger.id, at }); }, clock);
+    }
+  };
+  const waiting = [...fingers];
+  for (;;) {
+    const [timer] = timers.sort((a, b) => a.at - b.at);
+    const [finger] = waiting;
+    if (timer !== undefined && (finger === undefined || told(timer.at) <= told(finger.at))) {
+      now = Math.max(now, told(timer.at));
+      timers = timers.filter((one) => one !== timer);
+      timer.call();
+    } else if (finger !== undefined) {
+      now = Math.max(now, told(finger.at));
+      waiting.shift();
+      follow(finger);
+    } else {
+      return verdicts;
+    }
+  }
+}
+
+test("a moment at 800 ms that comes late, before the lift that waited, decides nothing", () => {
+  const still = { from: 1010, to: 2500 };
+  expect(standing(still, down(1, 1000), lift("up", 1, 1030))).toEqual([ignored("short", 1)]);
+  expect(standing(still, down(1, 1000), lift("up", 1, 1300))).toEqual([taken(1, 1000, 1300)]);
+  expect(standing(still, down(1, 1000), lift("up", 1, 1900))).toEqual([taken(1, 1000, 1800)]);
+  // It came down while the page stood still, and its moment was over when the page was told of it.
+  expect(standing({ from: 900, to: 1800 }, down(1, 1000), lift("up", 1, 1030))).toEqual([ignored("short", 1)]);
+  expect(standing({ from: 900, to: 2500 }, down(1, 1000), lift("up", 1, 1030))).toEqual([ignored("short", 1)]);
+});
+
+test("a long touch whose moment comes late counts all the same while it is held", () => {
+  for (const to of [1010, 1700, 1840, 2500]) {
+    // Had it waited for its own lift, the short one beside it would be told first.
+    const from = Math.max(to, 1800) + 10;
+    const beside = [down(2, from, 60, 400), lift("up", 2, from + 110), lift("up", 1, 9000)];
+    expect(standing({ from: 1010, to }, down(1, 1000), ...beside), `${to}`).toEqual([
+      taken(1, 1000, 1800),
+      taken(2, from, from + 110),
+    ]);
+  }
+});
+
 test("a second touch of the same place within 600 ms is ignored", () => {
   const first = [down(1, 1000), lift("up", 1, 1100)];
   expect(play(...first, down(2, 1699), lift("up", 2, 1799))).toEqual([
@@ -77,6 +145,29 @@ test("a second touch of the same place within 600 ms is ignored", () => {
     taken(1, 1000, 1100),
     taken(2, 1700, 1800),
   ]);
+});
+
+test("a thumb that bounces as it lifts from a long press marks nothing more", () => {
+  // It counts at 800 ms, the row is another one at once, and the thumb rests on it until 1.5 s.
+  const long = [down(1, 0), lift("held", 1, 800), lift("up", 1, 1500)];
+  expect(play(...long, down(2, 1560), lift("up", 2, 1660))).toEqual([taken(1, 0, 800), ignored("repeat", 2)]);
+  expect(play(...long, down(2, 2099), lift("up", 2, 2199)).at(-1)).toEqual(ignored("repeat", 2));
+  expect(play(...long, down(2, 2100), lift("up", 2, 2200)).at(-1)).toEqual(taken(2, 2100, 2200));
+  // The same where the moment at 800 ms was never told, and where the system took the finger away.
+  expect(play(down(1, 0), lift("up", 1, 1500), down(2, 1560)).at(-1)).toEqual(ignored("repeat", 2));
+  expect(play(...long.slice(0, 2), lift("cancel", 1, 1500), down(2, 1560)).at(-1)).toEqual(ignored("repeat", 2));
+});
+
+test("only the lift of the finger that pressed last puts off the next press", () => {
+  // The bounce itself is no press: its lift puts nothing off.
+  const bounced = [down(1, 0), lift("up", 1, 100), down(1, 200), lift("up", 1, 650)];
+  expect(play(...bounced, down(2, 700), lift("up", 2, 800)).at(-1)).toEqual(taken(2, 700, 800));
+  // Nor does it where the lift of the press was never told and the finger has the same number.
+  const lost = [down(1, 0), lift("held", 1, 800), down(1, 1300), lift("up", 1, 1390), down(2, 1400)];
+  expect(play(...lost, lift("up", 2, 1500)).at(-1)).toEqual(taken(2, 1400, 1500));
+  // A finger that lifts from another place after a later press leaves that press as it was.
+  const other = [down(1, 0, 60, 300), lift("held", 1, 800), down(2, 900), lift("up", 2, 1000), lift("up", 1, 1500)];
+  expect(play(...other, down(3, 1600), lift("up", 3, 1700)).at(-1)).toEqual(taken(3, 1600, 1700));
 });
 
 test("a touch of another key just after counts", () => {

@@ -176,6 +176,21 @@ test("one hardware key marks the one answer, short or held; another marks a bare
   await expect(page.locator(".framed")).toHaveCount(0);
 });
 
+test("a hardware key that bounces as it is let go after a long press marks nothing more", async ({ page }) => {
+  await open(page, "hand_ratio");
+  for (const [key, act] of [["PageDown", "hands_off"], ["PageUp", "flag"]] as const) {
+    await page.keyboard.press(key, { delay: HELD_MS + REPEAT_MS + 150 });
+    await page.keyboard.press(key);
+    expect((await acts(page)).filter((one) => one === act), key).toEqual([act]);
+    // The bounce puts nothing off, however long it lasts.
+    await page.waitForTimeout(REPEAT_MS - 250);
+    await page.keyboard.press(key, { delay: 250 });
+    await page.waitForTimeout(50);
+    await page.keyboard.press(key);
+    expect((await acts(page)).filter((one) => one === act), key).toEqual([act, act]);
+  }
+});
+
 test("of two answers the hardware key marks none that it has not framed", async ({ page }) => {
   await open(page, "check");
   const framed = page.locator(".framed");

@@ -13,10 +13,20 @@ export const STILL_PX = 24;
 
 /** What happens on the glass. */
 export type Stir =
-  | { kind: "down"; id: number; at: number; x: number; y: number; width: number; height: number }
+  | {
+      kind: "down";
+      id: number;
+      at: number;
+      x: number;
+      y: number;
+      width: number;
+      height: number;
+      /** The system says that no other finger touches: one that is still counted has left without a word. */
+      first: boolean;
+    }
   | { kind: "move"; id: number; x: number; y: number }
-  | { kind: "up" | "cancel"; id: number }
-  | { kind: "held"; id: number; at: number };
+  | { kind: "up" | "held"; id: number; at: number }
+  | { kind: "cancel"; id: number };
 
 /** The finger that may wake, and all that touch. */
 export interface Sleep {
@@ -34,8 +44,9 @@ export type Stirred = "none" | "ignored" | "woken";
 export function stir(sleep: Sleep, one: Stir): [Sleep, Stirred] {
   switch (one.kind) {
     case "down": {
-      const touching = [...sleep.touching.filter((id) => id !== one.id), one.id];
-      const isAlone = touching.length === 1;
+      const others = one.first ? [] : sleep.touching.filter((id) => id !== one.id);
+      const touching = [...others, one.id];
+      const isAlone = others.length === 0;
       const isInside =
         one.x >= EDGE_PX && one.y >= EDGE_PX && one.x <= one.width - EDGE_PX && one.y <= one.height - EDGE_PX;
       if (isAlone && isInside) {
@@ -51,16 +62,27 @@ export function stir(sleep: Sleep, one: Stir): [Sleep, Stirred] {
       }
       return [{ ...sleep, resting: null }, "ignored"];
     }
-    case "up":
-    case "cancel": {
-      const touching = sleep.touching.filter((id) => id !== one.id);
-      const wasResting = sleep.resting?.id === one.id;
-      return [{ resting: wasResting ? null : sleep.resting, touching }, wasResting ? "ignored" : "none"];
+    case "held":
+      return rested(sleep, one);
+    // A lift may be told before the moment at which its finger had rested long enough.
+    case "up": {
+      const [after, woken] = rested(sleep, one);
+      const [gone, ignored] = lifted(after, one.id);
+      return [gone, woken === "woken" ? woken : ignored];
     }
-    case "held": {
-      const { resting } = sleep;
-      const isLong = resting?.id === one.id && one.at - resting.at >= WAKE_MS;
-      return isLong ? [{ ...sleep, resting: null }, "woken"] : [sleep, "none"];
-    }
+    case "cancel":
+      return lifted(sleep, one.id);
   }
+}
+
+function rested(sleep: Sleep, { id, at }: { id: number; at: number }): [Sleep, Stirred] {
+  const { resting } = sleep;
+  const isLong = resting?.id === id && at - resting.at >= WAKE_MS;
+  return isLong ? [{ ...sleep, resting: null }, "woken"] : [sleep, "none"];
+}
+
+function lifted(sleep: Sleep, id: number): [Sleep, Stirred] {
+  const touching = sleep.touching.filter((other) => other !== id);
+  const wasResting = sleep.resting?.id === id;
+  return [{ resting: wasResting ? null : sleep.resting, touching }, wasResting ? "ignored" : "none"];
 }

@@ -8,6 +8,7 @@
  */
 import type { Act } from "./bindings/Act";
 import type { Key } from "./bindings/Key";
+import { due } from "./due";
 import * as ipc from "./ipc";
 import { HELD_MS, READ_MS, REPEAT_MS } from "./press";
 import { store } from "./store.svelte";
@@ -30,14 +31,20 @@ export interface Answers {
 export function hardware({ main, frame, changed }: Answers): () => void {
   let down: { at: number; framed: Act | null; acts: readonly Act[] } | null = null;
   let framed: Act | null = null;
-  /** When each key last made a mark. */
+  /** When each key last made a mark; once it is let go, when that was: it bounces then, as a thumb does. */
   const marked = new Map<string, number>();
-  let held: ReturnType<typeof setTimeout> | undefined;
+  /** The keys that are down since they made it. */
+  const marking = new Set<string>();
+  let letGo: (() => void) | undefined;
   let fading: ReturnType<typeof setTimeout> | undefined;
 
   const send = (act: Act, from: number, taken: number): void => {
     store.touched = performance.now();
     store.mark(ipc.pressAct(act, { down: from, taken }));
+  };
+  const makes = (key: string, at: number): void => {
+    marked.set(key, at);
+    marking.add(key);
   };
   const offered = (): readonly Act[] => main().map(({ act }) => act);
   const put = (act: Act | null): void => {
@@ -48,13 +55,16 @@ export function hardware({ main, frame, changed }: Answers): () => void {
       fading = setTimeout(() => { put(null); }, FRAMED_MS);
     }
   };
-  const answer = (isHeld: boolean, taken: number): void => {
+  /** The answer key was down until then, or still is. */
+  const answer = (until: number): void => {
     if (down === null) {
       return;
     }
     const { at, framed: was, acts } = down;
+    const taken = Math.min(until, at + HELD_MS);
+    const isHeld = taken === at + HELD_MS;
     down = null;
-    clearTimeout(held);
+    letGo?.();
     const [first, second] = acts;
     // The answers turned into others under the finger: what it meant is not known.
     if (first === undefined || acts.join() !== offered().join()) {
@@ -62,13 +72,13 @@ export function hardware({ main, frame, changed }: Answers): () => void {
       return;
     }
     if (second === undefined) {
-      marked.set(ANSWER, taken);
+      makes(ANSWER, taken);
       send(first, at, taken);
     } else if (!isHeld) {
       put(was === first ? second : first);
     } else if (was === first || was === second) {
       put(null);
-      marked.set(ANSWER, taken);
+      makes(ANSWER, taken);
       send(was, at, taken);
     } else {
       put(first);
@@ -79,12 +89,14 @@ export function hardware({ main, frame, changed }: Answers): () => void {
       return;
     }
     event.preventDefault();
+    // A key that goes down was let go before, told or not: its next way up is of another press.
+    marking.delete(event.key);
     // A bounce of the button, or a second press that meant the first: as a place on the glass.
     if (event.timeStamp - (marked.get(event.key) ?? -Infinity) < REPEAT_MS) {
       return;
     }
     if (event.key === FLAG) {
-      marked.set(FLAG, event.timeStamp);
+      makes(FLAG, event.timeStamp);
       send("flag", event.timeStamp, event.timeStamp);
       return;
     }
@@ -96,19 +108,21 @@ export function hardware({ main, frame, changed }: Answers): () => void {
     // The frame stays while the key is down: what was seen framed is what is marked.
     clearTimeout(fading);
     down = { at: event.timeStamp, framed, acts: offered() };
-    held = setTimeout(() => {
-      answer(true, event.timeStamp + HELD_MS);
-    }, HELD_MS);
+    letGo?.();
+    letGo = due(event.timeStamp + HELD_MS, () => { answer(event.timeStamp + HELD_MS); });
   };
   const onup = (event: KeyboardEvent): void => {
     if (event.key === ANSWER) {
-      answer(false, event.timeStamp);
+      answer(event.timeStamp);
+    }
+    if (marking.delete(event.key)) {
+      marked.set(event.key, event.timeStamp);
     }
   };
   window.addEventListener("keydown", ondown);
   window.addEventListener("keyup", onup);
   return () => {
-    clearTimeout(held);
+    letGo?.();
     clearTimeout(fading);
     frame(null);
     window.removeEventListener("keydown", ondown);

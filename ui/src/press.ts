@@ -3,7 +3,8 @@
  *
  * Touches from 70 ms count, dated to the finger's going down; a long one counts at 800 ms while it
  * is still held, since wet gloves press long. Ignored are: shorter ones, a second touch of the same
- * place within 600 ms, touches within 7 px of the screen's edge, three or more fingers at once, a
+ * place within 600 ms of the lift of the finger that pressed it (a thumb bounces as it lifts, however
+ * long its press has counted by then), touches within 7 px of the screen's edge, three or more fingers at once, a
  * touch of a key whose words the clock changed less than 400 ms before (the thumb was on its way to
  * what stood there), and what drops of water do: six touches within a second, wherever they are, and
  * all that follows until the glass has rested. Touches beside the keys are told as well: they are no
@@ -15,7 +16,7 @@
 export const SHORTEST_MS = 70;
 /** A touch still held counts after this. */
 export const HELD_MS = 800;
-/** A second touch of the same place counts only after this. */
+/** A second touch of the same place counts only so long after the lift of the first. */
 export const REPEAT_MS = 600;
 /** How near the edge nothing reacts. */
 export const EDGE_PX = 7;
@@ -67,11 +68,20 @@ interface Open {
   readonly y: number;
 }
 
+interface Last {
+  /** When its finger lifted; until it does, when it counted. */
+  readonly at: number;
+  readonly x: number;
+  readonly y: number;
+  /** The finger that made it, as long as it has not lifted. */
+  readonly by: number | null;
+}
+
 /** Fingers on the glass that are not decided yet, all fingers on the glass, the last press. */
 export interface Hand {
   readonly open: readonly Open[];
   readonly touching: readonly number[];
-  readonly last: { readonly at: number; readonly x: number; readonly y: number } | null;
+  readonly last: Last | null;
   /** When fingers came down within the last second. */
   readonly downs: readonly number[];
   /** When one came down last on a glass that is not believed. */
@@ -91,11 +101,11 @@ export function press(hand: Hand, finger: Finger): [Hand, Verdict] {
     case "held":
       return settle(hand, finger.id, finger.at, HELD_MS);
     case "up":
-      return lifted(settle(hand, finger.id, finger.at, SHORTEST_MS), finger.id);
+      return lifted(settle(hand, finger.id, finger.at, SHORTEST_MS), finger);
     case "cancel": {
       const was = hand.open.some((open) => open.id === finger.id);
       const verdict: Verdict = was ? { kind: "ignored", ids: [finger.id], why: "burst" } : NONE;
-      return lifted([without(hand, [finger.id]), verdict], finger.id);
+      return lifted([without(hand, [finger.id]), verdict], finger);
     }
   }
 }
@@ -106,7 +116,9 @@ function down(hand: Hand, finger: Finger & { kind: "down" }): [Hand, Verdict] {
   const downs = [...hand.downs.filter((at) => finger.at - at < WET_WITHIN_MS), finger.at];
   const isStillWet = hand.wet !== null && finger.at - hand.wet < DRY_MS;
   const isWet = isStillWet || downs.length >= WET;
-  const next: Hand = { ...hand, touching, downs, wet: isWet ? finger.at : null };
+  // A finger that comes down has lifted before, told or not: its next lift is of another touch.
+  const last = hand.last?.by === finger.id ? { ...hand.last, by: null } : hand.last;
+  const next: Hand = { ...hand, touching, downs, last, wet: isWet ? finger.at : null };
   if (isWet || touching.length >= BURST) {
     const ids = [...hand.open.map((open) => open.id), finger.id];
     return [{ ...next, open: [] }, { kind: "ignored", ids, why: isWet ? "wet" : "burst" }];
@@ -122,7 +134,6 @@ function down(hand: Hand, finger: Finger & { kind: "down" }): [Hand, Verdict] {
   if (nearEdge) {
     return [next, { kind: "ignored", ids: [finger.id], why: "edge" }];
   }
-  const { last } = hand;
   const again =
     last !== null &&
     finger.at - last.at < REPEAT_MS &&
@@ -150,12 +161,13 @@ function settle(hand: Hand, id: number, at: number, least: number): [Hand, Verdi
       : [without(hand, [id]), { kind: "ignored", ids: [id], why: "short" }];
   }
   const taken = Math.min(at, open.down + HELD_MS);
-  const last = { at: taken, x: open.x, y: open.y };
+  const last = { at: taken, x: open.x, y: open.y, by: id };
   return [{ ...without(hand, [id]), last }, { kind: "taken", id, down: open.down, taken }];
 }
 
-function lifted([hand, verdict]: [Hand, Verdict], id: number): [Hand, Verdict] {
-  return [{ ...hand, touching: hand.touching.filter((other) => other !== id) }, verdict];
+function lifted([hand, verdict]: [Hand, Verdict], { id, at }: Finger): [Hand, Verdict] {
+  const last = hand.last?.by === id ? { ...hand.last, at, by: null } : hand.last;
+  return [{ ...hand, last, touching: hand.touching.filter((other) => other !== id) }, verdict];
 }
 
 function without(hand: Hand, ids: readonly number[]): Hand {

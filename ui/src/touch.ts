@@ -2,6 +2,7 @@
  * Joins the keys to the touch filter. One filter serves them all: hands do not stay on one key, and what
  * touches the glass beside them tells of a hand or of water as well.
  */
+import { due } from "./due";
 import * as ipc from "./ipc";
 import { HELD_MS, type Hand, type Ignored, NO_HAND, press, REPEAT_MS, type Verdict } from "./press";
 import { store } from "./store.svelte";
@@ -42,9 +43,9 @@ export function key(node: HTMLElement, onpress: (touch: ipc.Touch) => void) {
       changed: node.dataset["changed"] === undefined ? undefined : Number(node.dataset["changed"]),
     });
     const { pointerId, timeStamp } = event;
-    setTimeout(() => {
+    due(timeStamp + HELD_MS, () => {
       decide({ kind: "held", id: pointerId, at: timeStamp + HELD_MS });
-    }, Math.max(0, HELD_MS - (performance.now() - timeStamp)));
+    });
   };
   const onup = (event: PointerEvent): void => {
     decide({ kind: "up", id: event.pointerId, at: event.timeStamp });
@@ -142,7 +143,7 @@ export function wasIgnored(id: number): boolean {
 }
 
 /** No other finger touches the glass, as the system knows it. */
-function isFirst(event: PointerEvent): boolean {
+export function isFirst(event: PointerEvent): boolean {
   return event.pointerType === "touch" && event.isPrimary;
 }
 

@@ -135,7 +135,7 @@ as_before() {
     [ -e "$file" ] && [ "$(cat "$file")" = "$hash" ]
 }
 
-# The old framework with our additions, and the libraries that no registry here carries.
+# The old framework with our additions, and the libraries that are not published as a package.
 framework() {
     local sources=("$HERE/stubs/platform.txt" "$HERE/stubs/libraries.txt" "$HERE"/tools/*.java "$HERE/tools/files.py")
     as_before "$CACHE/framework.key" "${sources[@]}" "$CACHE/com.android.android-23.jar" && return

@@ -30,7 +30,8 @@ pub(crate) fn init<R: Runtime>() -> TauriPlugin<R> {
     Builder::new("phone").build()
 }
 
-/// The sound is prepared at once: whoever opens a stream after this call has it played with the ring switch off.
+/// What our sound is to the system is said at once: whoever opens a stream after this call has it played with the ring
+/// switch off. The sound is asked for then and is ours a moment later.
 /// iOS shows no notice for a run, so that none is asked for.
 pub(crate) fn open<R: Runtime>(
     _app: &AppHandle<R>,

@@ -62,7 +62,8 @@ pub fn init<R: Runtime>() -> TauriPlugin<R> {
     system::init()
 }
 
-/// The phone that the conductor wishes of. On iOS the sound is ours from this call on: before any stream is opened.
+/// The phone that the conductor wishes of. Called before any stream is opened: on iOS it says what our sound is to the
+/// system. The sound itself is asked for then and is ours a moment later, maybe after a stream was opened.
 pub fn open<R: Runtime>(
     app: &AppHandle<R>,
     notices: Notices,

@@ -1,4 +1,4 @@
-// As androidx has it; not to be had from a package registry.
+// As androidx has it; not published as a package.
 
 package androidx.core.content
 

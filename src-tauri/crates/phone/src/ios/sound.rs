@@ -1,4 +1,4 @@
-//! The sound session: ours to begin with, and taken back whenever another one has had it.
+//! The sound session: asked for to begin with, and taken back whenever another one has had it.
 
 use std::{
     sync::{
@@ -36,6 +36,9 @@ fn line() -> &'static DispatchQueue {
 
 /// Sets what our sound is to the system. Nothing of it changes later: a change of the category in the middle has
 /// the open stream invalidated, and the beat would stop at Start.
+///
+/// Taking the sound waits for the system and is left to the line, so a stream may be opened before it is ours. A refusal
+/// is let pass: a run takes the sound itself ([`hold`]), says so if it cannot, and goes on trying.
 pub(super) fn prepare() {
     set();
     line().exec_async(|| drop(native::take_sound()));

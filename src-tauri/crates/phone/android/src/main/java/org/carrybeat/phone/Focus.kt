@@ -4,6 +4,7 @@ import android.media.AudioAttributes
 import android.media.AudioFocusRequest
 import android.media.AudioManager
 import android.os.Handler
+import android.os.SystemClock
 
 /**
  * The audio focus: held for the whole run, so that other apps stop or step back.
@@ -16,6 +17,7 @@ internal class Focus(
     private val handler: Handler,
     private val post: Post,
     private val moved: (Boolean) -> Unit,
+    private val now: () -> Long = SystemClock::elapsedRealtime,
     private val request: (AudioManager.OnAudioFocusChangeListener) -> AudioFocusRequest? = { request(it, handler) },
 ) {
     private val rules = FocusRules()
@@ -23,7 +25,7 @@ internal class Focus(
     private val again = Runnable { ask() }
     private val listener =
         AudioManager.OnAudioFocusChangeListener { change ->
-            follow(rules.changed(change))
+            follow(rules.changed(change, now()))
         }
 
     fun hold() {
@@ -42,7 +44,7 @@ internal class Focus(
 
     private fun ask() {
         val request = held ?: return
-        follow(rules.answered(audio.requestAudioFocus(request)))
+        follow(rules.answered(audio.requestAudioFocus(request), now()))
     }
 
     private fun follow(wait: Long?) {

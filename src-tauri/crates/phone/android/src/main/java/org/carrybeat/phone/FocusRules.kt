@@ -15,22 +15,26 @@ internal class FocusRules {
         private set
     private var tries = 0
 
+    /** Since when it has been ours without a break. */
+    private var oursSince: Long? = null
+
     /** Nothing is asked for yet, or any more. */
     fun reset() {
         isTaken = false
         tries = 0
+        oursSince = null
     }
 
-    /** The system told of a change. Returns in how many ms to ask again, `null` if not. */
-    fun changed(change: Int): Long? =
+    /** The system told of a change, at `now` in ms. Returns in how many ms to ask again, `null` if not. */
+    fun changed(change: Int, now: Long): Long? =
         when (change) {
-            AudioManager.AUDIOFOCUS_GAIN -> given()
+            AudioManager.AUDIOFOCUS_GAIN -> given(now)
             AudioManager.AUDIOFOCUS_LOSS -> {
-                isTaken = true
+                taken(now)
                 next()
             }
             AudioManager.AUDIOFOCUS_LOSS_TRANSIENT -> {
-                isTaken = true
+                taken(now)
                 LENT_MS
             }
             // The other one speaks over us and does not ask for silence: the beat stays as loud as it is.
@@ -38,24 +42,32 @@ internal class FocusRules {
             else -> null
         }
 
-    /** A request was answered. Returns in how many ms to ask again, `null` if not. */
-    fun answered(answer: Int): Long? =
+    /** A request was answered, at `now` in ms. Returns in how many ms to ask again, `null` if not. */
+    fun answered(answer: Int, now: Long): Long? =
         when (answer) {
-            AudioManager.AUDIOFOCUS_REQUEST_GRANTED -> given()
+            AudioManager.AUDIOFOCUS_REQUEST_GRANTED -> given(now)
             // The system gives it by itself, as a change, once the call is over.
             AudioManager.AUDIOFOCUS_REQUEST_DELAYED -> {
-                isTaken = true
+                taken(now)
                 LENT_MS
             }
             else -> {
-                isTaken = true
+                taken(now)
                 next()
             }
         }
 
-    private fun given(): Long? {
-        reset()
+    private fun given(now: Long): Long? {
+        isTaken = false
+        oursSince = oursSince ?: now
         return null
+    }
+
+    private fun taken(now: Long) {
+        isTaken = true
+        val since = oursSince ?: return
+        oursSince = null
+        if (now - since >= KEPT_MS) tries = 0
     }
 
     private fun next(): Long {
@@ -67,6 +79,12 @@ internal class FocusRules {
     private companion object {
         /** Two apps that both ask back at once would chop each other's sound. Source: the project's own choice. */
         val WAITS_MS = longArrayOf(2_000, 5_000, 10_000)
+
+        /**
+         * Kept so long, it was not taken by who asks back at once: the waits begin anew. Counted from each grant alone they
+         * would be the first for ever. Source: the project's own choice.
+         */
+        const val KEPT_MS = 60_000L
 
         /** Longer than an announcement or a ring. Source: the project's own choice. */
         const val LENT_MS = 30_000L

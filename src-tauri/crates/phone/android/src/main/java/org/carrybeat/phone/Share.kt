@@ -21,7 +21,7 @@ internal class Share(private val context: Context, private val disk: Executor, p
         disk.execute {
             try {
                 val copies = copy(paths.map(::File), File(context.cacheDir, FOLDER))
-                handler.post { done(offered(copies, activity)) }
+                handler.post { offer(copies, activity, done) }
             } catch (error: IOException) {
                 val what = "$paths cannot be copied: ${error.message}; free some space and try again"
                 handler.post { done(what) }
@@ -29,26 +29,42 @@ internal class Share(private val context: Context, private val disk: Executor, p
         }
     }
 
-    /** Says what is in the way, `null` if nothing is. */
-    private fun offered(files: List<File>, activity: Activity): String? =
+    /** Says once what is in the way, `null` if nothing is: at once, or on a locked phone when the lock has been asked. */
+    private fun offer(files: List<File>, activity: Activity, done: (String?) -> Unit) {
+        var isAsked = false
+        val refused =
+            refusal {
+                val guard = context.getSystemService(Context.KEYGUARD_SERVICE) as KeyguardManager
+                if (guard.isKeyguardLocked) {
+                    guard.requestDismissKeyguard(activity, opened(files, activity, done))
+                    isAsked = true
+                } else {
+                    choose(files, activity)
+                }
+            }
+        if (!isAsked) done(refused)
+    }
+
+    /** Called by the system after `offer` is over: what is thrown then nobody else catches, and it ends the sound. */
+    private fun opened(files: List<File>, activity: Activity, done: (String?) -> Unit) =
+        object : KeyguardManager.KeyguardDismissCallback() {
+            override fun onDismissSucceeded() = done(refusal { choose(files, activity) })
+
+            override fun onDismissCancelled() = done("the phone was not unlocked; unlock it and try again")
+
+            override fun onDismissError() =
+                done("the system does not unlock the phone for it; unlock it first and try again")
+        }
+
+    /** What the system refuses, `null` if it does not. */
+    private fun refusal(call: () -> Unit): String? =
         try {
-            offer(files, activity)
+            call()
             null
         } catch (error: RuntimeException) {
             // Each version of the system has an exception of its own for it.
             "the system does not hand files over: ${error.message}; try again, or hand in from another phone"
         }
-
-    private fun offer(files: List<File>, activity: Activity) {
-        val guard = context.getSystemService(Context.KEYGUARD_SERVICE) as KeyguardManager
-        if (!guard.isKeyguardLocked) return choose(files, activity)
-        guard.requestDismissKeyguard(
-            activity,
-            object : KeyguardManager.KeyguardDismissCallback() {
-                override fun onDismissSucceeded() = choose(files, activity)
-            },
-        )
-    }
 
     private fun choose(files: List<File>, activity: Activity) {
         val uris = files.map { FileProvider.getUriForFile(context, context.packageName + ".fileprovider", it) }

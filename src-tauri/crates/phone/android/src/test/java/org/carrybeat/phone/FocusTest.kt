@@ -20,32 +20,56 @@ class FocusTest {
 
     @Test
     fun `what was taken for good is asked back, less often each time`() {
-        assertEquals(2_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS))
+        assertEquals(2_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS, 0))
         assertTrue(rules.isTaken)
-        val waits = List(3) { rules.answered(AudioManager.AUDIOFOCUS_REQUEST_FAILED) }
+        val waits = List(3) { rules.answered(AudioManager.AUDIOFOCUS_REQUEST_FAILED, 2_000L + 10_000L * it) }
         assertEquals(listOf(5_000L, 10_000L, 10_000L), waits)
-        assertEquals(null, rules.answered(AudioManager.AUDIOFOCUS_REQUEST_GRANTED))
+        assertEquals(null, rules.answered(AudioManager.AUDIOFOCUS_REQUEST_GRANTED, 200_000))
         assertFalse(rules.isTaken)
-        assertEquals("the waits begin anew", 2_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS))
+        assertEquals("it was ours for no time", 10_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS, 200_000))
+    }
+
+    /** Two apps that ask back: ours is granted at once, and taken again a tenth of a second later. */
+    @Test
+    fun `against an app that asks back the waits grow, until the sound was kept for a minute`() {
+        var now = 0L
+        val waits = ArrayList<Long?>()
+        repeat(4) {
+            waits.add(rules.changed(AudioManager.AUDIOFOCUS_LOSS, now))
+            now += waits.last() ?: 0
+            assertEquals(null, rules.answered(AudioManager.AUDIOFOCUS_REQUEST_GRANTED, now))
+            now += 100
+        }
+        assertEquals(listOf(2_000L, 5_000L, 10_000L, 10_000L), waits)
+        now += 59_899
+        assertEquals("59,999 ms", 10_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS, now))
+        // Told again that it is ours: since when does not change. A moment's loss ends it.
+        rules.answered(AudioManager.AUDIOFOCUS_REQUEST_GRANTED, now + 10_000)
+        rules.answered(AudioManager.AUDIOFOCUS_REQUEST_GRANTED, now + 40_000)
+        assertEquals("60,000 ms", 2_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS, now + 70_000))
+        rules.answered(AudioManager.AUDIOFOCUS_REQUEST_GRANTED, now + 72_000)
+        rules.changed(AudioManager.AUDIOFOCUS_LOSS_TRANSIENT, now + 102_000)
+        rules.changed(AudioManager.AUDIOFOCUS_GAIN, now + 103_000)
+        assertEquals("30 s twice", 5_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS, now + 133_000))
     }
 
     @Test
     fun `what was taken for a moment is waited for`() {
-        assertEquals(30_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS_TRANSIENT))
+        assertEquals(30_000L, rules.changed(AudioManager.AUDIOFOCUS_LOSS_TRANSIENT, 0))
         assertTrue(rules.isTaken)
-        assertEquals(null, rules.changed(AudioManager.AUDIOFOCUS_GAIN))
+        assertEquals(null, rules.changed(AudioManager.AUDIOFOCUS_GAIN, 1_000))
         assertFalse(rules.isTaken)
     }
 
     @Test
     fun `an announcement over us takes nothing`() {
-        assertEquals(null, rules.changed(AudioManager.AUDIOFOCUS_LOSS_TRANSIENT_CAN_DUCK))
+        assertEquals(null, rules.changed(AudioManager.AUDIOFOCUS_LOSS_TRANSIENT_CAN_DUCK, 0))
         assertFalse(rules.isTaken)
     }
 
     @Test
     fun `a request in a call is put off and the sound is not ours`() {
-        assertEquals(30_000L, rules.answered(AudioManager.AUDIOFOCUS_REQUEST_DELAYED))
+        assertEquals(30_000L, rules.answered(AudioManager.AUDIOFOCUS_REQUEST_DELAYED, 0))
         assertTrue(rules.isTaken)
     }
 
@@ -56,7 +80,7 @@ class FocusTest {
     private val moved = ArrayList<Boolean>()
     private lateinit var listener: AudioManager.OnAudioFocusChangeListener
     private val focus =
-        Focus(audio, handler, heard.post, moved::add) {
+        Focus(audio, handler, heard.post, moved::add, { 0L }) {
             listener = it
             request
         }

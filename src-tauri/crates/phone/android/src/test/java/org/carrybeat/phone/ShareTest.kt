@@ -11,9 +11,12 @@ import org.junit.Assert.assertTrue
 import org.junit.Rule
 import org.junit.Test
 import org.junit.rules.TemporaryFolder
+import org.mockito.ArgumentCaptor
 import org.mockito.ArgumentMatchers.any
+import org.mockito.ArgumentMatchers.eq
 import org.mockito.Mockito.`when`
 import org.mockito.Mockito.mock
+import org.mockito.Mockito.verify
 import java.io.File
 import java.io.IOException
 
@@ -42,23 +45,58 @@ class ShareTest {
         assertThrows(IOException::class.java) { Share.copy(listOf(there, other), handed) }
     }
 
-    @Test
-    fun `what the system refuses as files are handed over is said, and ends nothing`() {
-        val context = mock(Context::class.java)
-        val guard = mock(KeyguardManager::class.java)
+    private val context = mock(Context::class.java)
+    private val guard = mock(KeyguardManager::class.java)
+    private val activity = mock(Activity::class.java)
+    private val said = ArrayList<String?>()
+
+    /** Hands over one file; what became of it stands in `said`. */
+    private fun share() {
         val handler = mock(Handler::class.java)
         `when`(context.cacheDir).thenReturn(folder.root)
         `when`(context.getSystemService(Context.KEYGUARD_SERVICE)).thenReturn(guard)
-        `when`(guard.isKeyguardLocked).thenThrow(SecurityException("not now"))
         `when`(handler.post(any(Runnable::class.java))).thenAnswer {
             (it.arguments[0] as Runnable).run()
             true
         }
-        val said = ArrayList<String?>()
         val file = folder.newFile("run.pdf")
-        Share(context, { it.run() }, handler).share(listOf(file.path), mock(Activity::class.java)) { said.add(it) }
+        Share(context, { it.run() }, handler).share(listOf(file.path), activity) { said.add(it) }
+    }
+
+    @Test
+    fun `what the system refuses as files are handed over is said, and ends nothing`() {
+        `when`(guard.isKeyguardLocked).thenThrow(SecurityException("not now"))
+        share()
         assertEquals(1, said.size)
         assertTrue(said.single(), "not now" in said.single().orEmpty())
+    }
+
+    /** On a locked phone: what the system calls once the lock was opened, or was not. */
+    private fun asked(): KeyguardManager.KeyguardDismissCallback {
+        `when`(guard.isKeyguardLocked).thenReturn(true)
+        share()
+        val callback = ArgumentCaptor.forClass(KeyguardManager.KeyguardDismissCallback::class.java)
+        verify(guard).requestDismissKeyguard(eq(activity), callback.capture())
+        assertEquals("nothing is known before the lock is opened", emptyList<String?>(), said)
+        return callback.value
+    }
+
+    @Test
+    fun `what the system refuses after the lock was opened is said once, and ends nothing`() {
+        `when`(context.packageName).thenThrow(IllegalStateException("gone by now"))
+        asked().onDismissSucceeded()
+        assertEquals(1, said.size)
+        assertTrue(said.single(), "gone by now" in said.single().orEmpty())
+    }
+
+    @Test
+    fun `a lock that stays shut is said once, with what to do`() {
+        val shut = asked()
+        shut.onDismissCancelled()
+        assertEquals(listOf("the phone was not unlocked; unlock it and try again"), said)
+        said.clear()
+        shut.onDismissError()
+        assertEquals(listOf("the system does not unlock the phone for it; unlock it first and try again"), said)
     }
 
     @Test
