@@ -430,7 +430,11 @@ impl Run {
                         what: SoundChange::Back,
                     },
                 );
-                if self.is_live() && !self.story.state().is_quiet() {
+                let state = self.story.state();
+                let p = self.setup.protocol_of(state.class);
+                // There the screen says it alone.
+                let withheld = state.is_quiet() || rules::hands_off::only_the_number(p, state, now);
+                if self.is_live() && !withheld {
                     let step = plan::tone_now(&self.book, now, Tone::SoundBack);
                     self.step(now, step);
                 }
