@@ -1,5 +1,5 @@
-//! A stream that gives way to another falls silent at once and is closed only when that one plays: meanwhile its output
-//! stays awake. One that sleeps may take a second and more to give a new stream its first block, measured.
+//! A stream that gives way to another falls silent at once and is closed only when that one plays, or could not be
+//! opened: meanwhile its output stays awake. One that sleeps may take a second and more to give a new stream its first block, measured.
 
 use std::sync::{
     Arc,
@@ -18,7 +18,7 @@ impl Way {
         self.0.store(true, Relaxed);
     }
 
-    fn is_given(&self) -> bool {
+    pub(crate) fn is_given(&self) -> bool {
         self.0.load(Relaxed)
     }
 

@@ -31,6 +31,8 @@ pub(crate) struct Link {
     noise: bool,
     /// Cues that have not begun.
     cues: Vec<(Ms, Cue)>,
+    /// Those that the open stream has begun, each with the frame at which it is over, as long as it may sound.
+    begun: Vec<(CueId, u64)>,
     /// The latest run time that was told.
     now: Ms,
     /// The ring was full: everything is to be told again.
@@ -53,11 +55,14 @@ impl Link {
         self.tell_all();
     }
 
-    /// The stream is gone.
-    pub(crate) fn disconnect(&mut self) {
+    /// The stream is gone; so many of its frames were heard.
+    pub(crate) fn disconnect(&mut self, heard: u64) {
         self.drain();
         self.told = None;
         self.reports = None;
+        let begun = std::mem::take(&mut self.begun).into_iter();
+        let cut = begun.filter(|(_, end)| *end > heard);
+        self.news.extend(cut.map(|(id, _)| SoundNews::Cut { id }));
         self.break_trial();
     }
 
@@ -83,6 +88,7 @@ impl Link {
             Order::Play(cue) => self.cues.push((now, cue)),
             Order::Revoke(id) => {
                 self.cues.retain(|(_, cue)| cue.id != id);
+                self.begun.retain(|(begun, _)| *begun != id);
                 self.trial.revoke(id);
             }
         }
@@ -126,6 +132,7 @@ impl Link {
 
     /// Beats since the last question.
     pub(crate) fn take_beats(&mut self) -> u64 {
+        self.drain();
         std::mem::take(&mut self.beats)
     }
 
@@ -187,28 +194,42 @@ impl Link {
             Report::LeftOut(_) => return,
             Report::Begun {
                 what: What::Cue(id),
+                frame,
                 tick,
-                ..
+                frames,
             } => {
                 let id = CueId(id);
+                self.begun.retain(|(_, end)| *end > frame);
+                if self.cues.iter().any(|(_, cue)| cue.id == id) {
+                    let end = frame.saturating_add(u64::from(frames));
+                    self.begun.push((id, end));
+                }
                 let at = match tick {
                     // No answer can be timed by it: as if it had been left out.
                     None if self.trial.is(id) => {
                         self.news.push_back(SoundNews::Late { id });
                         return;
                     }
-                    Some(tick) => {
-                        let ms = tick.saturating_mul(1000).checked_div(u64::from(self.hz));
-                        Ms(ms.unwrap_or(0))
+                    // A moment becomes a tick rounded down: rounded up it is that moment again.
+                    Some(tick) if self.hz > 0 => {
+                        Ms(tick.saturating_mul(1000).div_ceil(u64::from(self.hz)))
                     }
                     // Without a timeline only what is to sound at once has begun, and since it was asked for
                     // whoever looks for it has come every few hundredths of a second.
-                    None => self.now,
+                    Some(_) | None => self.now,
                 };
                 (id, SoundNews::Started { id, at })
             }
             Report::Late(id) => (CueId(id), SoundNews::Late { id: CueId(id) }),
-            Report::Cut(id) => (CueId(id), SoundNews::Cut { id: CueId(id) }),
+            Report::Cut(id) => {
+                let id = CueId(id);
+                self.begun.retain(|(begun, _)| *begun != id);
+                // By an order, or since another voice took its place: of a run that is no news.
+                if self.trial.is(id) {
+                    self.news.push_back(SoundNews::Cut { id });
+                }
+                return;
+            }
         };
         self.cues.retain(|(_, cue)| cue.id != id);
         self.news.push_back(news);

@@ -36,7 +36,10 @@ pub(crate) enum Told {
 /// Counters that both sides see.
 #[derive(Debug, Default)]
 pub(crate) struct Gauge {
+    /// Of the open stream.
     pub(crate) frames: AtomicU64,
+    /// Frames of all streams so far.
+    pub(crate) played: AtomicU64,
     pub(crate) underruns: AtomicU64,
     pub(crate) jumps: AtomicU64,
     pub(crate) last_jump_ns: AtomicI64,
@@ -45,6 +48,22 @@ pub(crate) struct Gauge {
     /// What the device of the latest stream takes, where it tells: the next stream keeps to it.
     pub(crate) kept_ns: AtomicI64,
     pub(crate) is_broken: AtomicBool,
+}
+
+impl Gauge {
+    /// So many frames are filled of the open stream, the last of them so many.
+    pub(crate) fn fill(&self, filled: u64, frames: u64) {
+        self.frames.store(filled, Relaxed);
+        self.played.fetch_add(frames, Relaxed);
+    }
+
+    /// How many of them, at `hz` a second, are past the device: the rest is filled, and lost if the stream is closed.
+    pub(crate) fn heard(&self, hz: u32) -> u64 {
+        let ahead_ns = u128::try_from(self.latency_ns.load(Relaxed)).unwrap_or(0);
+        let ahead = ahead_ns.saturating_mul(u128::from(hz)) / 1_000_000_000;
+        let frames = self.frames.load(Relaxed);
+        frames.saturating_sub(u64::try_from(ahead).unwrap_or(u64::MAX))
+    }
 }
 
 impl Notice for Arc<Gauge> {
@@ -213,7 +232,7 @@ impl Fill for Live {
         self.begin_trial();
         // Here and not once they are filled: of a stream that gives way these count no more.
         let filled = self.mixer.frame().saturating_add(u64::from(frames));
-        self.gauge.frames.store(filled, Relaxed);
+        self.gauge.fill(filled, u64::from(frames));
     }
 
     fn fill(&mut self, out: &mut [f32]) {

@@ -23,14 +23,15 @@ use crate::{
     supervisor::{SoundState, Supervisor},
 };
 
+use count::Count;
 use owner::Owner;
 
+mod count;
 mod owner;
+mod streams;
 
 /// How often news is wanted where nothing wakes the conductor for it.
 const NEWS_EVERY: Ms = Ms(300);
-/// How often the sounds are counted.
-const COUNT_EVERY: Ms = Ms(60_000);
 
 /// The speaker of the app: the device's stream, opened again whenever it goes silent.
 ///
@@ -45,9 +46,7 @@ pub struct Player {
     own: PathBuf,
     zero_ms: i64,
     asked: Ms,
-    counted: Ms,
-    underruns: u64,
-    frames: u64,
+    count: Count,
 }
 
 /// What the owner of the stream is asked for; a closed channel ends it.
@@ -163,9 +162,7 @@ impl Player {
             own: PathBuf::new(),
             zero_ms: 0,
             asked: Ms::ZERO,
-            counted: Ms::ZERO,
-            underruns: 0,
-            frames: 0,
+            count: Count::default(),
         })
     }
 
@@ -174,7 +171,6 @@ impl Player {
     pub fn set_zero(&mut self, zero_ms: i64) {
         self.zero_ms = zero_ms;
         lock(&self.shared.link).set_zero(zero_ms.saturating_mul(1_000_000));
-        self.counted = Ms::ZERO;
     }
 
     /// Where a service's own recordings lie, for when another language is spoken; see [`Pack::with_own`].
@@ -205,27 +201,6 @@ impl Player {
             latency_ns: gauge.latency_ns.load(Relaxed),
         }
     }
-
-    fn count(&mut self, now: Ms) -> Option<SoundNews> {
-        if now.since(self.counted) < COUNT_EVERY {
-            return None;
-        }
-        self.counted = now;
-        let health = self.health();
-        let frames = if health.frames < self.frames {
-            health.frames
-        } else {
-            health.frames.saturating_sub(self.frames)
-        };
-        let underruns = health.underruns.saturating_sub(self.underruns);
-        self.frames = health.frames;
-        self.underruns = health.underruns;
-        Some(SoundNews::Count {
-            beats: lock(&self.shared.link).take_beats(),
-            frames,
-            underruns,
-        })
-    }
 }
 
 impl Speaker for Player {
@@ -246,9 +221,15 @@ impl Speaker for Player {
             watch.look(self::now());
             watch.news()
         };
+        let link = &mut lock(&self.shared.link);
         of_device
-            .or_else(|| lock(&self.shared.link).news(now))
-            .or_else(|| self.count(now))
+            .or_else(|| link.news(now))
+            .or_else(|| self.count.look(now, link, &self.shared.gauge))
+    }
+
+    fn count_anew(&mut self, now: Ms) {
+        let link = &mut lock(&self.shared.link);
+        self.count.anew(now, link, &self.shared.gauge);
     }
 
     fn next_wakeup(&self) -> Option<Ms> {

@@ -116,8 +116,8 @@ impl Sink for Heard {
                 // A file's timeline is the identity.
             } => self.began.push((id, frame, tick.unwrap_or(frame), frames)),
             Report::Late(id) => self.news.push_back(SoundNews::Late { id: CueId(id) }),
-            Report::Cut(id) => self.news.push_back(SoundNews::Cut { id: CueId(id) }),
-            Report::LeftOut(_) => {}
+            // A file does not go away: what is cut is cut by an order.
+            Report::Cut(_) | Report::LeftOut(_) => {}
         }
     }
 }

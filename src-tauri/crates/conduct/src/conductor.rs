@@ -460,6 +460,7 @@ impl Conductor {
         let mut stage = Stage::begin(setup, chain, Arc::clone(&clock), house, keeper);
         let last = Ms::ZERO;
         let speaker = self.parts.speaker.as_mut();
+        speaker.count_anew(house_now(uptime_ms()));
         stage.step(speaker, last, Input::Start(way));
         stage.step(speaker, last, Input::Levels(self.parts.levels));
         if let Some(drill) = &drill {
@@ -545,7 +546,9 @@ impl Conductor {
             from: plan.gap_from,
             bad_bytes: plan.bad_bytes,
         };
-        stage.step(self.parts.speaker.as_mut(), now, input);
+        let speaker = self.parts.speaker.as_mut();
+        speaker.count_anew(house_now(uptime_ms()));
+        stage.step(speaker, now, input);
         self.live = Some(Live {
             stage,
             clock,

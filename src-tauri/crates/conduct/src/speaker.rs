@@ -73,6 +73,8 @@ pub trait Speaker: fmt::Debug + Send {
     /// The next piece of news, if any. Called at each of the conductor's wake-ups, at least once a
     /// second in a run.
     fn news(&mut self, now: Ms) -> Option<SoundNews>;
+    /// A run begins: what sounded before is in no count of it. One that has nothing before a run counts from there.
+    fn count_anew(&mut self, _now: Ms) {}
     /// When [`Speaker::news`] is wanted at the latest; `None` for no wish.
     fn next_wakeup(&self) -> Option<Ms>;
     /// What to call when there is news that must not wait, as that nothing is heard. Told once, before all else. One

@@ -166,6 +166,7 @@ impl Stage {
     /// Sounds what stands by the log: the speaker knows nothing of it, since another process or run had it.
     pub(crate) fn sound_again(&mut self, speaker: &mut dyn Speaker, now: Ms) {
         let house_now = self.house.of_run(now);
+        speaker.count_anew(house_now);
         let levels = self.run.levels().into();
         self.levels = Some(levels);
         speaker.order(house_now, Order::Levels(levels));

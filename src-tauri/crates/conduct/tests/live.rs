@@ -436,6 +436,35 @@ fn sound_lost_before_the_start_is_said_in_the_run() {
     house.handle.close();
 }
 
+/// Its beats and frames are the run's own: the ready check's are in no count of it.
+#[test]
+fn what_is_counted_of_a_run_begins_with_it() {
+    let (folder, speaker) = (Folder::new(), FakeSpeaker::new());
+    let house = open(folder.path(), &speaker).unwrap();
+    house.press(Act::StartByHand);
+    house.until("the run", |s| s.view.state == StateWord::ByHand);
+    house.handle.close();
+    let [(_, orders)] = speaker.counted()[..] else {
+        panic!("{:?}", speaker.counted())
+    };
+    let first = speaker
+        .orders()
+        .iter()
+        .position(|(_, order)| matches!(order, Order::Score(_)));
+    assert!(Some(orders) <= first, "{orders}, {first:?}");
+}
+
+#[test]
+fn what_is_counted_of_a_run_that_is_taken_up_begins_there() {
+    let (folder, speaker) = (Folder::new(), FakeSpeaker::new());
+    leave_behind(folder.path(), Duration::from_mins(2));
+    let house = open(folder.path(), &speaker).unwrap();
+    house.until("the run", |s| s.view.card != Card::Before);
+    house.handle.close();
+    let counted = speaker.counted();
+    assert!(matches!(counted[..], [(_, 0)]), "{counted:?}");
+}
+
 #[test]
 fn a_folder_that_is_none_is_said_and_the_run_goes_on() {
     let (folder, speaker) = (Folder::new(), FakeSpeaker::new());

@@ -2,7 +2,7 @@
 //! line, and are never amended.
 
 use alloc::{
-    collections::{BTreeMap, BTreeSet},
+    collections::{BTreeMap, BTreeSet, btree_map::Entry},
     vec::Vec,
 };
 
@@ -11,7 +11,7 @@ use beat::Placed;
 use crate::{
     Levels, Look, Ms, Surroundings,
     fact::{
-        CueId, CueLine, CueOutcome, CueSound, Deed, DrillWord, Entry, Fact, HeldWhy, Seq,
+        self, CueId, CueLine, CueOutcome, CueSound, Deed, DrillWord, Fact, HeldWhy, Seq,
         SoundChange,
     },
     prompts::{Class, Prompt, Tone},
@@ -39,9 +39,14 @@ pub(crate) enum Fate {
     Asked(Ms),
     /// Held back for the time being; said so once for each reason.
     Held(HeldWhy),
-    /// Broken off by a more pressing voice for the first time, begun then: to be said once more if that
-    /// is soon.
-    Again(Ms),
+    /// Broken off for the first time, by a more pressing voice or by the end of its stream: to be said once more, if
+    /// that is soon.
+    Again {
+        /// When what was broken off began.
+        began: Ms,
+        /// Not before this.
+        from: Ms,
+    },
     /// Not to be said any more.
     Done,
 }
@@ -66,11 +71,15 @@ const MEMORY: Ms = Ms(1_200_000);
 /// A sound begins with a block of the device, so long after it was asked for at most.
 const BLOCK: Ms = Ms(100);
 
+/// What is to be said again and could not begin is asked for so long after the last time: a stream that is opened anew
+/// is there some tenths of a second later.
+const TRY_EVERY: Ms = Ms(300);
+
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Book {
     fates: BTreeMap<(Prompt, Ms), Fate>,
-    /// Prompts that were broken off once already.
-    broken: BTreeSet<(Prompt, Ms)>,
+    /// Prompts that were broken off once already, and when those had begun.
+    broken: BTreeMap<(Prompt, Ms), Ms>,
     tones: BTreeSet<(Tone, Ms)>,
     flights: Vec<Flight>,
     /// Starts of spoken prompts of class B to D, for the budget.
@@ -158,7 +167,7 @@ impl Book {
         held.map_or(Ms::ZERO, |at| at.plus(span).plus(Ms(1)))
     }
 
-    pub(crate) fn apply(&mut self, entry: &Entry) {
+    pub(crate) fn apply(&mut self, entry: &fact::Entry) {
         let taken = match &entry.fact {
             Fact::Mark(_) | Fact::Amend(_) => true,
             Fact::Deed(deed) => {
@@ -176,7 +185,7 @@ impl Book {
         });
     }
 
-    fn deed(&mut self, entry: &Entry, deed: &Deed) {
+    fn deed(&mut self, entry: &fact::Entry, deed: &Deed) {
         match deed {
             Deed::Score(line) => {
                 self.sounding = Placed::try_from(*line).ok();
@@ -255,15 +264,23 @@ impl Book {
                 }
             }
             CueOutcome::Cut | CueOutcome::Late => {
+                if line.outcome == CueOutcome::Late {
+                    self.unheard(line.cue);
+                }
                 let heard = |f: &Flight| line.outcome == CueOutcome::Cut && f.start < now;
                 self.flights.retain(|f| f.id != line.cue || heard(f));
                 for f in self.flights.iter_mut().filter(|f| f.id == line.cue) {
                     (f.end, f.cut) = (f.end.min(now), true);
                 }
                 if let Some(prompt) = line.id {
-                    self.unsaid(prompt, line.due_ms, line.start_ms, now);
-                    if line.why == Some(HeldWhy::Pressed) && line.start_ms <= now {
-                        self.broken_off((prompt, line.due_ms), line.start_ms);
+                    // Nobody took it back: it stays on the screen.
+                    let is_gone = line.why == Some(HeldWhy::NoSound);
+                    if !is_gone {
+                        self.unsaid(prompt, line.due_ms, line.start_ms, now);
+                    }
+                    let is_ours = line.why == Some(HeldWhy::Pressed) && line.start_ms <= now;
+                    if is_gone || is_ours {
+                        self.broken_off((prompt, line.due_ms), line.start_ms, now);
                     }
                 }
             }
@@ -282,7 +299,10 @@ impl Book {
                         | HeldWhy::Led
                         | HeldWhy::Quiet
                         | HeldWhy::Withheld => Fate::Held(why),
-                        HeldWhy::VoiceOff | HeldWhy::Pressed | HeldWhy::Answered => Fate::Done,
+                        HeldWhy::VoiceOff
+                        | HeldWhy::Pressed
+                        | HeldWhy::Answered
+                        | HeldWhy::NoSound => Fate::Done,
                         // Not spoken, and on the screen all the same.
                         HeldWhy::Merged | HeldWhy::Screen => {
                             self.said = Some((prompt, line.start_ms, line.due_ms));
@@ -291,7 +311,7 @@ impl Book {
                     };
                     // What cannot be said again at once is not said again.
                     let was = self.fates.insert((prompt, line.due_ms), fate);
-                    if matches!(was, Some(Fate::Again(_))) {
+                    if matches!(was, Some(Fate::Again { .. })) {
                         self.fates.insert((prompt, line.due_ms), Fate::Done);
                     }
                 }
@@ -300,9 +320,23 @@ impl Book {
     }
 
     /// A voice was broken off after it had begun. The first time it may be said again.
-    fn broken_off(&mut self, key: (Prompt, Ms), began: Ms) {
-        if self.broken.insert(key) {
-            self.fates.insert(key, Fate::Again(began));
+    fn broken_off(&mut self, key: (Prompt, Ms), began: Ms, now: Ms) {
+        if let Entry::Vacant(first) = self.broken.entry(key) {
+            first.insert(began);
+            self.fates.insert(key, Fate::Again { began, from: now });
+        }
+    }
+
+    /// What was to be said again has not begun: it is still to be, and was no speech.
+    fn unheard(&mut self, cue: CueId) {
+        let Some(f) = self.flight(cue) else {
+            return;
+        };
+        let key = f.prompt.map(|prompt| (prompt, f.due));
+        if let Some((key, began)) = key.and_then(|key| Some((key, *self.broken.get(&key)?))) {
+            let from = f.start.plus(TRY_EVERY);
+            self.fates.insert(key, Fate::Again { began, from });
+            self.spoken.retain(|at| *at != f.start);
         }
     }
 
@@ -317,7 +351,7 @@ impl Book {
         }
         if start > now {
             self.fates.remove(&(prompt, due));
-            if self.broken.contains(&(prompt, due)) {
+            if self.broken.contains_key(&(prompt, due)) {
                 self.fates.insert((prompt, due), Fate::Done);
             }
             self.spoken.retain(|at| *at != start);
@@ -393,7 +427,7 @@ impl Book {
         };
         self.fates
             .retain(|(prompt, due), _| *due >= old || stays(*prompt));
-        self.broken.retain(|(_, due)| *due >= old);
+        self.broken.retain(|(_, due), _| *due >= old);
         self.tones.retain(|(_, due)| *due >= old);
         self.spoken.retain(|at| at.plus(Ms(240_000)) >= now);
         self.flights.retain(|f| f.end.plus(Ms(10_000)) >= now);
@@ -403,7 +437,7 @@ impl Book {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fact::Source;
+    use crate::fact::{Entry, Source};
     use alloc::string::ToString;
 
     fn line(at: u64, deed: Deed) -> Entry {

@@ -149,7 +149,7 @@ pub enum SoundNews {
         /// Which.
         id: CueId,
     },
-    /// A cue was broken off.
+    /// A cue was broken off by no order: the stream that sounded it is gone.
     Cut {
         /// Which.
         id: CueId,

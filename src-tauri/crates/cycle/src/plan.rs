@@ -262,7 +262,18 @@ impl Desk<'_> {
         let fate = self.book.fate(prompt, due);
         match fate {
             Some(Fate::Asked(_) | Fate::Done) => return Verdict::Nothing,
-            Some(Fate::Again(began)) => until = until.min(began.plus(AGAIN_WITHIN).minus(Ms(1))),
+            Some(Fate::Again { began, from }) => {
+                until = until.min(began.plus(AGAIN_WITHIN).minus(Ms(1)));
+                // Without sound it cannot be heard; when that is back this is looked at again.
+                let from = if self.book.sound_lost {
+                    until.plus(Ms(1))
+                } else {
+                    from
+                };
+                if self.now < from {
+                    return Verdict::Wait(from);
+                }
+            }
             Some(Fate::Held(_)) | None => {}
         }
         // Called late it is not overdue as well, so nothing was due and nothing is missed.
@@ -404,8 +415,10 @@ impl Desk<'_> {
     fn called_in_time(&self, over_due: Ms) -> bool {
         let due = over_due.minus(self.p.check_overdue);
         match self.book.fate(Prompt::ChkNow, due) {
-            Some(Fate::Asked(start)) => start < due.plus(CALLED_IN_TIME),
-            Some(Fate::Held(_) | Fate::Again(_) | Fate::Done) | None => false,
+            Some(Fate::Asked(start) | Fate::Again { began: start, .. }) => {
+                start < due.plus(CALLED_IN_TIME)
+            }
+            Some(Fate::Held(_) | Fate::Done) | None => false,
         }
     }
 

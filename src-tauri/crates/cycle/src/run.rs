@@ -10,8 +10,8 @@ use crate::{
     book::{Book, LastAct},
     entered::{Entered, EnteredFault},
     fact::{
-        CueLine, CueOutcome, Deed, Entry, Fact, ScoreLine, Seq, SettingName, SoundChange, Source,
-        Way,
+        CueLine, CueOutcome, Deed, Entry, Fact, HeldWhy, ScoreLine, Seq, SettingName, SoundChange,
+        Source, Way,
     },
     input::{Input, Output, Setup, SoundNews},
     mark::{FlowMark, Mark},
@@ -406,8 +406,15 @@ impl Run {
 
     fn sound(&mut self, now: Ms, news: SoundNews) {
         match news {
-            SoundNews::Started { id, at } => self.outcome(now, id, at, CueOutcome::Spoken),
-            SoundNews::Late { id } => self.outcome(now, id, now, CueOutcome::Late),
+            SoundNews::Started { id, at } => self.outcome(now, id, at, (CueOutcome::Spoken, None)),
+            SoundNews::Late { id } => self.outcome(now, id, now, (CueOutcome::Late, None)),
+            // What the rules broke off themselves is no flight any more.
+            SoundNews::Cut { id } => {
+                let cut = (CueOutcome::Cut, Some(HeldWhy::NoSound));
+                if let Some(f) = self.book.flight(id) {
+                    self.outcome(now, id, f.start, cut);
+                }
+            }
             SoundNews::Lost if !self.book.sound_lost => {
                 self.deed(
                     now,
@@ -423,13 +430,17 @@ impl Run {
                         what: SoundChange::Back,
                     },
                 );
-                if self.is_live() && !self.story.state().is_quiet() {
+                let state = self.story.state();
+                let p = self.setup.protocol_of(state.class);
+                // There the screen says it alone.
+                let withheld = state.is_quiet() || rules::hands_off::only_the_number(p, state, now);
+                if self.is_live() && !withheld {
                     let step = plan::tone_now(&self.book, now, Tone::SoundBack);
                     self.step(now, step);
                 }
             }
-            // A cut was ours and stands in the record already; the rest is no change.
-            SoundNews::Cut { .. } | SoundNews::Lost | SoundNews::Back => {}
+            // No change.
+            SoundNews::Lost | SoundNews::Back => {}
             SoundNews::Count {
                 beats,
                 frames,
@@ -457,7 +468,13 @@ impl Run {
         }
     }
 
-    fn outcome(&mut self, now: Ms, id: crate::CueId, at: Ms, outcome: CueOutcome) {
+    fn outcome(
+        &mut self,
+        now: Ms,
+        id: crate::CueId,
+        at: Ms,
+        (outcome, why): (CueOutcome, Option<HeldWhy>),
+    ) {
         if let Some(f) = self.book.flight(id) {
             let len = f.end.since(f.start).0;
             let line = CueLine {
@@ -468,7 +485,7 @@ impl Run {
                 start_ms: at,
                 len_ms: u32::try_from(len).unwrap_or(u32::MAX),
                 outcome,
-                why: None,
+                why,
             };
             self.deed(now, Deed::Cue(line));
         }

@@ -12,6 +12,7 @@ extern crate std;
 mod asked;
 mod beats;
 mod began;
+mod broken_off;
 mod check;
 mod crews;
 mod device;

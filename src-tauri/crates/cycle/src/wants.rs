@@ -185,10 +185,7 @@ pub(crate) fn gate(p: &Protocol, state: &State, now: Ms, prompt: Prompt) -> Opti
         return Some(HeldWhy::Withheld);
     }
     let number = rules::hands_off::is_number(prompt);
-    let near = state
-        .shock_near
-        .is_some_and(|since| now.since(since) < p.shock_silence);
-    if near && !number {
+    if rules::hands_off::near_shock(p, state, now) && !number {
         return Some(HeldWhy::Shock);
     }
     let newborn_breaths = state.first_breaths.is_some() && prompt == Prompt::HrNow;

@@ -307,6 +307,12 @@ MORE = [
 KINDS_1_7 = [*KINDS_1_6[:place], *(("drill", "auto", 0, d) for d in MORE), *KINDS_1_6[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_7)]
 write("1.7.0", others, each_second)
+# A voice whose stream went away under it.
+place = next(n for n, line in enumerate(KINDS_1_7) if line[0] == "drill" and line[3]["what"] == "stopped") + 1
+GONE = held(5, "dev_stop", "no_sound") | {"outcome": "cut"}
+KINDS_1_8 = [*KINDS_1_7[:place], ("cue", "auto", 0, GONE), *KINDS_1_7[place:]]
+each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_8)]
+write("1.8.0", others, each_second)
 
 # A run of three processes and two boots: killed within a line, the wall clock set, the machine started again,
 # killed within a line once more.

@@ -22,10 +22,18 @@ fn begun(id: u32, tick: Option<u64>) -> Report {
 }
 
 fn open(link: &mut Link) -> (Consumer<Told>, Producer<Report>) {
+    open_at(link, 48_000)
+}
+
+fn open_at(link: &mut Link, hz: u32) -> (Consumer<Told>, Producer<Report>) {
     let (told, audio) = RingBuffer::new(64);
     let (reports, taken) = RingBuffer::new(64);
-    link.connect(told, taken, 48_000);
+    link.connect(told, taken, hz);
     (audio, reports)
+}
+
+fn all_news(link: &mut Link, now: Ms) -> Vec<SoundNews> {
+    std::iter::from_fn(|| link.news(now)).collect()
 }
 
 /// What of cues the audio thread is told, in order: `true` to sound it, `false` to take it back.
@@ -115,4 +123,82 @@ fn a_new_stream_is_told_whether_there_is_noise() {
     assert_eq!(last(&mut link), Some(true));
     link.order(Ms(6_000), Order::Noise(false));
     assert_eq!(last(&mut link), Some(false));
+}
+
+/// Frames 512 to 612, worked by hand.
+#[test]
+fn what_a_stream_had_not_sounded_whole_is_told_as_cut_when_it_goes() {
+    let cut = |heard: u64| {
+        let mut link = Link::default();
+        let (_audio, mut reports) = open(&mut link);
+        link.order(Ms(5_000), cue(7, Start::Now));
+        reports.push(begun(7, Some(5_010 * 48))).unwrap();
+        let at = Ms(5_010);
+        assert_eq!(
+            all_news(&mut link, Ms(5_020)),
+            [SoundNews::Started { id: CueId(7), at }]
+        );
+        link.disconnect(heard);
+        link.disconnect(0);
+        all_news(&mut link, Ms(5_030))
+    };
+    assert_eq!(cut(611), [SoundNews::Cut { id: CueId(7) }]);
+    assert_eq!(cut(612), []);
+}
+
+#[test]
+fn one_that_begins_as_its_stream_goes_is_told_as_begun_and_cut() {
+    let mut link = Link::default();
+    let (_audio, mut reports) = open(&mut link);
+    link.order(Ms(5_000), cue(7, Start::Now));
+    reports.push(begun(7, Some(5_010 * 48))).unwrap();
+    link.disconnect(600);
+    let (id, at) = (CueId(7), Ms(5_010));
+    assert_eq!(
+        all_news(&mut link, Ms(5_020)),
+        [SoundNews::Started { id, at }, SoundNews::Cut { id }]
+    );
+    // What had not begun is no part of it: the next stream is told of it.
+    link.order(Ms(5_030), cue(8, Start::At(Ms(5_400))));
+    link.disconnect(0);
+    assert_eq!(all_news(&mut link, Ms(5_040)), []);
+    let (mut audio, _reports) = open(&mut link);
+    assert_eq!(told(&mut audio), [(8, false), (8, true)]);
+}
+
+#[test]
+fn what_was_taken_back_or_broken_off_by_order_is_not_told_as_cut() {
+    let mut link = Link::default();
+    let (_audio, mut reports) = open(&mut link);
+    for id in [7, 8] {
+        link.order(Ms(5_000), cue(id, Start::Now));
+        reports.push(begun(id, Some(5_010 * 48))).unwrap();
+    }
+    assert_eq!(all_news(&mut link, Ms(5_020)).len(), 2);
+    link.order(Ms(5_030), Order::Revoke(CueId(7)));
+    reports.push(Report::Cut(7)).unwrap();
+    // The mixer's own: another voice took its place.
+    reports.push(Report::Cut(8)).unwrap();
+    assert_eq!(all_news(&mut link, Ms(5_040)), []);
+    link.disconnect(0);
+    assert_eq!(all_news(&mut link, Ms(5_050)), []);
+}
+
+/// A moment of whole milliseconds falls between two ticks of these rates: 120,001 ms is tick 5,292,044.1 of 44,100 a
+/// second and 2,646,022.05 of 22,050, rounded down. Nothing has begun before it was due.
+#[test]
+fn what_begins_on_time_is_told_at_the_moment_for_which_it_was_asked() {
+    for (hz, tick) in [(44_100, 5_292_044), (22_050, 2_646_022)] {
+        let mut link = Link::default();
+        let (_audio, mut reports) = open_at(&mut link, hz);
+        let at = Ms(120_001);
+        link.order(Ms(119_600), cue(7, Start::At(at)));
+        reports.push(begun(7, Some(tick))).unwrap();
+        let id = CueId(7);
+        assert_eq!(
+            link.news(Ms(120_050)),
+            Some(SoundNews::Started { id, at }),
+            "{hz}"
+        );
+    }
 }

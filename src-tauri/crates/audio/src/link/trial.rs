@@ -181,9 +181,9 @@ mod tests {
         let (mut link, _audio, _reports) = open();
         link.want_trial(ID);
         link.play_trial(ID, Some(sound()), HZ);
-        link.disconnect();
+        link.disconnect(0);
         assert_eq!(link.news(Ms(1)), Some(SoundNews::Cut { id: ID }));
-        link.disconnect();
+        link.disconnect(0);
         assert_eq!(link.news(Ms(1)), None);
     }
 

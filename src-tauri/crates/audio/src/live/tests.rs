@@ -367,3 +367,31 @@ fn noise_lies_under_the_beats_allocates_nothing_and_no_report_is_of_it() {
     rig.play(60);
     assert!(!is_noisy(&rig));
 }
+
+/// Half a second of 48,000 frames a second, of which 100 ms are on their way.
+#[test]
+fn what_is_filled_and_on_its_way_is_not_heard_yet() {
+    let gauge = Gauge::default();
+    gauge.fill(24_000, 24_000);
+    assert_eq!(
+        gauge.heard(48_000),
+        24_000,
+        "nothing is known of the device"
+    );
+    gauge.latency_ns.store(100_000_000, Relaxed);
+    assert_eq!(gauge.heard(48_000), 19_200);
+    gauge.latency_ns.store(1_000_000_000, Relaxed);
+    assert_eq!(gauge.heard(48_000), 0);
+}
+
+#[test]
+fn frames_are_summed_through_two_streams_block_by_block() {
+    let mut rig = Rig::new(64);
+    rig.play(3);
+    let bank = Arc::new(Bank::new(&Pack::built_in(), 48_000).unwrap());
+    let ((_told, from_control), (to_control, _reports)) = (RingBuffer::new(8), RingBuffer::new(8));
+    let mut next = Live::new(bank, from_control, to_control, Arc::clone(&rig.gauge));
+    next.stamp(512, rig.now_ns, rig.now_ns);
+    assert_eq!(rig.gauge.frames.load(Relaxed), 512, "of the open stream");
+    assert_eq!(rig.gauge.played.load(Relaxed), 4 * 512);
+}

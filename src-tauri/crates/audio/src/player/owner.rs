@@ -16,7 +16,10 @@ use cycle::{CueId, Ms};
 use listening::{Output, Stimulus};
 use rtrb::RingBuffer;
 
-use super::{Shared, Wish, lock, now};
+use super::{
+    Shared, Wish, lock, now,
+    streams::{Look, Streams},
+};
 #[cfg(target_os = "linux")]
 use crate::server::Change;
 use crate::{
@@ -47,9 +50,7 @@ pub(super) struct Owner {
     shared: Arc<Shared>,
     pack: Pack,
     banks: Vec<Arc<Bank>>,
-    stream: Option<(Stream, Way)>,
-    /// The one before, until this one plays.
-    leaving: Option<Stream>,
+    streams: Streams<Stream>,
     /// Nothing is wrong with the stream but that another one takes its place.
     is_carried_off: bool,
     related: Related,
@@ -78,8 +79,7 @@ impl Owner {
             shared,
             pack,
             banks: Vec::new(),
-            stream: None,
-            leaving: None,
+            streams: Streams::new(),
             is_carried_off: false,
             related: Related::default(),
             has_noise: false,
@@ -90,7 +90,7 @@ impl Owner {
     /// closed, the loss is told, and the device opened anew.
     pub(super) fn guarded(&mut self, inbox: &Receiver<Wish>) {
         while catch_unwind(AssertUnwindSafe(|| self.run(inbox))).is_err() {
-            drop(catch_unwind(AssertUnwindSafe(|| self.close())));
+            drop(catch_unwind(AssertUnwindSafe(|| self.close(Look::END))));
             self.shared.watch(|watch| watch.refused(now()));
         }
     }
@@ -104,16 +104,12 @@ impl Owner {
                 let step = watch.step(now(), frames, is_broken);
                 (step, watch.is_waiting(), watch.sound())
             });
-            if is_waiting && std::mem::take(&mut self.is_carried_off) {
-                self.leave();
-            } else if is_waiting {
-                self.close();
-            }
-            if sound == SoundState::Playing
-                && let Some(left) = self.leaving.take()
-            {
-                close_beside(left);
-            }
+            let is_carried_off = is_waiting && std::mem::take(&mut self.is_carried_off);
+            self.close(Look {
+                is_waiting,
+                is_carried_off,
+                is_playing: sound == SoundState::Playing,
+            });
             if step == Step::Open {
                 match self.open() {
                     Ok(()) => self.shared.watch(|watch| watch.opened(now())),
@@ -143,7 +139,7 @@ impl Owner {
                 Err(RecvTimeoutError::Disconnected) => break,
             }
         }
-        self.close();
+        self.close(Look::END);
     }
 
     /// Takes another voice and opens the device anew with its clips. The old one sounds while they are read.
@@ -182,23 +178,23 @@ impl Owner {
         }
     }
 
-    /// As [`Owner::close`], but that the stream stays open, silent, until the next one plays.
-    fn leave(&mut self) {
-        let left = self.stream.take();
-        if let Some((_, way)) = &left {
-            way.give();
+    /// Closes what is to be open no more.
+    fn close(&mut self, look: Look) {
+        let closed = self.streams.look(look);
+        if look.is_waiting {
+            let link = &mut lock(&self.shared.link);
+            let heard = self.shared.gauge.heard(link.hz());
+            link.disconnect(heard);
+            *lock(&self.shared.output) = None;
         }
-        self.close();
-        self.leaving = left.map(|(stream, _)| stream);
-    }
-
-    fn close(&mut self) {
-        lock(&self.shared.link).disconnect();
-        *lock(&self.shared.output) = None;
-        self.stream = None;
-        self.leaving = None;
-        self.shared.gauge.frames.store(0, Relaxed);
-        self.shared.gauge.is_broken.store(false, Relaxed);
+        drop(closed.here);
+        if let Some(left) = closed.beside {
+            close_beside(left);
+        }
+        if look.is_waiting {
+            self.shared.gauge.frames.store(0, Relaxed);
+            self.shared.gauge.is_broken.store(false, Relaxed);
+        }
     }
 
     fn open(&mut self) -> Result<(), DeviceError> {
@@ -221,7 +217,7 @@ impl Owner {
             );
             (way.until_given(live), way.until_given(gauge))
         })?;
-        self.stream = Some((stream, way));
+        self.streams.open(stream, way);
         self.related = Related {
             opened: now(),
             is_so: false,
@@ -254,7 +250,7 @@ impl Owner {
     /// Finds how far the system's clock is ahead of the stream's: of some readings, the one that
     /// the system held up least.
     fn compare_clocks(&mut self) {
-        let Some((stream, _)) = &self.stream else {
+        let Some(stream) = self.streams.opened() else {
             return;
         };
         let best = (0..5)
@@ -279,7 +275,7 @@ fn signed(ns: u64) -> i64 {
     i64::try_from(ns).unwrap_or(i64::MAX)
 }
 
-/// Closes a stream that gave way while another one plays: an output that is gone may hold up whoever closes it.
+/// Closes a stream that gave way: an output that is gone may hold up whoever closes it.
 fn close_beside(left: Stream) {
     let closing = std::thread::Builder::new().name("sound-close".to_owned());
     // Without a thread it is closed here.

@@ -204,13 +204,7 @@ impl Conductor {
         self.break_test();
         let now = house_now(uptime_ms());
         let p = &self.next.protocol;
-        let period = 60_000_u64.checked_div(u64::from(p.rate.per_minute()));
         let begin = now.plus(BEFORE);
-        let breaths = begin.plus(Ms(period.unwrap_or(0).saturating_mul(u64::from(BEATS))));
-        let tone_at = breaths.plus(Ms(u64::from(WINDOW_MS))).plus(THEN_TONE);
-        let voice_at = tone_at.plus(THEN_VOICE);
-        let prompt = Prompt::ChkNow;
-        let len_ms = self.next.clips.ms(prompt);
         let score = Placed {
             score: Score {
                 rate: p.rate,
@@ -226,6 +220,12 @@ impl Conductor {
             from_ms: begin.0,
             breath_from_ms: begin.0,
         };
+        // The first beat after the window.
+        let beats_again = Ms(score.beat(u64::from(BEATS), 1000));
+        let tone_at = beats_again.plus(THEN_TONE);
+        let voice_at = tone_at.plus(THEN_VOICE);
+        let prompt = Prompt::ChkNow;
+        let len_ms = self.next.clips.ms(prompt);
         let levels = self.parts.levels.into();
         let speaker = &mut self.parts.speaker;
         speaker.order(now, Order::Levels(levels));

@@ -23,6 +23,8 @@ struct Inner {
     rerouted: usize,
     output: Option<Output>,
     why_silent: Option<String>,
+    /// When it was to count anew, and how many orders it had then.
+    counted: Vec<(Ms, usize)>,
     waiting: Vec<(Ms, CueId)>,
     news: VecDeque<SoundNews>,
     bell: Option<Bell>,
@@ -70,6 +72,11 @@ impl FakeSpeaker {
     /// How often it was told that the sound may go elsewhere.
     pub fn rerouted(&self) -> usize {
         self.lock().rerouted
+    }
+
+    /// When it was to count anew, and how many orders it had then.
+    pub fn counted(&self) -> Vec<(Ms, usize)> {
+        self.lock().counted.clone()
     }
 
     /// From now on it comes out of this.
@@ -123,6 +130,12 @@ impl Speaker for FakeSpeaker {
             let (at, id) = inner.waiting.remove(0);
             SoundNews::Started { id, at }
         })
+    }
+
+    fn count_anew(&mut self, now: Ms) {
+        let mut inner = self.lock();
+        let orders = inner.orders.len();
+        inner.counted.push((now, orders));
     }
 
     fn next_wakeup(&self) -> Option<Ms> {

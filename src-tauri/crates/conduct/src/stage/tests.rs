@@ -1,8 +1,8 @@
 use std::sync::{Arc, Mutex};
 
 use cycle::{
-    Act, Card, ClipLengths, Fact, Figure, Input, Mark, Ms, Prompt, Protocol, Seq, Setup, SoundNews,
-    StateWord,
+    Act, Card, ClipLengths, CueSound, Fact, Figure, Input, Mark, Ms, Prompt, Protocol, Seq, Setup,
+    SoundNews, StateWord,
     fact::{Deed, Source},
     mark::{PatientClass, SetState},
 };
@@ -277,4 +277,67 @@ fn levels_are_ordered_before_the_sounds_of_the_run_and_of_the_touch_that_sets_th
     assert_eq!(levels(&speaker).len(), 2, "once");
     stage.step(&mut speaker, Ms(7000), Input::Undo);
     assert_eq!(levels(&speaker)[2..], [(Ms(7000), 0, 0, 0)]);
+}
+
+/// A headset connects 0.3 s into the sentence: the speaker's stream is gone, and a new one plays a second later.
+#[test]
+fn a_sentence_whose_stream_goes_away_is_kept_as_cut_and_ordered_again_once_there_is_sound() {
+    let (mut stage, pages, mut speaker) = stage();
+    for (at, act) in [
+        (0, Act::StartByHand),
+        (10_000, Act::FitDevice),
+        (20_000, Act::HandsOffFit),
+        (26_000, Act::DeviceRunning),
+        (30_000, Act::CupGood),
+        (60_000, Act::Stopped),
+    ] {
+        press(&mut stage, &mut speaker, at, act);
+        stage.hear(&mut speaker, Ms(at));
+    }
+    let dev_stop = CueSound::Voice(Prompt::DevStop);
+    let ordered = |speaker: &FakeSpeaker| {
+        let orders = speaker.orders().into_iter();
+        let cues = orders.filter_map(|(at, order)| match order {
+            Order::Play(cue) => (cue.sound == dev_stop).then_some((at, cue.id)),
+            Order::Score(_)
+            | Order::Revoke(_)
+            | Order::Levels(_)
+            | Order::Rest
+            | Order::Noise(_) => None,
+        });
+        cues.collect::<Vec<_>>()
+    };
+    let [(at, id)] = ordered(&speaker)[..] else {
+        panic!("{:?}", ordered(&speaker))
+    };
+    assert_eq!(at, Ms(60_000));
+    speaker.tell(SoundNews::Lost);
+    speaker.tell(SoundNews::Cut { id });
+    stage.hear(&mut speaker, Ms(60_300));
+    assert_eq!(ordered(&speaker).len(), 1, "nothing would be heard of it");
+    speaker.tell(SoundNews::Back);
+    stage.hear(&mut speaker, Ms(61_300));
+    stage.hear(&mut speaker, Ms(61_310));
+    let [_, (again, _)] = ordered(&speaker)[..] else {
+        panic!("{:?}", ordered(&speaker))
+    };
+    assert_eq!(again, Ms(61_300));
+    let bytes = pages.0.lock().unwrap().clone();
+    let entries = record::open(&bytes).unwrap().entries;
+    let told = entries.iter().filter_map(|e| match &e.fact {
+        Fact::Deed(Deed::Cue(line)) if line.id == Some(Prompt::DevStop) => {
+            Some(format!("{} {:?}", line.outcome.word(), line.why))
+        }
+        Fact::Deed(_) | Fact::Mark(_) | Fact::Amend(_) => None,
+    });
+    assert_eq!(
+        told.collect::<Vec<_>>(),
+        [
+            "asked None",
+            "spoken None",
+            "cut Some(NoSound)",
+            "asked None",
+            "spoken None"
+        ]
+    );
 }

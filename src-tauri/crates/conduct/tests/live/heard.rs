@@ -95,3 +95,35 @@ fn a_run_that_begins_while_the_sounds_are_heard_has_its_own() {
     });
     assert_eq!(last, Some(SET.into()));
 }
+
+/// Six beats at 110 a minute take 3272.7 ms, the window three seconds, then half a second to the tone, 0.9 s to the voice.
+#[test]
+fn tone_and_voice_come_after_the_beats_as_they_are_placed() {
+    let (folder, speaker) = (Folder::new(), FakeSpeaker::new());
+    let house = open(folder.path(), &speaker).unwrap();
+    house.handle.ask(Ask::Listen);
+    let asked = |orders: &[Order]| {
+        let cues = orders.iter().filter(|o| matches!(o, Order::Play(_)));
+        cues.count() == 2
+    };
+    let orders = until_ordered(&house, &speaker, "tone and voice", asked);
+    let placed = orders.iter().find_map(|o| match o {
+        Order::Score(placed) => Some(*placed),
+        Order::Play(_) | Order::Revoke(_) | Order::Levels(_) | Order::Rest | Order::Noise(_) => {
+            None
+        }
+    });
+    let placed = placed.unwrap();
+    assert_eq!(placed.score.rate.per_minute(), 110);
+    let at = orders.iter().filter_map(|o| match o {
+        Order::Play(cue) => match cue.start {
+            cycle::Start::At(at) => Some(at.0 - placed.anchor_ms),
+            cycle::Start::Now => None,
+        },
+        Order::Score(_) | Order::Revoke(_) | Order::Levels(_) | Order::Rest | Order::Noise(_) => {
+            None
+        }
+    });
+    assert_eq!(at.collect::<Vec<_>>(), [6772, 7672]);
+    house.handle.close();
+}

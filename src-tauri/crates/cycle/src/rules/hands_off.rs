@@ -1,6 +1,12 @@
 //! Time off the chest: the number, and nothing else.
 
-use crate::{Ms, prompts::Prompt, protocol::Protocol, state::State, wants::Wants};
+use crate::{
+    Ms,
+    prompts::Prompt,
+    protocol::Protocol,
+    state::{Line, State},
+    wants::Wants,
+};
 
 /// A number that comes later than this is no longer true.
 const PATIENCE: Ms = Ms(1500);
@@ -26,6 +32,19 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
             }
         }
     }
+}
+
+/// Whether it is from the charge to the shock: nobody may be told to touch the patient.
+pub(crate) fn near_shock(p: &Protocol, state: &State, now: Ms) -> bool {
+    state
+        .shock_near
+        .is_some_and(|since| now.since(since) < p.shock_silence)
+}
+
+/// Whether nothing but the number is heard, no tone that can wait either: off the chest, and from the charge to the
+/// shock.
+pub(crate) fn only_the_number(p: &Protocol, state: &State, now: Ms) -> bool {
+    near_shock(p, state, now) || matches!(state.known_line(), Line::HandsOff(_))
 }
 
 pub(crate) fn is_number(prompt: Prompt) -> bool {

@@ -108,3 +108,34 @@ fn nothing_but_the_number_is_said_after_a_charge() {
         [(129_400, "off10"), (134_400, "off15"), (139_400, "off20")]
     );
 }
+
+/// The rule of a drill's tone is that of the tone that tells that the sound is back.
+#[test]
+fn the_tone_of_a_sound_that_is_back_is_not_heard_off_the_chest_nor_near_a_shock() {
+    let mut w = started();
+    let back = |w: &mut Walk, at: u64| {
+        for news in [SoundNews::Lost, SoundNews::Back] {
+            w.until(at);
+            w.input(Ms(at), Input::Sound(news));
+        }
+    };
+    back(&mut w, 20_000);
+    w.key(30_000, Act::HandsOff);
+    back(&mut w, 33_000);
+    w.key(40_000, Act::HandsOn);
+    back(&mut w, 45_000);
+    w.key(50_000, Act::Charge);
+    w.until(52_000);
+    w.input(Ms(52_000), Input::Sound(SoundNews::Lost));
+    let has_banner = |w: &Walk| {
+        let view = w.run.view(w.now);
+        view.banners.contains(&crate::Banner::NoSound)
+    };
+    assert!(has_banner(&w));
+    w.input(Ms(53_500), Input::Sound(SoundNews::Back));
+    assert!(!has_banner(&w), "the screen says it");
+    w.key(60_000, Act::ChargeDumped);
+    back(&mut w, 65_000);
+    w.until(70_000);
+    assert_eq!(w.said("sound_back"), [20_000, 45_000, 65_000]);
+}

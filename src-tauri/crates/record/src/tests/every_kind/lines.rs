@@ -60,6 +60,10 @@ const LOW: Levels = Levels {
 };
 
 fn held(cue: u32, prompt: Prompt, why: HeldWhy) -> Fact {
+    told(cue, prompt, (CueOutcome::Held, why))
+}
+
+fn told(cue: u32, prompt: Prompt, (outcome, why): (CueOutcome, HeldWhy)) -> Fact {
     Fact::Deed(Deed::Cue(CueLine {
         cue: CueId(cue),
         kind: "voice".to_owned(),
@@ -67,7 +71,7 @@ fn held(cue: u32, prompt: Prompt, why: HeldWhy) -> Fact {
         due_ms: Ms(5000),
         start_ms: Ms(5000),
         len_ms: 900,
-        outcome: CueOutcome::Held,
+        outcome,
         why: Some(why),
     }))
 }
@@ -342,6 +346,7 @@ fn the_end() -> Vec<Fact> {
         drill(DrillLine::of(DrillWord::NoiseOn)),
         drill(DrillLine::of(DrillWord::NoiseOff)),
         drill(DrillLine::of(DrillWord::Stopped)),
+        told(5, Prompt::DevStop, (CueOutcome::Cut, HeldWhy::NoSound)),
         drill(DrillLine {
             of: Some("0f9b6c1e-3c1d-4f0a-9d3e-5a7b8c9d0e1f".to_owned()),
             from_ms: Some(Ms(50_000)),
