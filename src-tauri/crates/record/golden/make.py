@@ -307,6 +307,13 @@ MORE = [
 KINDS_1_7 = [*KINDS_1_6[:place], *(("drill", "auto", 0, d) for d in MORE), *KINDS_1_6[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_7)]
 write("1.7.0", others, each_second)
+# An amendment of which nobody said why, and a touch that was held too long for its key.
+place = max(n for n, line in enumerate(KINDS_1_7) if line[0] == "amend") + 1
+UNSAID = {"target": 23, "op": "confirm", "reason": "not_stated", "by_role": "reviewer"}
+LATEST = [("amend", "review", 0, UNSAID), ("touch_ignored", "auto", 0, {"n": 1, "why": "held"})]
+KINDS_1_8 = [*KINDS_1_7[:place], *LATEST, *KINDS_1_7[place:]]
+each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_8)]
+write("1.8.0", others, each_second)
 
 # A run of three processes and two boots: killed within a line, the wall clock set, the machine started again,
 # killed within a line once more.

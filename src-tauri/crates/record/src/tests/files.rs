@@ -54,11 +54,17 @@ pub(crate) const V1_6: File = File {
     sealed: 88_001,
 };
 
-/// The newest: every kind, with every field.
 pub(crate) const V1_7: File = File {
     bytes: include_bytes!("../../golden/record-1.7.0.rec.jsonl"),
     fingerprint: "296d2a716590a07ca87fbec13f7da29e48c0beeecdbb0be6c8aef9f4fc4dc311",
     sealed: 93_001,
+};
+
+/// The newest: every kind, with every field.
+pub(crate) const V1_8: File = File {
+    bytes: include_bytes!("../../golden/record-1.8.0.rec.jsonl"),
+    fingerprint: "458644faf518993b2397d6d33ea5ff1bc91c4a5b4f9af5563fe87b0c29ad2009",
+    sealed: 95_001,
 };
 
 /// Every kind of the tables, and what the record itself has beside them.
