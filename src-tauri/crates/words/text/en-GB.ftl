@@ -690,7 +690,7 @@ about-marks = It tells the time and asks. It does not judge and does not decide.
 about-data = No name, sound, picture or place is kept. It opens no network connection.
 about-example = The protocols that come with it are examples. Use your service's own.
 about-keys = With a keyboard or a button: Page Down answers where there is one main key. Of two it marks none by itself: each press moves a frame from one to the other, and held for 0.8 s it marks the framed one. Page Up marks a bare time; Escape closes.
-about-filter = A touch counts from 70 ms, a long one at 800 ms. The edge, three fingers at once and water (six touches in a second) are ignored and counted. For a bag the screen of a run is covered behind Mark: it takes no touch but a still finger of two seconds.
+about-filter = A touch counts from 70 ms, a long one at 800 ms; Undo as the finger lifts, before 1.5 s. The edge, three fingers at once and water (six touches in a second) are ignored and counted. For a bag the screen of a run is covered behind Mark: it takes no touch but a still finger of two seconds.
 
 look-silent = Silent switch off, volume up
 look-power = Phone charged

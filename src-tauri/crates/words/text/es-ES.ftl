@@ -694,7 +694,7 @@ about-marks = Dice la hora y pregunta. No juzga ni decide. No da ni cambia nada.
 about-data = No guarda nombres, sonido, imágenes ni lugares. No abre ninguna conexión de red.
 about-example = Los protocolos que trae son ejemplos. Use los de su servicio.
 about-keys = Con teclado o botón: Av Pág responde donde hay una sola tecla principal. De dos no marca ninguna por sí sola: cada pulsación mueve un marco de una a otra y, mantenida 0,8 s, marca la enmarcada. Re Pág marca solo la hora; Escape cierra.
-about-filter = Un toque cuenta desde 70 ms, uno largo a los 800 ms. El borde, tres dedos a la vez y el agua (seis toques en un segundo) se ignoran y se cuentan. Para una bolsa, la pantalla se tapa detrás de Marcar: solo cuenta un dedo quieto durante dos segundos.
+about-filter = Un toque cuenta desde 70 ms, uno largo a los 800 ms; Deshacer, al levantar el dedo, antes de 1,5 s. El borde, tres dedos a la vez y el agua (seis toques en un segundo) se ignoran y se cuentan. Para una bolsa, la pantalla se tapa detrás de Marcar: solo cuenta un dedo quieto durante dos segundos.
 
 look-silent = Modo silencio apagado, volumen alto
 look-power = Teléfono cargado
