@@ -22,6 +22,8 @@ interface Told {
   y: number;
   elsewhere: boolean;
   changed: number | undefined;
+  /** Its key counts at the lift. */
+  atLift: boolean;
   /** Its place in the row, and the places and moments of what followed. */
   row: number;
   held?: { row: number; at: number };
@@ -43,17 +45,18 @@ function sequence(next: () => number): { fingers: Finger[]; touches: Told[] } {
     at += between(0, pace);
     const [x, y] = next() < 0.6 ? pick(...places) : [between(0, WIDTH), between(0, HEIGHT)];
     const dx = next() < 0.3 ? between(-60, 60) : 0;
-    const lasts = pick(between(1, 69), between(70, 400), between(401, 799), between(800, 2_000), 69, 70, 799, 800);
+    const lasts = pick(between(1, 69), between(70, 400), between(401, 799), between(800, 2_000), 69, 70, 799, 800, 1_499, 1_500);
     const elsewhere = next() < 0.15;
     const changed = next() < 0.15 ? at - between(0, 800) : undefined;
-    const touch: Told = { id: n, at, x: x + dx, y, elsewhere, changed, row: -1 };
+    const atLift = next() < 0.3;
+    const touch: Told = { id: n, at, x: x + dx, y, elsewhere, changed, atLift, row: -1 };
     const known = { kind: "down", id: n, at, x: x + dx, y, width: WIDTH, height: HEIGHT } as const;
     events.push({
       at,
       order: 0,
       touch: n,
       what: "down",
-      finger: { ...known, ...(elsewhere ? { elsewhere } : {}), ...(changed === undefined ? {} : { changed }) },
+      finger: { ...known, ...(elsewhere ? { elsewhere } : {}), ...(changed === undefined ? {} : { changed }), ...(atLift ? { atLift } : {}) },
     });
     // The page's own timer; on a busy phone it comes late, and also for a finger that is gone.
     const late = next() < 0.2 ? between(0, 300) : 0;
@@ -104,12 +107,12 @@ function expected(touches: readonly Told[]): string[] {
         m > n && noise[m] !== null ? [{ row: o.row, so: () => `${t.id} ${noise[m] as string}` }] : [],
       );
       const take = (row: number, at: number): string => {
-        const takenAt = Math.min(at, t.at + 800);
+        const takenAt = t.atLift ? at : Math.min(at, t.at + 800);
         decided.push({ touch: t, row, takenAt });
-        return `${t.id} taken ${takenAt}`;
+        return t.atLift && at - t.at >= 1_500 ? `${t.id} held` : `${t.id} taken ${takenAt}`;
       };
       const { held, end } = t;
-      if (held !== undefined && held.at - t.at >= 800) {
+      if (held !== undefined && held.at - t.at >= 800 && !t.atLift) {
         ends.push({ row: held.row, so: () => take(held.row, held.at) });
       }
       if (end?.kind === "cancel") ends.push({ row: end.row, so: () => `${t.id} burst` });
@@ -152,7 +155,7 @@ test(`${SEQUENCES} random rows of touches: the filter and the rules say the same
   }
   const told = [...seen].map(([word, n]) => `${word} ${n}`).sort();
   console.log(`seed ${SEED}: ${told.join(", ")}`);
-  for (const word of ["taken", "short", "repeat", "edge", "burst", "changed", "wet", "nothing"]) {
+  for (const word of ["taken", "short", "repeat", "edge", "burst", "changed", "wet", "held", "nothing"]) {
     expect(seen.get(word) ?? 0, word).toBeGreaterThan(100);
   }
 });
@@ -279,6 +282,25 @@ test.describe("through the browser's own touches", () => {
     await page.waitForTimeout(100);
     await touch("touchEnd", []);
     await expect.poll(() => marks(page)).toEqual(["paused"]);
+  });
+
+  test("Undo that is held as the key that ends a run is takes nothing back and says so; a long press counts", async ({ page }) => {
+    await open(page, "hand_ratio");
+    const touch = await fingers(page);
+    const undo = await centre(page, "Undo", 1);
+    const undone = async (): Promise<number> => (await sent(page)).filter(({ command }) => command === "undo").length;
+    await touch("touchStart", [undo]);
+    await page.waitForTimeout(2_000);
+    await touch("touchEnd", []);
+    await expect(page.locator(".receipt")).toHaveAttribute("data-step", "refused");
+    await expect.poll(() => ignored(page)).toEqual([["held", 1]]);
+    expect(await undone()).toBe(0);
+    await page.waitForTimeout(700);
+    await touch("touchStart", [undo]);
+    await page.waitForTimeout(1_100);
+    expect(await undone()).toBe(0);
+    await touch("touchEnd", []);
+    await expect.poll(undone).toBe(1);
   });
 
   test("the hold that ends a run is let go when a hand comes down beside it", async ({ page }) => {

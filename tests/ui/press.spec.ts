@@ -35,7 +35,7 @@ const taken = (id: number, from: number, at: number): Verdict => ({
   taken: at,
 });
 const ignored = (
-  why: "short" | "repeat" | "edge" | "burst" | "changed" | "wet",
+  why: "short" | "repeat" | "edge" | "burst" | "changed" | "wet" | "held",
   ...ids: number[]
 ): Verdict => ({
   kind: "ignored",
@@ -66,6 +66,27 @@ test("the moment at 800 ms decides nothing about a touch that was lifted", () =>
 
 test("a long touch whose moment came late is not dated later than 800 ms", () => {
   expect(play(down(1, 1000), lift("up", 1, 2500))).toEqual([taken(1, 1000, 1800)]);
+});
+
+// Undo takes the place at which the key that ends a run stands behind Mark, and that one is held for 1.5 s: a decision,
+// no source.
+test("a key that counts at the lift takes a long press, and none of 1.5 s", () => {
+  const atLift = (at: number): Finger => ({ ...down(1, at), atLift: true }) as Finger;
+  const held = (lasts: number): Verdict[] => {
+    const long = lasts > 800 ? [lift("held", 1, 1800)] : [];
+    return play(atLift(1000), ...long, lift("up", 1, 1000 + lasts));
+  };
+  expect(held(70)).toEqual([taken(1, 1000, 1070)]);
+  expect(held(900)).toEqual([taken(1, 1000, 1900)]);
+  expect(held(1_499)).toEqual([taken(1, 1000, 2499)]);
+  expect(held(1_500)).toEqual([ignored("held", 1)]);
+  expect(held(2_000)).toEqual([ignored("held", 1)]);
+  expect(play(atLift(1000), lift("up", 1, 1069))).toEqual([ignored("short", 1)]);
+  // While it is held nothing has been decided.
+  expect(play(atLift(1000), lift("held", 1, 1800))).toEqual([]);
+  // The thumb that bounces as it lifts takes back nothing either.
+  const bounce = [down(2, 3060), lift("up", 2, 3160)];
+  expect(play(atLift(1000), lift("up", 1, 3000), ...bounce)).toEqual([ignored("held", 1), ignored("repeat", 2)]);
 });
 
 /**

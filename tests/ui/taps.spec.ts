@@ -36,10 +36,10 @@ const ALWAYS = ["Mark", "Undo", "Set Right"];
 const TWO_TAPS: Record<string, string[]> = {
   // In its first minute: the class before all others.
   hand_ratio: ["Child", "Infant", "Newborn", "Pads On", "Epi In"],
-  drug_due: ["Got It", "Epi In", "Shock Given", "Airway Try", "Time Mark"],
-  refractory: ["Got It", "Epi In", "Shock Given", "IV In", "Airway Try"],
+  drug_due: ["Drug Heard", "Epi In", "Shock Given", "Airway Try", "Time Mark"],
+  refractory: ["Drug Heard", "Epi In", "Shock Given", "IV In", "Airway Try"],
   device_ratio: ["Epi In", "Power Swap", "Re-seat", "Shock Given", "Time Mark"],
-  cup: ["Got It", "Epi In", "Airway In", "Power Swap", "Moving"],
+  cup: ["Cup Heard", "Epi In", "Airway In", "Power Swap", "Moving"],
   paused: ["Pulse Back", "Shock Given", "Airway In", "Power Swap", "No Pulse"],
   power: ["Device Running", "Device Stopped", "Pulse Back", "Shock Given"],
   stopped: ["Pulse Back", "Shock Given", "Airway In", "Epi In", "Time Mark"],

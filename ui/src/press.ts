@@ -2,7 +2,8 @@
  * The touch filter, as a pure function: what counts as a press of a key.
  *
  * Touches from 70 ms count, dated to the finger's going down; a long one counts at 800 ms while it
- * is still held, since wet gloves press long. Ignored are: shorter ones, a second touch of the same
+ * is still held, since wet gloves press long. A key may count at the lift alone, as Undo does: then a
+ * long touch counts as it lifts, and one held for 1.5 s not at all. Ignored are as well: shorter ones, a second touch of the same
  * place within 600 ms of the lift of the finger that pressed it (a thumb bounces as it lifts, however
  * long its press has counted by then), touches within 7 px of the screen's edge, three or more fingers at once, a
  * touch of a key whose words the clock changed less than 400 ms before (the thumb was on its way to
@@ -16,6 +17,11 @@
 export const SHORTEST_MS = 70;
 /** A touch still held counts after this. */
 export const HELD_MS = 800;
+/**
+ * A key that counts at the lift does not if it was held so long: Undo stands where the key that ends a run stands
+ * behind Mark, and that one is held for as long (`Hold.svelte`). What it takes back would never be missed.
+ */
+export const TOO_LONG_MS = 1_500;
 /** A second touch of the same place counts only so long after the lift of the first. */
 export const REPEAT_MS = 600;
 /** How near the edge nothing reacts. */
@@ -34,7 +40,7 @@ export const DRY_MS = 600;
 export const READ_MS = 400;
 
 /** Why a touch did not count. */
-export type Ignored = "short" | "repeat" | "edge" | "burst" | "changed" | "wet";
+export type Ignored = "short" | "repeat" | "edge" | "burst" | "changed" | "wet" | "held";
 
 /** What happens to a finger. */
 export type Finger =
@@ -50,6 +56,8 @@ export type Finger =
       changed?: number | undefined;
       /** There is no key. */
       elsewhere?: boolean;
+      /** The key counts at the lift, and not if it was held too long. */
+      atLift?: boolean;
       /** The system says that no other finger touches: one that is still counted has left without a word. */
       first?: boolean;
     }
@@ -66,8 +74,10 @@ interface Open {
   readonly down: number;
   readonly x: number;
   readonly y: number;
+  readonly atLift: boolean;
 }
 
+/** The last press, or what was held too long for one: a thumb bounces as it lifts from either. */
 interface Last {
   /** When its finger lifted; until it does, when it counted. */
   readonly at: number;
@@ -144,14 +154,15 @@ function down(hand: Hand, finger: Finger & { kind: "down" }): [Hand, Verdict] {
   if (finger.changed !== undefined && finger.at - finger.changed < READ_MS) {
     return [next, { kind: "ignored", ids: [finger.id], why: "changed" }];
   }
-  const open = { id: finger.id, down: finger.at, x: finger.x, y: finger.y };
+  const { id, at, x, y } = finger;
+  const open = { id, down: at, x, y, atLift: finger.atLift === true };
   return [{ ...next, open: [...hand.open.filter((o) => o.id !== finger.id), open] }, NONE];
 }
 
 /** Decides an open touch at `at`: taken if it has lasted `least`, too short if its finger is up. */
 function settle(hand: Hand, id: number, at: number, least: number): [Hand, Verdict] {
   const open = hand.open.find((candidate) => candidate.id === id);
-  if (open === undefined) {
+  if (open === undefined || (least === HELD_MS && open.atLift)) {
     return [hand, NONE];
   }
   const lasted = at - open.down;
@@ -160,9 +171,13 @@ function settle(hand: Hand, id: number, at: number, least: number): [Hand, Verdi
       ? [hand, NONE]
       : [without(hand, [id]), { kind: "ignored", ids: [id], why: "short" }];
   }
-  const taken = Math.min(at, open.down + HELD_MS);
+  const taken = open.atLift ? at : Math.min(at, open.down + HELD_MS);
   const last = { at: taken, x: open.x, y: open.y, by: id };
-  return [{ ...without(hand, [id]), last }, { kind: "taken", id, down: open.down, taken }];
+  const verdict: Verdict =
+    open.atLift && lasted >= TOO_LONG_MS
+      ? { kind: "ignored", ids: [id], why: "held" }
+      : { kind: "taken", id, down: open.down, taken };
+  return [{ ...without(hand, [id]), last }, verdict];
 }
 
 function lifted([hand, verdict]: [Hand, Verdict], { id, at }: Finger): [Hand, Verdict] {

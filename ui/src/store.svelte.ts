@@ -26,7 +26,7 @@ class Store {
   touched = $state(-Infinity);
   /** When a mark was last asked for, on the page's clock: a line of the record answers it. */
   marked = $state(-Infinity);
-  /** When a press was last passed over because its key had just become another, on the page's clock. */
+  /** When a press was last passed over, its key just become another or held too long, on the page's clock. */
   passed = $state(-Infinity);
   /** When the last screen came, on the page's clock. */
   arrived = $state(0);

@@ -41,6 +41,7 @@ export function key(node: HTMLElement, onpress: (touch: ipc.Touch) => void) {
       height: window.innerHeight,
       first: isFirst(event),
       changed: node.dataset["changed"] === undefined ? undefined : Number(node.dataset["changed"]),
+      atLift: node.dataset["atLift"] !== undefined,
     });
     const { pointerId, timeStamp } = event;
     due(timeStamp + HELD_MS, () => {
@@ -176,7 +177,7 @@ function follow(verdict: Verdict): void {
       return;
     }
     case "ignored":
-      if (verdict.why === "changed") {
+      if (verdict.why === "changed" || verdict.why === "held") {
         store.passed = performance.now();
       }
       for (const id of verdict.ids) {

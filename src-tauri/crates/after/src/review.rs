@@ -283,8 +283,9 @@ fn seconds_of_day(wall: record::Wall) -> u64 {
         .saturating_add(s)
 }
 
-/// What a change asks of the record: a target, what is done, and why. `None`: it is no amendment of a mark,
-/// or points at a kind that there is not.
+/// What a change asks of the record: a target, what is done, and why. The screen asks for no reason, so that none is
+/// stated but what the act itself tells: what is added after the run is entered late, a clock's reading is of another
+/// clock. `None`: it is no amendment of a mark, or points at a kind that there is not.
 pub(crate) fn wanted(
     change: &Change,
     kinds: &[Kind],
@@ -296,16 +297,16 @@ pub(crate) fn wanted(
         Change::Move { seq, at } => (
             Some(Seq(*seq)),
             AmendOp::Retime { at_ms: *at },
-            AmendReason::CrewRecall,
+            AmendReason::NotStated,
         ),
-        Change::TakeOut { seq } => (Some(Seq(*seq)), AmendOp::Retract, AmendReason::MisTap),
-        Change::Confirm { seq } => (Some(Seq(*seq)), AmendOp::Confirm, AmendReason::CrewRecall),
+        Change::TakeOut { seq } => (Some(Seq(*seq)), AmendOp::Retract, AmendReason::NotStated),
+        Change::Confirm { seq } => (Some(Seq(*seq)), AmendOp::Confirm, AmendReason::NotStated),
         Change::Replace { seq, with } => {
             let old = view.marks.iter().find(|mark| mark.seq.0 == *seq);
             let reason = match old {
-                Some(old) if old.src == Source::Voice => AmendReason::Misheard,
+                // A flag waits for its name.
                 Some(old) if kind_of(&old.mark) == "flag" => AmendReason::LateEntry,
-                Some(_) | None => AmendReason::MisTap,
+                Some(_) | None => AmendReason::NotStated,
             };
             (
                 Some(Seq(*seq)),
@@ -327,7 +328,7 @@ pub(crate) fn wanted(
                 at_ms: *at,
                 new: Mark::Flow(FlowMark::Why { reason: *reason }),
             },
-            AmendReason::CrewRecall,
+            AmendReason::LateEntry,
         ),
         Change::WasSo { at, state } => (
             None,
@@ -335,7 +336,7 @@ pub(crate) fn wanted(
                 at_ms: *at,
                 new: Mark::Flow(FlowMark::StateSet { state: *state }),
             },
-            AmendReason::CrewRecall,
+            AmendReason::LateEntry,
         ),
         Change::Clock {
             clock,

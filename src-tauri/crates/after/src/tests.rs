@@ -269,6 +269,49 @@ fn a_mark_that_was_taken_out_is_put_back_whether_it_was_recorded_or_added() {
     }
 }
 
+/// No question of why is asked on the screen: the record states none but what follows from the act itself.
+#[test]
+fn a_change_for_which_no_reason_was_asked_states_none() {
+    let (_folder, after) = Folder::with_a_run();
+    let words = words();
+    let review = after.review(&words, ID).unwrap();
+    let seq = review.marks[3].seq;
+    let other = review
+        .marks
+        .iter()
+        .find(|m| m.asks.is_none() && !m.others.is_empty());
+    let other = other.unwrap();
+    let replace = Change::Replace {
+        seq: other.seq,
+        with: other.others[0],
+    };
+    let at = Ms(review.marks[3].at.0 + 500);
+    for change in [
+        Change::Move { seq, at },
+        Change::TakeBack {},
+        Change::TakeOut { seq },
+        Change::PutBack { seq },
+        Change::Confirm { seq },
+        replace,
+        Change::Add {
+            what: 0,
+            at: Ms(60_000),
+        },
+    ] {
+        after.change(&words, ID, &change).unwrap();
+    }
+    let opened = after.open(ID).unwrap();
+    let why = |entry: &cycle::Entry| match &entry.fact {
+        cycle::Fact::Amend(amend) if amend.by_role.is_some() => Some(amend.reason.word()),
+        cycle::Fact::Mark(_) | cycle::Fact::Amend(_) | cycle::Fact::Deed(_) => None,
+    };
+    let why: Vec<&str> = opened.entries.iter().filter_map(why).collect();
+    // What is added after the run is a late entry, whoever adds it.
+    let mut said = ["not_stated"; 7];
+    said[6] = "late_entry";
+    assert_eq!(why, said);
+}
+
 #[test]
 fn a_clock_without_seconds_leaves_a_minute_open() {
     let (_folder, after) = Folder::with_a_run();

@@ -21,7 +21,7 @@ use crate::{
 pub struct Touch {
     /// Finger down.
     pub down_ms: u64,
-    /// When it counted: finger up, or 800 ms of a held press.
+    /// When it counted: finger up, or 800 ms of a held press (Undo: finger up).
     pub taken_ms: u64,
     /// When the message left the page.
     pub sent_ms: u64,

@@ -243,7 +243,7 @@ impl Session {
     /// See [`ReviewError`].
     pub fn take_back(&mut self) -> Result<Seq, ReviewError> {
         let last = review::last_change(&self.opened).ok_or(ReviewError::NoChange)?;
-        self.amend(Some(last), AmendOp::Retract, AmendReason::MisTap)?;
+        self.amend(Some(last), AmendOp::Retract, AmendReason::NotStated)?;
         Ok(last)
     }
 
@@ -256,7 +256,7 @@ impl Session {
         let out = marks.iter().find(|m| m.seq == mark && !m.stands);
         let out = out.and_then(|m| m.amended_by.last().copied());
         let out = out.ok_or(ReviewError::NoChange)?;
-        self.amend(Some(out), AmendOp::Retract, AmendReason::MisTap)?;
+        self.amend(Some(out), AmendOp::Retract, AmendReason::NotStated)?;
         Ok(out)
     }
 

@@ -150,7 +150,7 @@ closed! {
 
 closed! {
     /// Why a mark was amended.
-    AmendReason { #[doc = "A slip of the finger."] MisTap = "mis_tap", #[doc = "Misheard."] Misheard = "misheard", #[doc = "Entered late."] LateEntry = "late_entry", #[doc = "The crew remembers."] CrewRecall = "crew_recall", #[doc = "From another clock."] OtherClock = "other_clock", #[doc = "Marked twice."] Duplicate = "duplicate", #[doc = "Of another run."] WrongRun = "wrong_run" }
+    AmendReason { #[doc = "A slip of the finger."] MisTap = "mis_tap", #[doc = "Misheard."] Misheard = "misheard", #[doc = "Entered late."] LateEntry = "late_entry", #[doc = "The crew remembers."] CrewRecall = "crew_recall", #[doc = "From another clock."] OtherClock = "other_clock", #[doc = "Marked twice."] Duplicate = "duplicate", #[doc = "Of another run."] WrongRun = "wrong_run", #[doc = "Nobody was asked, and nobody said. Since 1.8.0."] NotStated = "not_stated" }
 }
 
 closed! {
@@ -424,7 +424,7 @@ pub enum Deed {
     TouchIgnored {
         /// How many.
         n: u32,
-        /// `short`, `repeat`, `edge`, `burst`, `changed`, `wet` or `covered`.
+        /// `short`, `repeat`, `edge`, `burst`, `changed`, `wet`, `covered` or `held`.
         why: String,
     },
     /// Something failed.

@@ -87,7 +87,7 @@ pub enum Input {
     Touches {
         /// How many.
         n: u32,
-        /// `short`, `repeat`, `edge`, `burst`, `changed`, `wet` or `covered`.
+        /// `short`, `repeat`, `edge`, `burst`, `changed`, `wet`, `covered` or `held`.
         why: alloc::string::String,
     },
     /// The owner woke so much later than it asked for.

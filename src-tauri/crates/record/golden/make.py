@@ -307,10 +307,15 @@ MORE = [
 KINDS_1_7 = [*KINDS_1_6[:place], *(("drill", "auto", 0, d) for d in MORE), *KINDS_1_6[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_7)]
 write("1.7.0", others, each_second)
+# An amendment of which nobody said why, and a touch that was held too long for its key.
+place = max(n for n, line in enumerate(KINDS_1_7) if line[0] == "amend") + 1
+UNSAID = {"target": 23, "op": "confirm", "reason": "not_stated", "by_role": "reviewer"}
+LATEST = [("amend", "review", 0, UNSAID), ("touch_ignored", "auto", 0, {"n": 1, "why": "held"})]
+KINDS_1_8 = [*KINDS_1_7[:place], *LATEST, *KINDS_1_7[place:]]
 # A voice whose stream went away under it.
-place = next(n for n, line in enumerate(KINDS_1_7) if line[0] == "drill" and line[3]["what"] == "stopped") + 1
+place = next(n for n, line in enumerate(KINDS_1_8) if line[0] == "drill" and line[3]["what"] == "stopped") + 1
 GONE = held(5, "dev_stop", "no_sound") | {"outcome": "cut"}
-KINDS_1_8 = [*KINDS_1_7[:place], ("cue", "auto", 0, GONE), *KINDS_1_7[place:]]
+KINDS_1_8 = [*KINDS_1_8[:place], ("cue", "auto", 0, GONE), *KINDS_1_8[place:]]
 each_second = [(ev, src, n * 1000, back, d) for n, (ev, src, back, d) in enumerate(KINDS_1_8)]
 write("1.8.0", others, each_second)
 

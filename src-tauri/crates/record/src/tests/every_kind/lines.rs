@@ -453,6 +453,14 @@ fn last_lines() -> Vec<Fact> {
         ),
         reviewed(23, AmendOp::Confirm),
         reviewed(RETRACTS_22, AmendOp::Retract),
+        Fact::Amend(Amend {
+            by_role: Some(ByRole::Reviewer),
+            ..Amend::of(Seq(23), AmendOp::Confirm, AmendReason::NotStated)
+        }),
+        Fact::Deed(Deed::TouchIgnored {
+            n: 1,
+            why: "held".to_owned(),
+        }),
     ]
 }
 

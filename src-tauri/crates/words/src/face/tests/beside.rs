@@ -541,5 +541,5 @@ fn the_ready_check_says_first_that_nothing_is_heard_and_what_mends_it() {
         ("No sound".to_owned(), Some(words().fault(why)))
     );
     assert_eq!(first(Some("")), ("No sound".to_owned(), None));
-    assert_eq!(first(None).0, "A line is kept within");
+    assert_eq!(first(None).0, "A mark is on the disk within");
 }
