@@ -174,7 +174,7 @@ fn by_hand(case: New) -> Vec<Case> {
             &[(20, A::SignsOfLife)],
             30,
         ),
-        case("minute_list", Card::HandRatio, &[(590, A::Flag)], 640),
+        case("minute_list", Card::CheckDue, &[(590, A::Flag)], 640),
         case(
             "refused",
             Card::HandRatio,
@@ -343,7 +343,7 @@ fn house(case: New) -> Vec<Case> {
         case("drill", Card::HandRatio, &[], 30).house(&[Banner::Drill]),
         case("resumed", Card::Unknown, &[(20, A::Flag)], 90).with(85, recovered(30)),
         case("resumed_long", Card::Unknown, &[(20, A::Flag)], 900).with(890, recovered(30)),
-        case("still_running", Card::HandRatio, &[(20, A::Flag)], 1_845),
+        case("still_running", Card::CheckDue, &[(20, A::Flag)], 1_845),
         // The fullest card: every line over it, the longest sentence in it.
         case(
             "stopped_full",
