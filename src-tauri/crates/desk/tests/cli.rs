@@ -500,6 +500,40 @@ fn help_is_of_the_command_that_it_is_asked_of_and_an_unknown_command_is_named() 
     );
 }
 
+/// A folder with one run and what is none: the run alone is counted, each of the others is named with its reason.
+#[test]
+fn what_cannot_be_read_is_named_among_the_runs_and_at_the_hand_in() {
+    const RECORD: &[u8] = include_bytes!("../../record/golden/record-1.7.0.rec.jsonl");
+    let folder = Folder::new("unread");
+    let runs = folder.0.to_str().unwrap().to_owned();
+    assert_eq!(answer(&carrybeat(&["runs", &runs])), "none\n");
+    folder.write("b.rec.jsonl", b"hello");
+    folder.write("c.rec.jsonl", b"");
+    let named = |text: &str, before: &str| {
+        for file in [
+            "b.rec.jsonl: this is not a record",
+            "c.rec.jsonl: the file is empty",
+        ] {
+            assert!(text.contains(&format!("{before}{file}")), "{file}: {text}");
+        }
+    };
+    let listed = answer(&carrybeat(&["runs", &runs]));
+    named(&listed, "cannot be read: ");
+    assert_eq!(listed.lines().count(), 2, "{listed}");
+    let out = |name: &str| folder.0.join(name).to_str().unwrap().to_owned();
+    let refused = carrybeat(&["hand-in", &runs, "--out", &out("one.handin")]);
+    assert_eq!(refused.status.code(), Some(1));
+    named(&said(&refused), "");
+    folder.write("a.rec.jsonl", RECORD);
+    let made = answer(&carrybeat(&["hand-in", &runs, "--out", &out("one.handin")]));
+    assert!(
+        made.contains("one.handin: 1 run\na: fingerprint "),
+        "{made}"
+    );
+    named(&made, "left out: ");
+    assert_eq!(made.matches("fingerprint").count(), 1, "{made}");
+}
+
 #[test]
 fn who_has_read_enough_is_no_fault() {
     use std::process::Stdio;
