@@ -109,6 +109,33 @@ fn of_what_holds_no_run_in_a_hand_in_no_other_one_is_asked_for() {
     assert!(left[0].contains("so it lies on the phone"), "{left:?}");
 }
 
+/// Where there is nothing to report no report is written; where nothing could be read it is said first.
+#[test]
+fn a_folder_without_a_record_is_said_to_be_one() {
+    let folder = Folder::new("empty");
+    let trends = || {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_carrybeat"));
+        command.arg("trends").arg(folder.0.join("in"));
+        command.arg("--out").arg(folder.0.join("out"));
+        command.output().unwrap()
+    };
+    let done = trends();
+    let said = String::from_utf8(done.stderr).unwrap();
+    assert_eq!(done.status.code(), Some(1), "{said}");
+    let what = "no record and no hand-in, allowed: a folder with records (ID.rec.jsonl) and hand-ins; nothing was written";
+    assert!(said.contains(what), "{said}");
+    assert!(!folder.0.join("out").exists());
+    folder.put("b.rec.jsonl", "hello");
+    let done = trends();
+    assert!(done.status.success());
+    let said = String::from_utf8(done.stdout).unwrap();
+    assert!(
+        said.starts_with("no record could be read: the report is of none\n"),
+        "{said}"
+    );
+    assert!(said.contains("left out: b.rec.jsonl: foreign"), "{said}");
+}
+
 /// In a folder of runs a file that holds none waits for no hand-in: it is left out with its reason.
 #[test]
 fn what_holds_no_run_is_not_said_to_wait_for_a_hand_in() {

@@ -256,7 +256,10 @@ fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
     let (folder, after) = Folder::with_a_run();
     let none = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     assert!(none.groups.is_empty());
-    assert_eq!(none.notes, ["No drill of this crew that has ended is kept on this phone."]);
+    assert_eq!(
+        none.notes,
+        ["No drill of this crew that has ended is kept on this phone."]
+    );
     many(&folder, "B", 4);
     let four = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     assert_eq!(four.title, "Over time: Crew B");
