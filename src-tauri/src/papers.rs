@@ -309,10 +309,10 @@ impl Drawer {
                 words.protocol(&protocol, &hash(&protocol), &protocol.rows())
             }
             PaperWord::Past => {
-                let runs = past::runs(&store, MOST_RUNS).map_err(|e| unable(&e))?;
+                let kept = past::kept(&store, MOST_RUNS).map_err(|e| unable(&e))?;
                 let keeping = Keeping::at(&self.runs);
-                let runs = runs.iter().map(|run| past_run(run, &keeping));
-                words.past(&runs.collect::<Vec<_>>())
+                let runs = kept.runs.iter().map(|run| past_run(run, &keeping));
+                words.past(&runs.collect::<Vec<_>>(), kept.unread.len())
             }
             PaperWord::Ready => {
                 let protocol = self.protocol(class);

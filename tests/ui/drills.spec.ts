@@ -347,6 +347,41 @@ test("codes of unit and crew are two fields, kept as they are changed", async ({
   expect((await asked(page)).at(-1)).toMatchObject({ kind: "choose", unit: "M12", crew: "C7" });
 });
 
+test("a code is capital as it is typed, and what is shown is what is kept though the field was never left", async ({ page }) => {
+  await drills(page);
+  const crew = page.getByLabel(DRILLS.crew_label, { exact: true });
+  await crew.fill("");
+  await crew.pressSequentially("b7");
+  await expect(crew).toHaveValue("B7");
+  expect((await asked(page)).at(-1)).toEqual({ kind: "codes", unit: "M12", crew: "B7" });
+  // In the midst of it: the caret stays where it was.
+  await crew.press("ArrowLeft");
+  await crew.pressSequentially("xy");
+  await expect(crew).toHaveValue("BXY7");
+  expect((await asked(page)).at(-1)).toEqual({ kind: "codes", unit: "M12", crew: "BXY7" });
+});
+
+test("a ninth character is left out by nobody: it is refused at the field, until the code is one", async ({ page }) => {
+  await page.setViewportSize({ width: 360, height: 640 });
+  await drills(page);
+  const crew = page.getByLabel(DRILLS.crew_label, { exact: true });
+  await crew.fill("ABCDEFGH");
+  await expect(page.getByRole("alert")).toHaveCount(0);
+  await refuse(page, "drill");
+  await crew.press("End");
+  await crew.pressSequentially("i");
+  await expect(crew).toHaveValue("ABCDEFGHI");
+  expect((await asked(page)).at(-1)).toEqual({ kind: "codes", unit: "M12", crew: "ABCDEFGHI" });
+  const why = page.locator(".codes").getByRole("alert");
+  await expect(why).toContainText(WHY);
+  await expect(crew).toHaveAttribute("aria-invalid", "true");
+  await pageIsRight(page);
+  await refuse(page);
+  await crew.press("Backspace");
+  await expect(page.getByRole("alert")).toHaveCount(0);
+  await expect(crew).toHaveAttribute("aria-invalid", "false");
+});
+
 test("a new device is noted, and taken back, by a key", async ({ page }) => {
   for (const on of [true, false]) {
     DRILLS.new_device = !on;

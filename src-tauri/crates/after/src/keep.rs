@@ -8,12 +8,13 @@ use std::{
 
 use ::debrief::{Basis, Form, measures, tables};
 use conduct::{
-    FileStore, Store,
+    FileStore, Passed, Store, StoreError, Unread,
     clock::wall_now,
     hand_in::{HandInError, hand_in, is_waiting, waiting},
     keeping::{Keeping, KeepingError},
 };
 use exports::{ProcedureCodes, carry_files, carry_over};
+use record::OpenError;
 use words::{Keep, SaidWord as S, Words};
 
 use crate::{After, AfterError};
@@ -88,25 +89,32 @@ impl After {
         let delete = words.said(S::DeleteMeans, &[]);
         if id.is_empty() {
             let waits = waiting(&self.folder, live)?;
+            let unread = &waits.unread;
             let mut lines = vec![if waits.runs.is_empty() {
                 words.said(S::NothingWaits, &[])
             } else {
                 words.said(S::Waiting, &[&waits.runs.len().to_string()])
             }];
-            if !waits.unread.is_empty() {
-                lines.push(words.said(S::NotRead, &[&waits.unread.len().to_string()]));
+            if !unread.is_empty() {
+                lines.push(words.said(S::NotRead, &[&unread.len().to_string()]));
+                lines.extend(unread.iter().map(|file| unread_line(words, file)));
             }
             lines.push(delete);
             let ids = FileStore::at(&self.folder).list()?;
-            let mut kept = 0_usize;
+            let (mut runs, mut kept, mut files) = (0_usize, 0_usize, 0_usize);
             for id in &ids {
-                if live == Some(id) || self.keeping().is_held(id)? {
-                    kept = kept.saturating_add(1);
-                }
+                let count = if live == Some(id) || self.keeping().is_held(id)? {
+                    &mut kept
+                } else if unread.iter().any(|file| file.record_id == *id) {
+                    &mut files
+                } else {
+                    &mut runs
+                };
+                *count = count.saturating_add(1);
             }
-            let gone = ids.len().saturating_sub(kept).to_string();
+            let counts = [runs, kept, files];
             return Ok(Keep {
-                question: words.said(S::AskDeleteAll, &[&gone, &kept.to_string()]),
+                question: counted(words, (S::AskDeleteAll, S::AskDeleteAllUnread), counts),
                 id: String::new(),
                 title: words.said(S::KeepAll, &[]),
                 lines,
@@ -159,8 +167,8 @@ impl After {
         self.sitting().take();
         if id.is_empty() {
             let done = self.keeping().delete_all(live, wall_now())?;
-            let (gone, kept) = (done.deleted.to_string(), done.kept.len().to_string());
-            let mut said = words.said(S::DeletedAll, &[&gone, &kept]);
+            let counts = [done.deleted, done.kept.len(), done.unread];
+            let mut said = counted(words, (S::DeletedAll, S::DeletedAllUnread), counts);
             for e in &done.failed {
                 said.push(' ');
                 said.push_str(&e.to_string());
@@ -271,6 +279,27 @@ impl After {
         let files = vec![path];
         Ok(Written { files, said })
     }
+}
+
+/// Runs, those that are kept, and files that cannot be read, which are told of only where there are some.
+fn counted(words: &Words, (runs, both): (S, S), counts: [usize; 3]) -> String {
+    let word = if counts[2] == 0 { runs } else { both };
+    let [a, b, c] = counts.map(|count| count.to_string());
+    words.said(word, &[&a, &b, &c])
+}
+
+/// A file that cannot be read, and why.
+fn unread_line(words: &Words, file: &Unread) -> String {
+    let why = match &file.why {
+        Passed::Record(OpenError::Empty) => S::UnreadEmpty,
+        Passed::Record(OpenError::Foreign { .. }) | Passed::Store(StoreError::TooLarge { .. }) => {
+            S::UnreadForeign
+        }
+        Passed::Record(OpenError::Header(_)) => S::UnreadDamaged,
+        Passed::Record(OpenError::Version { .. }) => S::UnreadVersion,
+        Passed::Store(_) => S::UnreadDisk,
+    };
+    words.said(why, &[&file.file()])
 }
 
 /// What was written for others.

@@ -460,6 +460,58 @@ fn a_held_run_stays_and_the_others_go() {
     after.debrief(&words, ID, FRAME).unwrap();
 }
 
+/// On its page each file that holds no run is named with its reason, before the hand-in and after it.
+#[test]
+fn what_cannot_be_read_is_named_and_counts_as_no_run() {
+    let (folder, after) = Folder::with_a_run();
+    let words = words();
+    let put = |name: &str, bytes: &[u8]| {
+        fs::write(folder.0.join(format!("{name}.rec.jsonl")), bytes).unwrap();
+    };
+    put("b", b"");
+    put("c", b"hello");
+    put("d", &rehearsed()[..400]);
+    let newer = String::from_utf8(rehearsed()).unwrap();
+    put(
+        "e",
+        newer.replacen("\"record/1.", "\"record/9.", 1).as_bytes(),
+    );
+    let long = fs::File::create(folder.0.join("f.rec.jsonl")).unwrap();
+    long.set_len(300 << 20).unwrap();
+    let names = [
+        "b.rec.jsonl: there is nothing in it.",
+        "c.rec.jsonl: it is no record of a run.",
+        "d.rec.jsonl: its first line is damaged.",
+        "e.rec.jsonl: it is a record of another version of the app.",
+        "f.rec.jsonl: it is no record of a run.",
+    ];
+    let told = |first: &str| {
+        let page = after.keep(&words, "", None).unwrap();
+        assert_eq!(page.lines[0], first);
+        let count =
+            "Files that cannot be read as runs. They are not handed in and stay as they are: 5";
+        assert_eq!(page.lines[1], count);
+        let mut files = page.lines[2..7].to_vec();
+        files.sort_unstable();
+        assert_eq!(files, names);
+        page.question
+    };
+    let question = told("Runs to be handed in: 1");
+    let asked = "Delete all? Runs: 1. Files that cannot be read: 5. Kept: 0";
+    assert_eq!(question, asked);
+    let out = folder.0.with_file_name("out");
+    let said = after.hand_in(&words, None, &out).unwrap().said;
+    assert!(said.contains("runs in it: 1."), "{said}");
+    told("Every run is handed in as it is now.");
+    // The longest one cannot be deleted, which is said.
+    let said = after.delete(&words, "", &|| None).unwrap();
+    let gone = "Runs deleted: 1. Files deleted that could not be read: 4. Kept, since they are protected or going on: 0 ";
+    assert!(
+        said.starts_with(gone) && said.contains("f.rec.jsonl"),
+        "{said}"
+    );
+}
+
 #[test]
 fn copies_are_written_beside_each_other_and_their_place_is_told() {
     let (folder, after) = Folder::with_a_run();

@@ -15,7 +15,7 @@ use record::{Digest, Wall};
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    FileStore, Store, StoreError,
+    FileStore, Passed, Store, StoreError, Unread,
     keeping::{Steps, last_line},
     private::{add_lines, lines, make_folder, options, sync_folder},
 };
@@ -104,6 +104,8 @@ pub enum HandInError {
     Store(StoreError),
     /// Nothing has come since the last one.
     Nothing,
+    /// Nothing has come since the last one but files that cannot be read.
+    Unread(Vec<Unread>),
     /// It is no hand-in, or not whole.
     File {
         /// Where.
@@ -125,6 +127,12 @@ impl fmt::Display for HandInError {
         match self {
             Self::Store(e) => e.fmt(f),
             Self::Nothing => f.write_str("no run since the last hand-in: nothing to hand in"),
+            Self::Unread(files) => {
+                f.write_str(
+                    "no run since the last hand-in: nothing to hand in; what cannot be read stays as it is",
+                )?;
+                files.iter().try_for_each(|file| write!(f, "; {file}"))
+            }
             Self::File { path, place, what } => write!(
                 f,
                 "{}: {place}: {what}: hand it in again; nothing was unpacked",
@@ -153,8 +161,9 @@ impl From<StoreError> for HandInError {
 pub struct Waiting {
     /// The runs since the last one, the latest first, without the one that goes on.
     pub runs: Vec<String>,
-    /// Files that cannot be read: they stay where they are, and no other run waits for them.
-    pub unread: Vec<StoreError>,
+    /// Files that the disk does not give, or that hold no record: they stay where they are, and no other run waits
+    /// for them.
+    pub unread: Vec<Unread>,
 }
 
 /// What waits for the next hand-in.
@@ -163,8 +172,7 @@ pub struct Waiting {
 /// See [`StoreError`].
 pub fn waiting(folder: &Path, live: Option<&str>) -> Result<Waiting, StoreError> {
     let mut out = Waiting::default();
-    let unread = gather(folder, live, |piece, _| out.runs.push(piece.record_id))?;
-    out.unread = unread.into_iter().map(|(_, e)| e).collect();
+    out.unread = gather(folder, live, |piece, _| out.runs.push(piece.record_id))?;
     Ok(out)
 }
 
@@ -192,12 +200,12 @@ fn before(folder: &Path) -> Result<Option<Digest>, StoreError> {
     Ok(lines.last().and_then(|line| line.hand_in))
 }
 
-/// Looks at what was not handed in yet, a run at a time; gives the ids of what cannot be read, and why.
+/// Looks at what was not handed in yet, a run at a time; gives what cannot be read, and why.
 fn gather(
     folder: &Path,
     live: Option<&str>,
     mut found: impl FnMut(Piece, Vec<u8>),
-) -> Result<Vec<(String, StoreError)>, StoreError> {
+) -> Result<Vec<Unread>, StoreError> {
     let store = FileStore::at(folder);
     let handed = handed(folder)?;
     let mut unread = Vec::new();
@@ -205,14 +213,19 @@ fn gather(
         if live == Some(record_id.as_str()) {
             continue;
         }
-        let bytes = match store.read(&record_id) {
-            Ok(bytes) => bytes,
-            Err(e) => {
-                unread.push((record_id, e));
+        let read = store.read(&record_id).map_err(Passed::Store);
+        // A damaged record goes as it is, as long as it is one: what holds no run counts as none.
+        let read = read.and_then(|bytes| {
+            let opened = record::open(&bytes).map_err(Passed::Record)?;
+            Ok((record::fingerprint(&opened), bytes))
+        });
+        let (fingerprint, bytes) = match read {
+            Ok(read) => read,
+            Err(why) => {
+                unread.push(Unread { record_id, why });
                 continue;
             }
         };
-        let fingerprint = last_line(&bytes);
         if handed.contains(&fingerprint.to_string()) {
             continue;
         }
@@ -256,14 +269,17 @@ fn hand_in_by_steps(
     let mut found: Vec<(Piece, Vec<u8>)> = Vec::new();
     let unread = gather(folder, live, |piece, bytes| found.push((piece, bytes)))?;
     if found.is_empty() {
-        let why = unread.into_iter().next();
-        return Err(why.map_or(HandInError::Nothing, |(_, e)| HandInError::Store(e)));
+        return Err(if unread.is_empty() {
+            HandInError::Nothing
+        } else {
+            HandInError::Unread(unread)
+        });
     }
     let manifest = Manifest {
         schema: SCHEMA.to_owned(),
         made: now,
         before: before(folder)?,
-        unread: unread.into_iter().map(|(id, _)| id).collect(),
+        unread: unread.into_iter().map(|file| file.record_id).collect(),
         records: found.iter().map(|(piece, _)| piece.clone()).collect(),
     };
     let mut name = out.as_os_str().to_owned();

@@ -91,6 +91,8 @@ impl From<StoreError> for KeepingError {
 pub struct Deleted {
     /// Runs that are gone.
     pub deleted: usize,
+    /// Files that could not be read as a run and are gone.
+    pub unread: usize,
     /// Runs on hold, or live, that stay.
     pub kept: Vec<String>,
     /// What could not be deleted, and why.
@@ -255,8 +257,11 @@ impl Keeping {
     ) -> Result<Deleted, StoreError> {
         let mut out = Deleted::default();
         for record_id in self.store.list()? {
+            let bytes = self.store.read(&record_id);
+            let is_run = bytes.is_ok_and(|bytes| record::open(&bytes).is_ok());
             match self.delete(&record_id, live().as_deref(), today) {
-                Ok(()) => out.deleted = out.deleted.saturating_add(1),
+                Ok(()) if is_run => out.deleted = out.deleted.saturating_add(1),
+                Ok(()) => out.unread = out.unread.saturating_add(1),
                 Err(KeepingError::Held { record_id } | KeepingError::Live { record_id }) => {
                     out.kept.push(record_id);
                 }

@@ -44,5 +44,5 @@ pub use rehearse::{RehearseError, Rehearsed, rehearse, rehearse_drill};
 pub use setup::{of_class, of_example};
 pub use speaker::{Levels, Order, Recording, Speaker, Wake};
 pub use stage::{Keeper, Stage};
-pub use store::{FileStore, Sink, Store, StoreError};
+pub use store::{FileStore, Passed, Sink, Store, StoreError, Unread};
 pub use writer::{Durability, Receipt, Writer};

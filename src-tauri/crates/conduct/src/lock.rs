@@ -3,6 +3,7 @@
 use std::{
     fmt,
     fs::{File, TryLockError},
+    io::ErrorKind,
     path::{Path, PathBuf},
 };
 
@@ -54,7 +55,12 @@ impl RunLock {
             .create(true)
             .truncate(false)
             .open(&path)
-            .map_err(|e| failed(&e))?;
+            .map_err(|e| {
+                // The file is made where it is not there: what is missing is the folder.
+                let is_folder = [ErrorKind::NotFound, ErrorKind::NotADirectory].contains(&e.kind());
+                let place = if is_folder { folder } else { &path };
+                LockError::Store(StoreError::from_io(place, &e))
+            })?;
         match file.try_lock() {
             Ok(()) => Ok(Self { _file: file }),
             Err(TryLockError::WouldBlock) => Err(LockError::Held {

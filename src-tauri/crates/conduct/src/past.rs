@@ -9,7 +9,7 @@ use cycle::{
 };
 use record::{Digest, Opened, RunKind, Wall, amended, review::Revision};
 
-use crate::{Store, StoreError};
+use crate::{Passed, Store, StoreError, Unread};
 
 /// A kept run, as its file tells.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -62,6 +62,39 @@ pub fn runs(store: &dyn Store, most: usize) -> Result<Vec<Past>, StoreError> {
         Some(past(id, &opened))
     });
     Ok(runs.take(most).collect())
+}
+
+/// What a folder keeps.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Kept {
+    /// The last runs, the latest first.
+    pub runs: Vec<Past>,
+    /// All files among them that cannot be read, in the same order.
+    pub unread: Vec<Unread>,
+}
+
+/// The last `most` runs, and every file that is named as a record and cannot be read as one.
+///
+/// # Errors
+/// See [`StoreError`].
+pub fn kept(store: &dyn Store, most: usize) -> Result<Kept, StoreError> {
+    let mut out = Kept::default();
+    for record_id in store.list()? {
+        let is_listed = out.runs.len() < most;
+        let opened = store.read(&record_id).map_err(Passed::Store);
+        let opened = opened.and_then(|bytes| {
+            // Of the others the first line tells whether they are runs.
+            let first = bytes.split_inclusive(|b| *b == b'\n').next();
+            let asked = if is_listed { Some(&*bytes) } else { first };
+            record::open(asked.unwrap_or_default()).map_err(Passed::Record)
+        });
+        match opened {
+            Ok(opened) if is_listed => out.runs.push(past(record_id, &opened)),
+            Ok(_) => {}
+            Err(why) => out.unread.push(Unread { record_id, why }),
+        }
+    }
+    Ok(out)
 }
 
 fn past(record_id: String, opened: &Opened) -> Past {

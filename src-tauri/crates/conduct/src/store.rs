@@ -141,6 +141,28 @@ impl fmt::Display for Passed {
 
 impl std::error::Error for Passed {}
 
+/// A file among the records that holds no run which can be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unread {
+    /// The record's id, as the file is named.
+    pub record_id: String,
+    /// Why.
+    pub why: Passed,
+}
+
+impl Unread {
+    /// The file's name.
+    pub fn file(&self) -> String {
+        format!("{}{SUFFIX}", self.record_id)
+    }
+}
+
+impl fmt::Display for Unread {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.file(), self.why)
+    }
+}
+
 /// What the disk refused.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum StoreError {

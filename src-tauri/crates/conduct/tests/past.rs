@@ -57,7 +57,7 @@ fn a_run_in_the_list_has_its_end_and_its_fingerprint() {
 }
 
 #[test]
-fn files_that_are_no_run_are_passed_over_and_damage_is_told() {
+fn files_that_are_no_run_are_named_and_damage_is_told() {
     let folder = Folder::new();
     let whole = rehearsed(RunKind::Drill);
     let text = String::from_utf8(whole.clone()).unwrap();
@@ -83,6 +83,21 @@ fn files_that_are_no_run_are_passed_over_and_damage_is_told() {
         [("a", true, RunKind::Drill), ("b", false, RunKind::Drill)]
     );
     assert_eq!(past::runs(&store, 1).unwrap().len(), 1);
+    // A page has room for some runs; of what cannot be read all is named.
+    fs::write(folder.path().join("e.rec.jsonl"), "").unwrap();
+    for (most, listed) in [(10, 2), (1, 1), (0, 0)] {
+        let kept = past::kept(&store, most).unwrap();
+        assert_eq!(kept.runs.len(), listed);
+        let mut unread: Vec<String> = kept.unread.iter().map(ToString::to_string).collect();
+        unread.sort_unstable();
+        assert_eq!(
+            unread,
+            [
+                "c.rec.jsonl: this is not a record: its first line is not a header",
+                "e.rec.jsonl: the file is empty; a record begins with a header line"
+            ]
+        );
+    }
     // The script ends at 2094 s by a touch that is 100 ms old, and goes on until 2100 s.
     assert_eq!(runs[0].length, Ms(2_093_900));
 }

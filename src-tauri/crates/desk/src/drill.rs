@@ -13,7 +13,10 @@ use cycle::{Ms, Protocol, Setup, SoundNews};
 use record::{Digest, RunKind, script::Script};
 use words::{DrillWord, Words};
 
-use crate::rehearse::{RECORD_ID, no_run_is_lost};
+use crate::{
+    measures,
+    rehearse::{RECORD_ID, keep, no_run_is_lost, read},
+};
 
 type Said = Result<String, Vec<String>>;
 
@@ -145,8 +148,7 @@ fn score(path: &str, options: &Options) -> Said {
             "--score takes --lang, --pdf and --json: all else stands in the record".to_owned(),
         ]);
     }
-    let bytes = fs::read(path).map_err(|e| vec![format!("{path}: {e}")])?;
-    let opened = record::open(&bytes).map_err(|e| vec![format!("{path}: {e}")])?;
+    let (_, opened) = measures::read(path)?;
     let Some(of) = opened
         .header
         .scenario
@@ -239,7 +241,7 @@ fn played(
     path: &Path,
     options: &Options,
 ) -> Result<Rehearsed, Vec<String>> {
-    let bytes = fs::read(path).map_err(|e| vec![format!("{}: {e}", path.display())])?;
+    let bytes = read(path, "a crew's script (docs/drill.md)")?;
     let script = crew(&bytes, scenario, options.seed)
         .map_err(|e| vec![format!("{}: {e}", path.display())])?;
     if let Some(found) = script
@@ -329,10 +331,6 @@ fn setup(name: &str, scenario: &Scenario, pack: &Pack) -> Result<Setup, Vec<Stri
         clips: pack.lengths().clone(),
         others,
     })
-}
-
-fn keep(path: &Path, bytes: &[u8]) -> Result<(), Vec<String>> {
-    fs::write(path, bytes).map_err(|e| vec![format!("{}: {e}", path.display())])
 }
 
 /// Nothing is heard and nothing is told of the sound: where only the sheet is wanted.

@@ -9,10 +9,12 @@ use std::{
 use conduct::clock::wall_now;
 use debrief::{Basis, Form, measures, sheets, tables};
 use exports::{FHIR_NOTICE, ProcedureCodes, carry_files, carry_over, fhir, nemsis};
+use record::Opened;
+use sheet::Paper;
 use words::Words;
 
 use crate::{
-    measures::{Faults, read},
+    measures::{Faults, damage, read},
     parquet,
     pictures::{drawn, page, picture, strip},
 };
@@ -98,19 +100,30 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
     let own = options.own_codes()?;
     let paper = page(options.to, options.paper)?;
     let (bytes, opened) = read(record)?;
+    let said = written(record, &options, (&own, paper), (&bytes, &opened))?;
+    Ok(format!("{said}\n{}", damage(&opened)))
+}
+
+/// Writes it, and says where.
+fn written(
+    record: &str,
+    options: &Options<'_>,
+    (own, paper): (&ProcedureCodes, Paper),
+    (bytes, opened): (&[u8], &Opened),
+) -> Result<String, Faults> {
     let named = |e: debrief::Fault| vec![format!("{record}: {e}")];
     let words = || Words::load("en-US").map_err(|e| vec![e.to_string()]);
     let (out, basis) = (&options.out, options.basis);
-    let measured = || measures(&opened, basis).map_err(named);
+    let measured = || measures(opened, basis).map_err(named);
     match options.to {
-        "csv" => folder(out, &texts(tables(&opened, &measured()?, &Form::Own))),
+        "csv" => folder(out, &texts(tables(opened, &measured()?, &Form::Own))),
         "deidentified" => {
             let form = Form::Deidentified { id: new_id() };
-            folder(out, &texts(tables(&opened, &measured()?, &form)))
+            folder(out, &texts(tables(opened, &measured()?, &form)))
         }
         "parquet" => {
             let mut files = Vec::new();
-            for table in sheets(&opened, &measured()?, &Form::Own) {
+            for table in sheets(opened, &measured()?, &Form::Own) {
                 let written = parquet::written(&table)
                     .map_err(|e| vec![format!("{record}: table {}: {e}", table.name)])?;
                 files.push((format!("{}.parquet", table.name), written));
@@ -118,13 +131,13 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
             folder(out, &files)
         }
         "carry-over" => {
-            let carried = carry_over(&opened, basis, &words()?, &own).map_err(named)?;
-            let files = carry_files(&carried, &record::fingerprint(&opened).to_string());
+            let carried = carry_over(opened, basis, &words()?, own).map_err(named)?;
+            let files = carry_files(&carried, &record::fingerprint(opened).to_string());
             folder(out, &texts(files))
         }
         "fhir" => {
             let now = wall_now();
-            let made = fhir(&opened, basis, &words()?, &own, (now, &mut new_id)).map_err(named)?;
+            let made = fhir(opened, basis, &words()?, own, (now, &mut new_id)).map_err(named)?;
             let files = vec![
                 ("bundle.json".to_owned(), format!("{made:#}\n")),
                 ("NOTICE.txt".to_owned(), FHIR_NOTICE.to_owned()),
@@ -132,31 +145,31 @@ pub(crate) fn export(record: &str, options: &[&str]) -> Result<String, Faults> {
             folder(out, &texts(files))
         }
         "nemsis" => {
-            let text = nemsis(&opened, basis, &own).map_err(named)?;
+            let text = nemsis(opened, basis, own).map_err(named)?;
             new_file(out, text.as_bytes())?;
             Ok(out.display().to_string())
         }
         "strip" => {
-            let drawn = drawn(record, &opened, basis)?;
+            let drawn = drawn(record, opened, basis)?;
             folder(out, &texts(strip(&drawn, &words()?)))
         }
         "picture" => {
-            let drawn = drawn(record, &opened, basis)?;
+            let drawn = drawn(record, opened, basis)?;
             new_file(out, picture(&drawn, &words()?).as_bytes())?;
             Ok(format!("{}: the strip", out.display()))
         }
         "pdf" => {
-            let written = sheet::pdf(&opened, basis, &words()?, paper)
+            let written = sheet::pdf(opened, basis, &words()?, paper)
                 .map_err(|e| vec![format!("{record}: {e}")])?;
             new_file(out, &written)?;
             Ok(format!("{}: the debrief", out.display()))
         }
         _ => {
-            new_file(out, &bytes)?;
+            new_file(out, bytes)?;
             Ok(format!(
                 "{}: the record itself, fingerprint {}",
                 out.display(),
-                record::fingerprint(&opened)
+                record::fingerprint(opened)
             ))
         }
     }

@@ -25,10 +25,13 @@ pub(crate) fn hand_in(folder: &str, file: &str) -> Result<String, Faults> {
         .iter()
         .map(|piece| format!("{}: fingerprint {}", piece.record_id, piece.fingerprint));
     let mut lines: Vec<String> = lines.collect();
-    let count = lines.len();
+    let count = match lines.len() {
+        1 => "1 run".to_owned(),
+        several => format!("{several} runs"),
+    };
     let left = hand_in::waiting(Path::new(folder), None).map_err(|e| said(&e))?;
     lines.extend(left.unread.iter().map(|e| format!("left out: {e}")));
-    Ok(format!("{file}: {count} runs\n{}", lines.join("\n")))
+    Ok(format!("{file}: {count}\n{}", lines.join("\n")))
 }
 
 /// Puts the records of a hand-in into a folder.
@@ -56,8 +59,9 @@ pub(crate) fn runs(folder: &str, days: Option<&str>) -> Result<String, Faults> {
         });
     }
     let store = FileStore::at(path);
+    let kept = past::kept(&store, usize::MAX).map_err(|e| said(&e))?;
     let mut out = Vec::new();
-    for run in past::runs(&store, usize::MAX).map_err(|e| said(&e))? {
+    for run in kept.runs {
         let held = keeping.is_held(&run.record_id).map_err(|e| said(&e))?;
         out.push(format!(
             "{}: {}, {}, {}, revision {}, {} unsealed{}",
@@ -70,13 +74,22 @@ pub(crate) fn runs(folder: &str, days: Option<&str>) -> Result<String, Faults> {
             if held { ", on hold" } else { "" }
         ));
     }
+    out.extend(
+        kept.unread
+            .iter()
+            .map(|file| format!("cannot be read: {file}")),
+    );
     for gone in keeping.tombstones().map_err(|e| said(&e))? {
         out.push(format!(
             "deleted {}: {} lines, fingerprint {}",
             gone.deleted, gone.lines, gone.fingerprint
         ));
     }
-    Ok(out.join("\n"))
+    Ok(if out.is_empty() {
+        "none".to_owned()
+    } else {
+        out.join("\n")
+    })
 }
 
 /// Puts a run on hold, or releases it.
@@ -112,14 +125,20 @@ pub(crate) fn delete_all(folder: &str) -> Result<String, Faults> {
     });
     drop(lock);
     let done = done?;
+    let gone = match done.unread {
+        0 => format!("{} deleted", done.deleted),
+        unread => format!(
+            "{} deleted, files that could not be read: {unread}",
+            done.deleted
+        ),
+    };
     if !done.failed.is_empty() {
-        let mut faults = vec![format!("{} deleted", done.deleted)];
+        let mut faults = vec![gone];
         faults.extend(done.failed.iter().map(ToString::to_string));
         return Err(faults);
     }
     Ok(format!(
-        "{} deleted, {} on hold: {}",
-        done.deleted,
+        "{gone}, {} on hold: {}",
         done.kept.len(),
         done.kept.join(", ")
     ))

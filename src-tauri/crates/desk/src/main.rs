@@ -62,11 +62,15 @@ fn main() -> ExitCode {
         return ExitCode::SUCCESS;
     }
     let done = match words.as_slice() {
-        ["rehearse", script, options @ ..] => rehearse_with(script, options),
+        ["rehearse", script, options @ ..] if !script.starts_with("--") => {
+            rehearse_with(script, options)
+        }
         ["protocol", "check", place] => check::protocol(place),
         ["protocol", "diff", here, there] => check::diff(here, there),
         ["measures", options @ ..] => measures::of(options),
-        ["export", record, options @ ..] => exports::export(record, options),
+        ["export", record, options @ ..] if !record.starts_with("--") => {
+            exports::export(record, options)
+        }
         ["review", record, "--list"] => review::list(record),
         ["review", record, "--amend", file] => review::amend(record, file),
         ["hand-in", folder, "--out", file] => keeping::hand_in(folder, file),
@@ -86,7 +90,13 @@ fn main() -> ExitCode {
         ["listening", sheets @ ..] => listening::add(sheets),
         _ => {
             let found = words.join(" ");
-            complain(&format!("{found:?} is no such command; allowed:\n{USAGE}"));
+            complain(&match amiss(&words) {
+                Some(what) => {
+                    let usage = usage_of(words.first().copied().unwrap_or_default());
+                    format!("carrybeat {found}: {what}; {usage}")
+                }
+                None => format!("{found:?} is no such command; allowed:\n{USAGE}"),
+            });
             return ExitCode::from(2);
         }
     };
@@ -132,6 +142,47 @@ fn usage_of(command: &str) -> String {
     } else {
         format!("usage:\n{}", found.join("\n"))
     }
+}
+
+/// What is missing or too much where the first word is a command, by its lines of the usage: of those that go along with
+/// most of the words.
+fn amiss(words: &[&str]) -> Option<String> {
+    let fits = |token: &str, word: &str| {
+        if token.starts_with(|c: char| c.is_ascii_uppercase()) {
+            !word.starts_with("--")
+        } else {
+            token.split('|').any(|name| name == word)
+        }
+    };
+    let mut most = 1;
+    let mut next: Vec<&str> = Vec::new();
+    for line in USAGE.lines() {
+        let line = line.strip_prefix("  carrybeat ").unwrap_or_default();
+        let needed = line.split(' ').take_while(|token| !token.starts_with('['));
+        let needed: Vec<&str> = needed.collect();
+        let both = needed.iter().zip(words);
+        let along = both.take_while(|(token, word)| fits(token, word)).count();
+        if along < most {
+            continue;
+        }
+        if along > most {
+            next.clear();
+        }
+        most = along;
+        next.extend(needed.get(along));
+        next.dedup();
+    }
+    let is_command = !usage_of(words.first()?).starts_with(USAGE.trim_end());
+    let allowed = next.join(" or ");
+    is_command.then(|| match words.get(most) {
+        None => format!("{allowed} is missing"),
+        // A place that has no name of its own takes any word but an option.
+        Some(word) if word.starts_with("--") && !allowed.is_empty() => {
+            format!("{allowed} is missing before {word}")
+        }
+        Some(word) if next.is_empty() => format!("{word:?} is too much"),
+        Some(word) => format!("{word:?}, allowed: {allowed}"),
+    })
 }
 
 fn rehearse_with(script: &str, options: &[&str]) -> Result<String, Vec<String>> {

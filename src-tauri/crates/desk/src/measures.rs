@@ -42,8 +42,8 @@ pub(crate) fn of(options: &[&str]) -> Result<String, Faults> {
     ))
 }
 
-/// What cannot be read in a record: beside the measures, for they are of the rest.
-fn damage(opened: &Opened) -> String {
+/// What cannot be read in a record: beside the measures and the exports, for they are of the rest.
+pub(crate) fn damage(opened: &Opened) -> String {
     let lines = opened.damage.iter().map(|d| format!("record: {d}\n"));
     lines.collect::<Vec<_>>().concat()
 }

@@ -3,7 +3,7 @@
 use std::{
     collections::BTreeMap,
     fs,
-    io::BufWriter,
+    io::{self, BufWriter},
     path::{Path, PathBuf},
 };
 
@@ -30,7 +30,7 @@ const HZ: f64 = 48_000.0;
 /// Rehearses the script. Nothing is left behind where it fails.
 pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String>> {
     no_run_is_lost(&outputs.record)?;
-    let bytes = read(script)?;
+    let bytes = read(script, "a script, such as tests/scripts/five-minutes.json")?;
     let parsed = Script::parse(&bytes).map_err(|e| vec![format!("{}: {e}", script.display())])?;
     let voices: Vec<&str> = Pack::voices().collect();
     if !voices.contains(&parsed.lang.as_str()) {
@@ -60,17 +60,18 @@ pub(crate) fn run(script: &Path, outputs: &Outputs) -> Result<String, Vec<String
         others,
     };
     let part = outputs.wav.with_extension("part");
-    let made = play(&parsed, setup, &pack, &part).and_then(|(rehearsed, sounds)| {
-        let picture = match &outputs.picture {
-            Some(to) => Some((to, heard::picture(&parsed, &rehearsed, &sounds, &part)?)),
-            None => None,
-        };
-        let said = write(outputs, &part, &rehearsed, &sounds)?;
-        match picture {
-            Some((to, svg)) => keep(to, svg.as_bytes()).map(|()| said),
-            None => Ok(said),
-        }
-    });
+    let made =
+        play(&parsed, setup, &pack, (&outputs.wav, &part)).and_then(|(rehearsed, sounds)| {
+            let picture = match &outputs.picture {
+                Some(to) => Some((to, heard::picture(&parsed, &rehearsed, &sounds, &part)?)),
+                None => None,
+            };
+            let said = write(outputs, &part, &rehearsed, &sounds)?;
+            match picture {
+                Some((to, svg)) => keep(to, svg.as_bytes()).map(|()| said),
+                None => Ok(said),
+            }
+        });
     if made.is_err() {
         // What is left of the unfinished file is of no use to anybody; the fault is told above.
         drop(fs::remove_file(&part));
@@ -98,10 +99,11 @@ fn play(
     script: &Script,
     setup: Setup,
     pack: &Pack,
-    wav: &Path,
+    (wav, part): (&Path, &Path),
 ) -> Result<(Rehearsed, Vec<Sounded>), Vec<String>> {
+    // What was asked for is named, not the file that it is until it is whole.
     let at = |e: &dyn std::fmt::Display| vec![format!("{}: {e}", wav.display())];
-    let file = fs::File::create(wav).map_err(|e| at(&e))?;
+    let file = fs::File::create(part).map_err(|e| unwritten(wav, &e))?;
     let mut outlet = WavOutlet::new(BufWriter::new(file), pack).map_err(|e| at(&e))?;
     let heads = Heads {
         kind: RunKind::Rehearsal,
@@ -130,7 +132,7 @@ fn write(
     let json = serde_json::to_vec_pretty(&list).map_err(|e| vec![e.to_string()])?;
     keep(&outputs.record, &rehearsed.record)?;
     keep(&outputs.cues, &json)?;
-    fs::rename(part, &outputs.wav).map_err(|e| vec![format!("{}: {e}", outputs.wav.display())])?;
+    fs::rename(part, &outputs.wav).map_err(|e| unwritten(&outputs.wav, &e))?;
     let mut count: BTreeMap<&str, usize> = BTreeMap::new();
     for cue in &list {
         let n = count.entry(cue.kind).or_default();
@@ -155,7 +157,9 @@ fn protocol(script: &Path, parsed: &Script) -> Result<Protocol, Vec<String>> {
         return Protocol::parse(text.as_bytes()).map_err(|faults| told(name, &faults));
     }
     let path = script.parent().unwrap_or_else(|| Path::new("")).join(name);
-    let bytes = read(&path)?;
+    let known: Vec<&str> = Protocol::EXAMPLES.iter().map(|(id, _)| *id).collect();
+    let what = format!("a file beside the script, or one of {}", known.join(", "));
+    let bytes = read(&path, &what)?;
     Protocol::parse(&bytes).map_err(|faults| told(&path.display().to_string(), &faults))
 }
 
@@ -163,12 +167,21 @@ fn told(place: &str, faults: &[cycle::ProtocolFault]) -> Vec<String> {
     faults.iter().map(|f| format!("{place}: {f}")).collect()
 }
 
-fn keep(path: &Path, bytes: &[u8]) -> Result<(), Vec<String>> {
-    fs::write(path, bytes).map_err(|e| vec![format!("{}: {e}", path.display())])
+pub(crate) fn keep(path: &Path, bytes: &[u8]) -> Result<(), Vec<String>> {
+    fs::write(path, bytes).map_err(|e| unwritten(path, &e))
 }
 
-fn read(path: &Path) -> Result<Vec<u8>, Vec<String>> {
-    fs::read(path).map_err(|e| vec![format!("{}: {e}", path.display())])
+fn unwritten(path: &Path, e: &io::Error) -> Vec<String> {
+    let help = if e.kind() == io::ErrorKind::NotFound {
+        "a file in a folder that is there: make the folder first"
+    } else {
+        "a file in a folder with room that this user may write to"
+    };
+    vec![format!("{}: {e}; allowed: {help}", path.display())]
+}
+
+pub(crate) fn read(path: &Path, what: &str) -> Result<Vec<u8>, Vec<String>> {
+    fs::read(path).map_err(|e| vec![format!("{}: {e}; allowed: {what}", path.display())])
 }
 
 /// One sound of the list.

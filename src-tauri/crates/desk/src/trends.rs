@@ -116,6 +116,14 @@ pub(crate) fn trends(options: &[&str]) -> Result<String, Faults> {
     {
         return Err(no_such_unit(unit, &options, &sifted));
     }
+    let is_none = sifted.seen.is_empty() && sifted.left_out.is_empty();
+    if is_none && sifted.missing.is_empty() {
+        return Err(vec![format!(
+            "{}: no record and no hand-in, allowed: a folder with records (ID.rec.jsonl) and hand-ins; {}",
+            options.folder.display(),
+            nothing_left(&options.out)
+        )]);
+    }
     figures(&options, &sifted, &words)?;
     Ok(said(&options.out, &sifted))
 }
@@ -141,17 +149,22 @@ fn no_such_unit(unit: &str, options: &Options<'_>, sifted: &Sifted) -> Faults {
     } else {
         named.join(", ")
     };
-    let left = match taken_away(&options.out) {
-        Ok(()) => "nothing was written".to_owned(),
-        Err(e) => format!(
-            "the tables stay in {} ({e}): delete them or choose another --out",
-            options.out.display()
-        ),
-    };
+    let left = nothing_left(&options.out);
     vec![format!(
         "--unit {unit}: no record names this unit, allowed: a unit_code of the records in {}: {allowed}; {left}",
         options.folder.display()
     )]
+}
+
+/// Takes the tables away, and says whether they are.
+fn nothing_left(out: &Path) -> String {
+    match taken_away(out) {
+        Ok(()) => "nothing was written".to_owned(),
+        Err(e) => format!(
+            "the tables stay in {} ({e}): delete them or choose another --out",
+            out.display()
+        ),
+    }
 }
 
 /// Takes the tables away, and their folder if nothing else has come into it.
@@ -238,10 +251,14 @@ fn lists(sifted: &Sifted) -> [Table; 3] {
 const SAID: usize = 20;
 
 fn said(out: &Path, sifted: &Sifted) -> String {
-    let mut lines = vec![format!(
+    let mut lines = Vec::new();
+    if sifted.seen.is_empty() {
+        lines.push("no record could be read: the report is of none".to_owned());
+    }
+    lines.push(format!(
         "{}: report.html, report.pdf, figures.csv, left-out.csv, copies.csv, missing.csv, csv, parquet",
         out.display()
-    )];
+    ));
     lines.push(format!(
         "{} files, {} records in the tables, {} left out, {} copies dropped, {} missing",
         sifted.files,

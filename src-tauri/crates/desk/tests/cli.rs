@@ -198,7 +198,17 @@ fn an_unknown_value_is_named_with_what_is_allowed() {
     refused(
         "value",
         &script(marks),
-        &["mark 1", "feet", "manual", "mechanical"],
+        &["mark 1: d.by = \"feet\", allowed: manual, mechanical\n"],
+    );
+    let marks =
+        format!(r#"{START}, {{"at_s": 5, "ev": "compr_stop", "d": {{"reason": "coffee"}}}}"#);
+    let named = "mark 2: d.reason = \"coffee\", allowed: rhythm_check, pulse_check, shock, ";
+    refused("reason", &script(&marks), &[named]);
+    let marks = r#"{"at_s": 0, "ev": "compr_start", "d": {}}"#;
+    refused(
+        "no-value",
+        &script(marks),
+        &["mark 1: d.by = null, allowed: a value"],
     );
 }
 
@@ -302,11 +312,9 @@ fn a_place_that_cannot_be_written_is_named() {
         .output()
         .unwrap();
     assert_eq!(output.status.code(), Some(1));
-    assert!(
-        said(&output).contains("/no/such/folder"),
-        "{}",
-        said(&output)
-    );
+    // The file that was asked for, and what helps.
+    let named = "/no/such/folder/out.wav: No such file or directory (os error 2); allowed: a file in a folder that is there: make the folder first";
+    assert!(said(&output).contains(named), "{}", said(&output));
     assert_eq!(folder.outputs(), Vec::<String>::new());
     assert!(!Path::new("/no").exists());
 }
@@ -498,6 +506,188 @@ fn help_is_of_the_command_that_it_is_asked_of_and_an_unknown_command_is_named() 
         text.contains("\"foo bar\" is no such command") && text.contains("usage:"),
         "{text}"
     );
+}
+
+/// A folder with one run and what is none: the run alone is counted, each of the others is named with its reason.
+#[test]
+fn what_cannot_be_read_is_named_among_the_runs_and_at_the_hand_in() {
+    const RECORD: &[u8] = include_bytes!("../../record/golden/record-1.7.0.rec.jsonl");
+    let folder = Folder::new("unread");
+    let runs = folder.0.to_str().unwrap().to_owned();
+    assert_eq!(answer(&carrybeat(&["runs", &runs])), "none\n");
+    folder.write("b.rec.jsonl", b"hello");
+    folder.write("c.rec.jsonl", b"");
+    let named = |text: &str, before: &str| {
+        for file in [
+            "b.rec.jsonl: this is not a record",
+            "c.rec.jsonl: the file is empty",
+        ] {
+            assert!(text.contains(&format!("{before}{file}")), "{file}: {text}");
+        }
+    };
+    let listed = answer(&carrybeat(&["runs", &runs]));
+    named(&listed, "cannot be read: ");
+    assert_eq!(listed.lines().count(), 2, "{listed}");
+    let out = |name: &str| folder.0.join(name).to_str().unwrap().to_owned();
+    let refused = carrybeat(&["hand-in", &runs, "--out", &out("one.handin")]);
+    assert_eq!(refused.status.code(), Some(1));
+    named(&said(&refused), "");
+    folder.write("a.rec.jsonl", RECORD);
+    let made = answer(&carrybeat(&["hand-in", &runs, "--out", &out("one.handin")]));
+    assert!(
+        made.contains("one.handin: 1 run\na: fingerprint "),
+        "{made}"
+    );
+    named(&made, "left out: ");
+    assert_eq!(made.matches("fingerprint").count(), 1, "{made}");
+}
+
+#[test]
+fn of_a_command_the_argument_that_is_missing_or_too_much_is_named_with_its_usage() {
+    for (words, found, usage) in [
+        (
+            &["protocol"][..],
+            "check or diff is missing",
+            "protocol diff PROTOCOL PROTOCOL",
+        ),
+        (
+            &["protocol", "check"],
+            "PROTOCOL is missing",
+            "protocol check PROTOCOL",
+        ),
+        (
+            &["protocol", "look"],
+            "\"look\", allowed: check or diff",
+            "protocol check PROTOCOL",
+        ),
+        (
+            &["export"],
+            "RECORD is missing",
+            "export RECORD --to WHAT --out PATH",
+        ),
+        (
+            &["export", "--to", "csv"],
+            "RECORD is missing before --to",
+            "export RECORD --to WHAT --out PATH",
+        ),
+        (
+            &["rehearse"],
+            "SCRIPT.json is missing",
+            "rehearse SCRIPT.json --wav OUT.wav",
+        ),
+        (
+            &["hand-in", "runs"],
+            "--out is missing",
+            "hand-in FOLDER --out FILE",
+        ),
+        (
+            &["hand-in", "runs", "--out", "f", "g"],
+            "\"g\" is too much",
+            "hand-in FOLDER --out FILE",
+        ),
+        (
+            &["delete", "runs"],
+            "ID or --all is missing",
+            "delete FOLDER --all",
+        ),
+        (
+            &["review", "r"],
+            "--list or --amend is missing",
+            "review RECORD --list",
+        ),
+    ] {
+        let output = carrybeat(words);
+        let text = said(&output);
+        assert_eq!(output.status.code(), Some(2), "{text}");
+        let first = format!("carrybeat {}: {found}; usage:\n", words.join(" "));
+        assert!(text.starts_with(&first), "{first:?}: {text}");
+        assert!(text.contains(&format!("  carrybeat {usage}")), "{text}");
+        assert!(
+            !text.contains("no such command") && !text.contains("voices"),
+            "{text}"
+        );
+    }
+}
+
+#[test]
+fn what_is_not_there_is_named_as_it_was_asked_for_with_what_helps() {
+    let folder = Folder::new("not-there");
+    let at = |name: &str| folder.0.join(name).to_str().unwrap().to_owned();
+    let gone = at("gone");
+    let told = |words: &[&str]| {
+        let output = carrybeat(words);
+        assert_eq!(output.status.code(), Some(1));
+        said(&output)
+    };
+    let text = told(&["hand-in", &gone, "--out", &at("x.handin")]);
+    assert_eq!(
+        text,
+        format!("{gone} is not there: check the name and the folder\n")
+    );
+    let places = [
+        "--wav",
+        &at("o.wav"),
+        "--record",
+        &at("o.rec.jsonl"),
+        "--cues",
+        &at("o.json"),
+    ];
+    let text = told(&[&["rehearse", &gone][..], &places].concat());
+    assert!(
+        text.contains("gone: ") && text.contains("allowed: a script"),
+        "{text}"
+    );
+    let text = told(&["drill", "--score", &gone]);
+    assert!(
+        text.contains("gone: ") && text.contains("allowed: a record"),
+        "{text}"
+    );
+}
+
+/// A broken chain, and a record cut in half: what is written is of the rest, which is said as `measures` says it.
+#[test]
+fn an_export_of_a_damaged_record_says_what_is_wrong_with_it() {
+    const RECORD: &str = include_str!("../../record/golden/record-1.7.0.rec.jsonl");
+    let folder = Folder::new("damaged-export");
+    let at = |name: &str| folder.0.join(name).to_str().unwrap().to_owned();
+    let lines: Vec<&str> = RECORD.split_inclusive('\n').collect();
+    let broken = [&lines[..9], &lines[10..]].concat().concat();
+    folder.write("whole.rec.jsonl", RECORD.as_bytes());
+    folder.write("broken.rec.jsonl", broken.as_bytes());
+    folder.write("half.rec.jsonl", &RECORD.as_bytes()[..12_000]);
+    for (n, (name, what, wrong)) in [
+        ("broken", "csv", "record: line 9: names "),
+        ("half", "csv", "ends within a line"),
+        ("half", "nemsis", "ends within a line"),
+        ("half", "raw", "ends within a line"),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let record = at(&format!("{name}.rec.jsonl"));
+        let out = at(&format!("out-{n}"));
+        let text = answer(&carrybeat(&[
+            "export", &record, "--to", what, "--out", &out,
+        ]));
+        assert!(text.contains(wrong), "{name} {what}: {text}");
+        let measured = answer(&carrybeat(&["measures", &record]));
+        for line in measured
+            .lines()
+            .filter(|line| line.starts_with("record: line "))
+        {
+            assert!(text.contains(line), "{line}: {text}");
+        }
+    }
+    let whole = at("whole.rec.jsonl");
+    let text = answer(&carrybeat(&[
+        "export",
+        &whole,
+        "--to",
+        "csv",
+        "--out",
+        &at("out"),
+    ]));
+    assert!(!text.contains("record: "), "{text}");
 }
 
 #[test]

@@ -123,7 +123,7 @@ fn a_record_is_reviewed_handed_in_unpacked_and_deleted() {
     let runs = folder.path("runs");
     let out = folder.path("monday.handin");
     let said = good(&["hand-in", &runs, "--out", &out]);
-    assert!(said.contains(": 1 runs"), "{said}");
+    assert!(said.contains(": 1 run\n"), "{said}");
     let next = folder.path("tuesday.handin");
     let none = bad(&["hand-in", &runs, "--out", &next]);
     assert!(none.contains("nothing to hand in"), "{none}");

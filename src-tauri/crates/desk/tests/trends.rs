@@ -89,6 +89,65 @@ fn a_changed_copy_never_displaces_the_sound_one() {
     );
 }
 
+/// A hand-in of an older program has in it what holds no run: the phone has nothing else to hand in.
+#[test]
+fn of_what_holds_no_run_in_a_hand_in_no_other_one_is_asked_for() {
+    let folder = Folder::new("noise");
+    let sha256 = Digest::of(b"hello").to_string();
+    let piece =
+        format!(r#"{{"record_id":"b","bytes":5,"sha256":"{sha256}","fingerprint":"{sha256}"}}"#);
+    let made = r#""made":"2026-11-28T12:00:00.000-05:00""#;
+    let head = format!(r#"{{"schema":"handin/1.1.0",{made},"records":[{piece}]}}"#);
+    folder.put("one.handin", &format!("{head}\nhello"));
+    let left = folder.list("left-out.csv");
+    assert_eq!(left.len(), 1, "{left:?}");
+    assert!(
+        left[0].starts_with("one.handin: record b,foreign,"),
+        "{left:?}"
+    );
+    assert!(!left[0].contains("hand it in again"), "{left:?}");
+    assert!(left[0].contains("so it lies on the phone"), "{left:?}");
+}
+
+/// Where there is nothing to report no report is written; where nothing could be read it is said first.
+#[test]
+fn a_folder_without_a_record_is_said_to_be_one() {
+    let folder = Folder::new("empty");
+    let trends = || {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_carrybeat"));
+        command.arg("trends").arg(folder.0.join("in"));
+        command.arg("--out").arg(folder.0.join("out"));
+        command.output().unwrap()
+    };
+    let done = trends();
+    let said = String::from_utf8(done.stderr).unwrap();
+    assert_eq!(done.status.code(), Some(1), "{said}");
+    let what = "no record and no hand-in, allowed: a folder with records (ID.rec.jsonl) and hand-ins; nothing was written";
+    assert!(said.contains(what), "{said}");
+    assert!(!folder.0.join("out").exists());
+    folder.put("b.rec.jsonl", "hello");
+    let done = trends();
+    assert!(done.status.success());
+    let said = String::from_utf8(done.stdout).unwrap();
+    assert!(
+        said.starts_with("no record could be read: the report is of none\n"),
+        "{said}"
+    );
+    assert!(said.contains("left out: b.rec.jsonl: foreign"), "{said}");
+}
+
+/// In a folder of runs a file that holds none waits for no hand-in: it is left out with its reason.
+#[test]
+fn what_holds_no_run_is_not_said_to_wait_for_a_hand_in() {
+    let folder = Folder::new("no-run");
+    folder.put("runs/lock", "");
+    folder.put("runs/b.rec.jsonl", "hello");
+    assert_eq!(folder.list("missing.csv"), [""; 0]);
+    let left = folder.written("left-out.csv");
+    assert_eq!(left.len(), 1, "{left:?}");
+    assert!(left[0].starts_with("runs/b.rec.jsonl,foreign,"), "{left:?}");
+}
+
 /// Of two runs one was handed in; the list names one more that is gone, and one that was deleted.
 #[test]
 fn a_folder_of_runs_tells_what_is_missing_and_which_list_cannot_be_read() {

@@ -135,6 +135,8 @@ drill_words! {
     OverTitle = "over_title",
     OverNote = "over_note",
     OverNone = "over_none",
+    OverNoneEnded = "over_none_ended",
+    OverNoneDrawn = "over_none_drawn",
     OverGroup = "over_group",
     OverApart = "over_apart",
     OverScore = "over_score",

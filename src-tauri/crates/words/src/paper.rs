@@ -8,7 +8,7 @@ use cycle::{
 };
 use serde::{Deserialize, Serialize};
 
-use crate::{Fixed, Words, card::readout};
+use crate::{Fixed, SaidWord, Words, card::readout};
 
 mod found;
 mod levels;
@@ -244,8 +244,8 @@ impl Words {
         both.into_iter().flatten().collect::<Vec<_>>().join(" ")
     }
 
-    /// The runs that are kept, the latest first.
-    pub fn past(&self, runs: &[PastRun]) -> Paper {
+    /// The runs that are kept, the latest first; beside them lie so many files that cannot be read.
+    pub fn past(&self, runs: &[PastRun], unread: usize) -> Paper {
         let lines: Vec<PaperLine> = runs
             .iter()
             .map(|run| PaperLine {
@@ -257,14 +257,15 @@ impl Words {
             })
             .collect();
         let mut parts = vec![self.or_none(None, lines)];
-        if !runs.is_empty() {
-            parts.push(part(
-                None,
-                vec![PaperLine {
-                    go: Some(Go::Keep {}),
-                    ..plain(self.word("after", "of_all"))
-                }],
-            ));
+        if !runs.is_empty() || unread > 0 {
+            let count = unread.to_string();
+            // Their names stand behind the key below.
+            let not_read = (unread > 0).then(|| plain(self.said(SaidWord::NotRead, &[&count])));
+            let all = PaperLine {
+                go: Some(Go::Keep {}),
+                ..plain(self.word("after", "of_all"))
+            };
+            parts.push(part(None, not_read.into_iter().chain([all]).collect()));
         }
         self.paper(PaperWord::Past, parts)
     }
@@ -275,9 +276,9 @@ impl Words {
             |outcome| self.word("outcome", outcome.word()),
         );
         let damaged = (!run.is_sound).then(|| self.fixed(Fixed::Damaged).to_owned());
-        let held = run.is_held.then(|| self.said(crate::SaidWord::Held, &[]));
+        let held = run.is_held.then(|| self.said(SaidWord::Held, &[]));
         let drill = run.is_drill.then(|| {
-            let said = self.said(crate::SaidWord::Drill, &[]);
+            let said = self.said(SaidWord::Drill, &[]);
             said.trim_end_matches('.').to_owned()
         });
         let all = [drill, Some(outcome), held, damaged];

@@ -45,10 +45,11 @@ impl After {
     ) -> Result<DrillOver, AfterError> {
         let known = scenarios();
         let done = self.done(&known)?;
-        let of_crew = done
-            .into_iter()
-            .filter(|one| one.past.crew == crew && !is_ahead(one.began, now));
-        let all: Vec<One> = of_crew.filter_map(|one| seen(&one)).collect();
+        let of_crew: Vec<Done> = (done.into_iter())
+            .filter(|one| one.past.crew == crew)
+            .collect();
+        let in_time = of_crew.iter().filter(|one| !is_ahead(one.began, now));
+        let all: Vec<One> = in_time.filter_map(seen).collect();
         // Of a drill that was gone through again the last try counts, as in every figure over time.
         let earlier: BTreeSet<String> = all
             .iter()
@@ -95,7 +96,7 @@ impl After {
         };
         let mut notes = vec![words.drill(DrillWord::OverNote, &[])];
         if groups.is_empty() {
-            notes = vec![words.drill(DrillWord::OverNone, &[])];
+            notes = vec![words.drill(why_none(&of_crew), &[])];
         } else {
             notes.push(words.trend(TrendWord::Precision));
         }
@@ -104,6 +105,18 @@ impl After {
             notes,
             groups,
         })
+    }
+}
+
+/// Why no drill of a crew's is drawn.
+fn why_none(kept: &[Done]) -> DrillWord {
+    let is_early = |one: &Done| one.past.verdict == Some(Verdict::NotFinished);
+    if kept.is_empty() {
+        DrillWord::OverNone
+    } else if kept.iter().all(is_early) {
+        DrillWord::OverNoneEnded
+    } else {
+        DrillWord::OverNoneDrawn
     }
 }
 

@@ -256,7 +256,10 @@ fn a_crew_s_drills_over_time_are_dots_by_scenario_with_a_median_from_five_on() {
     let (folder, after) = Folder::with_a_run();
     let none = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     assert!(none.groups.is_empty());
-    assert_eq!(none.notes, ["No drill of this crew is kept on this phone."]);
+    assert_eq!(
+        none.notes,
+        ["No drill of this crew that has ended is kept on this phone."]
+    );
     many(&folder, "B", 4);
     let four = after.drills_over(&words(), on(20), "B", FRAME).unwrap();
     assert_eq!(four.title, "Over time: Crew B");
@@ -330,6 +333,34 @@ fn a_drill_that_was_ended_early_is_in_no_picture_and_no_median() {
             .collect();
         assert_eq!(days, ["2026-01-01", "2026-01-04"], "{}", chart.label);
     }
+}
+
+/// Where nothing is drawn it is said why: none was kept, none came to its end, or none can be drawn for several reasons.
+#[test]
+fn where_no_drill_is_drawn_it_is_said_whether_any_is_kept() {
+    let (folder, after) = Folder::with_a_run();
+    drilled(&folder, GOOD, "good", None);
+    let said = |crew: &str| {
+        let over = after.drills_over(&words(), on(20), crew, FRAME).unwrap();
+        assert!(over.groups.is_empty());
+        over.notes
+    };
+    let none = "No drill of this crew that has ended is kept on this phone.";
+    assert_eq!(said("C"), [none]);
+    let mut early = after.open(GOOD).unwrap();
+    early.entries.retain(|entry| entry.taken <= Ms(80_000));
+    rewritten(&folder, &early, &id(1), 6, &of_crew("C"));
+    assert_eq!(
+        said("C"),
+        ["Drills of this crew are kept, but none to its end, so none is drawn."]
+    );
+    redated(&folder, (GOOD, &id(2)), 40, &of_crew("C"));
+    assert_eq!(
+        said("C"),
+        [
+            "Drills of this crew are kept, but none can be drawn: ended early, of another version of the drill, changed, or dated ahead of the phone's clock."
+        ]
+    );
 }
 
 /// As many drills by one version of the definitions as by another: two pictures, and each says which.

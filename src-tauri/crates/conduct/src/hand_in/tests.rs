@@ -1,8 +1,32 @@
 use super::*;
 use crate::store::tests::Folder;
 
-/// FIPS 180-4, the example "abc".
-const ABC: &str = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+/// A whole record; one that was cut after any of its lines is one as well.
+const WHOLE: &str = include_str!("../../../record/golden/record-1.7.0.rec.jsonl");
+/// Of its first line without the line feed, by `sha256sum`.
+const FIRST: &str = "5486125fbd1b8c7da331b701bc216b7fb68f50c1b3aae5be0fe8804ac1d8476a";
+/// The bytes of that line, by `wc`.
+const FIRST_BYTES: usize = 888;
+
+/// The first lines of the record.
+fn lines_of_it(count: usize) -> String {
+    WHOLE.split_inclusive('\n').take(count).collect()
+}
+
+/// One line that its line feed is missing of.
+fn one() -> String {
+    lines_of_it(1).trim_end().to_owned()
+}
+
+/// Ends within a line.
+fn torn() -> String {
+    lines_of_it(3) + "tw"
+}
+
+/// The first one when a review has added to it.
+fn grown() -> String {
+    lines_of_it(2)
+}
 
 fn now() -> Wall {
     "2026-11-28T12:00:00.000-05:00".parse().unwrap()
@@ -12,8 +36,8 @@ fn now() -> Wall {
 fn runs(folder: &Folder) -> PathBuf {
     let runs = folder.0.join("runs");
     fs::create_dir_all(&runs).unwrap();
-    fs::write(runs.join("a.rec.jsonl"), "abc").unwrap();
-    fs::write(runs.join("b.rec.jsonl"), "one\ntw").unwrap();
+    fs::write(runs.join("a.rec.jsonl"), one()).unwrap();
+    fs::write(runs.join("b.rec.jsonl"), torn()).unwrap();
     runs
 }
 
@@ -28,18 +52,19 @@ fn a_hand_in_is_a_manifest_and_the_records_byte_for_byte() {
     let folder = Folder::new();
     let runs = folder.0.join("runs");
     fs::create_dir_all(&runs).unwrap();
-    fs::write(runs.join("a.rec.jsonl"), "abc").unwrap();
+    fs::write(runs.join("a.rec.jsonl"), one()).unwrap();
     let out = folder.0.join("one.handin");
     hand_in(&runs, &out, None, now()).unwrap();
     let wanted = format!(
         "{{\"schema\":\"handin/1.1.0\",\"made\":\"2026-11-28T12:00:00.000-05:00\",\"records\":\
-         [{{\"record_id\":\"a\",\"bytes\":3,\"sha256\":\"{ABC}\",\"fingerprint\":\"{ABC}\"}}]}}\nabc"
+         [{{\"record_id\":\"a\",\"bytes\":{FIRST_BYTES},\"sha256\":\"{FIRST}\",\"fingerprint\":\"{FIRST}\"}}]}}\n{}",
+        one()
     );
     assert_eq!(fs::read_to_string(&out).unwrap(), wanted);
     let desk = folder.0.join("desk");
     let made = unpack(&out, &desk).unwrap();
     assert_eq!((made.new, made.grown, made.same), (1, 0, 0));
-    assert_eq!(fs::read(desk.join("a.rec.jsonl")).unwrap(), b"abc");
+    assert_eq!(fs::read_to_string(desk.join("a.rec.jsonl")).unwrap(), one());
 }
 
 #[test]
@@ -58,7 +83,7 @@ fn what_was_handed_in_is_not_again_until_it_changes() {
     );
     assert!(!out(3).exists());
     // A review has added to it.
-    fs::write(runs.join("a.rec.jsonl"), "abc\nd\n").unwrap();
+    fs::write(runs.join("a.rec.jsonl"), grown()).unwrap();
     assert_eq!(waiting(&runs, None).unwrap().runs, ["a"]);
     // A file that is there is left alone.
     fs::write(out(3), "mine").unwrap();
@@ -75,14 +100,20 @@ fn what_was_handed_in_is_not_again_until_it_changes() {
         [of(1), of(2), of(4), of(2)],
         [(1, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)]
     );
-    assert_eq!(fs::read(desk.join("a.rec.jsonl")).unwrap(), b"abc\nd\n");
+    assert_eq!(
+        fs::read_to_string(desk.join("a.rec.jsonl")).unwrap(),
+        grown()
+    );
     // An earlier state does not take the place of a later one, and another record not of this one.
     let refused = unpack(&out(1), &desk).unwrap_err();
     assert!(
         refused.to_string().contains("nothing was unpacked"),
         "{refused}"
     );
-    assert_eq!(fs::read(desk.join("a.rec.jsonl")).unwrap(), b"abc\nd\n");
+    assert_eq!(
+        fs::read_to_string(desk.join("a.rec.jsonl")).unwrap(),
+        grown()
+    );
 }
 
 #[test]
@@ -110,6 +141,59 @@ fn a_file_that_cannot_be_read_keeps_no_other_run_back() {
     assert!(runs.join("c.rec.jsonl").exists());
 }
 
+/// What a file holds tells whether it is a run: one without a record's first line is named with its reason, is not
+/// marked as handed in and stays.
+#[test]
+fn what_holds_no_run_is_named_and_left_out_like_a_file_that_the_disk_does_not_give() {
+    let folder = Folder::new();
+    let runs = runs(&folder);
+    let noise: Vec<u8> = (0..=255).rev().cycle().take(5000).collect();
+    fs::write(runs.join("c.rec.jsonl"), &noise).unwrap();
+    fs::write(runs.join("d.rec.jsonl"), "hello").unwrap();
+    fs::write(runs.join("e.rec.jsonl"), "").unwrap();
+    let broken = lines_of_it(4).replacen("\"mono_ms\"", "\"m0no_ms\"", 1);
+    fs::write(runs.join("f.rec.jsonl"), broken).unwrap();
+    let newer = WHOLE.replacen("record/1.7.0", "record/9.0.0", 1);
+    fs::write(runs.join("g.rec.jsonl"), newer).unwrap();
+    // Damaged further on: what can be read of it goes to the desk as it is.
+    let damaged = WHOLE.replacen("\"seq\":4", "\"s3q\":4", 1);
+    assert_ne!(damaged, WHOLE);
+    fs::write(runs.join("h.rec.jsonl"), &damaged).unwrap();
+    let found = waiting(&runs, None).unwrap();
+    assert_eq!(named(&found.runs), ["a", "b", "h"]);
+    let mut why: Vec<String> = found.unread.iter().map(ToString::to_string).collect();
+    why.sort_unstable();
+    let expected = [
+        "c.rec.jsonl: this is not a record",
+        "d.rec.jsonl: this is not a record",
+        "e.rec.jsonl: the file is empty",
+        "f.rec.jsonl: the record's first line is damaged",
+        "g.rec.jsonl: the record is record/9.0.0",
+    ];
+    assert_eq!(why.len(), expected.len(), "{why:?}");
+    for (why, part) in why.iter().zip(expected) {
+        assert!(why.starts_with(part), "{part:?}: {why:?}");
+    }
+    let out = folder.0.join("one.handin");
+    let made = hand_in(&runs, &out, None, now()).unwrap();
+    assert_eq!(made.records.len(), 3);
+    assert_eq!(named(&made.unread), ["c", "d", "e", "f", "g"]);
+    assert_eq!(handed(&runs).unwrap().len(), 3);
+    let (_, records) = read(&out).unwrap();
+    assert!(records.contains(&damaged.into_bytes()));
+    // They are told of again, all of them, and are where they were.
+    assert_eq!(waiting(&runs, None).unwrap().unread.len(), 5);
+    let none = hand_in(&runs, &folder.0.join("two.handin"), None, now()).unwrap_err();
+    for part in expected {
+        assert!(none.to_string().contains(part), "{part:?}: {none}");
+    }
+    assert_eq!(fs::read(runs.join("c.rec.jsonl")).unwrap(), noise);
+    // Who deletes all is told of both.
+    let keeping = crate::keeping::Keeping::at(&runs);
+    let done = keeping.delete_all(&|| None, now()).unwrap();
+    assert_eq!((done.deleted, done.unread), (3, 5));
+}
+
 #[test]
 fn whatever_step_it_breaks_off_at_nothing_is_lost_and_nothing_is_marked() {
     let mut broke_off = 0;
@@ -127,8 +211,11 @@ fn whatever_step_it_breaks_off_at_nothing_is_lost_and_nothing_is_marked() {
             }
         };
         let done = hand_in_by_steps(&runs, &out, None, now(), &mut step);
-        assert_eq!(fs::read(runs.join("a.rec.jsonl")).unwrap(), b"abc");
-        assert_eq!(fs::read(runs.join("b.rec.jsonl")).unwrap(), b"one\ntw");
+        assert_eq!(fs::read_to_string(runs.join("a.rec.jsonl")).unwrap(), one());
+        assert_eq!(
+            fs::read_to_string(runs.join("b.rec.jsonl")).unwrap(),
+            torn()
+        );
         if done.is_ok() {
             assert_eq!(waiting(&runs, None).unwrap().runs, [""; 0]);
             break;
@@ -211,10 +298,16 @@ fn a_hand_in_names_the_one_before_and_what_could_not_be_read() {
     // It is read without the records, which are each where the lengths before it say.
     let head = head(&out(1)).unwrap();
     assert_eq!((head.line, head.manifest.records.len()), (line, 1));
-    assert_eq!(&text[usize::try_from(head.from).unwrap()..], b"abc");
-    assert_eq!(head.manifest.records[0].is(b"abc"), Ok(()));
+    assert_eq!(
+        &text[usize::try_from(head.from).unwrap()..],
+        one().as_bytes()
+    );
+    assert_eq!(head.manifest.records[0].is(one().as_bytes()), Ok(()));
     let wrong = head.manifest.records[0].is(b"abd").unwrap_err();
-    assert!(wrong.contains("SHA-256") && wrong.contains(ABC), "{wrong}");
+    assert!(
+        wrong.contains("SHA-256") && wrong.contains(FIRST),
+        "{wrong}"
+    );
     assert!(super::head(&runs.join("b.rec.jsonl")).is_err());
 }
 
@@ -229,7 +322,9 @@ fn what_is_kept_is_closed_to_others() {
     fs::create_dir_all(&runs).unwrap();
     fs::set_permissions(&runs, fs::Permissions::from_mode(0o755)).unwrap();
     let mut store = FileStore::open(&runs).unwrap();
-    store.create("a").unwrap().write(b"abc").unwrap();
+    let first = lines_of_it(1);
+    let mut file = store.create("a").unwrap();
+    file.write(first.as_bytes()).unwrap();
     store.keep_rest("a", b"d").unwrap();
     let lock = RunLock::take(&runs).unwrap();
     Settings::default()

@@ -132,6 +132,12 @@ impl House<'_> {
                     continue;
                 }
             };
+            let first = bytes.split_inclusive(|b| *b == b'\n').next();
+            if let Err(e) = record::open(first.unwrap_or_default()) {
+                // It holds no run, and no hand-in takes it.
+                self.unread(&id, &e.to_string());
+                continue;
+            }
             let own = bytes.split(|b| *b == b'\n').filter(|line| !line.is_empty());
             let own: Vec<String> = own.map(|line| Digest::of(line).to_string()).collect();
             let is_in = |last: &String| match &handed {

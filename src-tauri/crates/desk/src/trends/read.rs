@@ -94,8 +94,16 @@ fn one(copies: &[Source], how: &How, known: &mut Known) -> Outcome {
             if good.iter().any(|copy| copy.sha256 == sha256) {
                 return Ok((bytes, sha256, None));
             }
-            let opened =
-                record::open(&bytes).map_err(|e| (why_of(&e), format!("{e}; hand it in again")))?;
+            let opened = record::open(&bytes).map_err(|e| {
+                let help = match source.part {
+                    // Its bytes are those that the phone has.
+                    Where::Piece(..) => {
+                        "so it lies on the phone: handed in again it would be no other"
+                    }
+                    Where::File | Where::Joined(_) => "hand it in again",
+                };
+                (why_of(&e), format!("{e}; {help}"))
+            })?;
             is_the_one(source, &opened)?;
             Ok((bytes, sha256, Some(opened)))
         });

@@ -14,7 +14,7 @@ use super::{
     ScriptError, check,
     parse::{Fields, error},
 };
-use crate::{header::shown, line};
+use crate::line;
 
 /// Kind and fields of a mark; `place` stands before their names in an error.
 pub(super) fn kind_and_fields<'a>(
@@ -182,15 +182,28 @@ fn known_keys(
     Ok(())
 }
 
-/// The field that serde's message is about cannot be had from it; the fields are few, so all stand
-/// in the error.
+/// Place, value and what is allowed, as far as serde's message has them: it names a word that is none of a list and a field
+/// that is missing. Else it does not say of which field it is; they are few, so all stand in the error.
 fn wrong(number: usize, field: &str, d: &Fields, e: &serde_json::Error) -> ScriptError {
-    ScriptError {
-        mark: Some(number),
-        field: field.to_owned(),
-        found: shown(&Value::Object(d.clone())),
-        allowed: e.to_string(),
+    let said = e.to_string();
+    let n = Some(number);
+    let mut quoted = said.split('`').skip(1).step_by(2);
+    if said.starts_with("unknown variant `")
+        && let Some(word) = quoted.next()
+        && let Some((key, value)) = d.iter().find(|(_, value)| value.as_str() == Some(word))
+    {
+        let known: Vec<&str> = quoted.collect();
+        return error(n, &format!("{field}.{key}"), value, &known.join(", "));
     }
+    if said.starts_with("missing field `")
+        && let Some(key) = quoted.next()
+    {
+        return error(n, &format!("{field}.{key}"), &Value::Null, "a value");
+    }
+    let allowed = said
+        .split_once(", expected ")
+        .map_or(&*said, |(_, what)| what);
+    error(n, field, &Value::Object(d.clone()), allowed)
 }
 
 pub(super) fn kind_list() -> String {

@@ -31,7 +31,7 @@ fn a_wrong_mark_is_named_with_its_value_and_what_is_allowed() {
         (
             "compr_stop",
             json!({}),
-            &["mark 2", "missing field `reason`"],
+            &["mark 2", "d.reason = null, allowed: a value"],
         ),
         (
             "compr_stop",
@@ -283,9 +283,9 @@ fn a_wrong_mark_is_named_with_its_value_and_what_is_allowed() {
         (
             "procedure",
             json!({"act": "begin"}),
-            &["missing field `what`"],
+            &["d.what = null, allowed: a value"],
         ),
-        ("awake", json!({}), &["missing field `on`"]),
+        ("awake", json!({}), &["d.on = null, allowed: a value"]),
         ("power", json!({"act": "empty"}), &["empty", "full"]),
         (
             "sound",

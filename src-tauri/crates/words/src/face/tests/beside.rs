@@ -381,7 +381,7 @@ fn a_past_run_says_how_it_ended_and_leads_to_its_debrief() {
         outcome: Some(cycle::mark::Outcome::HandedOver),
         ..run.clone()
     };
-    let paper = words().past(&[run, drill]);
+    let paper = words().past(&[run, drill], 0);
     let no_run = paper.parts[0].lines[1].note.as_deref();
     assert_eq!(no_run, Some("A drill: no patient. Handed Over"));
     let line = &paper.parts[0].lines[0];
@@ -394,7 +394,16 @@ fn a_past_run_says_how_it_ended_and_leads_to_its_debrief() {
     let all = &paper.parts[1].lines[0];
     assert_eq!(all.go, Some(crate::Go::Keep {}));
     // Where nothing is kept, nothing can be handed in.
-    assert_eq!(words().past(&[]).parts.len(), 1);
+    assert_eq!(words().past(&[], 0).parts.len(), 1);
+    // A file that cannot be read is no run, and not passed over in silence.
+    let paper = words().past(&[], 2);
+    let lines = &paper.parts[1].lines;
+    let told = "Files that cannot be read as runs. They are not handed in and stay as they are: 2";
+    assert_eq!(lines[0].text, told);
+    assert_eq!(
+        (&lines[0].go, &lines[1].go),
+        (&None, &Some(crate::Go::Keep {}))
+    );
 }
 
 #[test]

@@ -194,8 +194,8 @@ fn papers(words: &Words) -> serde_json::Value {
         "first": words.first(),
         "about": words.about("0.0.0"),
         "protocol": words.protocol(&protocol, &hash, &protocol.rows()),
-        "past": words.past(&runs),
-        "past_none": words.past(&[]),
+        "past": words.past(&runs, 1),
+        "past_none": words.past(&[], 0),
         "ready": words.ready(&protocol, &found, None),
         "ready_asks": words.ready(&protocol, &found, Some(&tongues)),
         "settings": words.settings(
