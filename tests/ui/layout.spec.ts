@@ -308,3 +308,21 @@ test("the example's empty table of a child stands whole on the card, with no lin
   await expect(page.locator(".notes li span")).toHaveText(notes.map(({ text }) => text));
   await expect(page.locator(".notes b")).toHaveCount(0);
 });
+
+test("what is wrong now stands before what is always so, whole", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await open(page, "start");
+  const faults = [
+    "the sound output cannot be opened: no output device was found; connect one",
+    "mine.toml: line 10: beat.rate_per_min = 130, allowed: a whole number 100 to 120",
+  ];
+  await page.evaluate((screen) => { (window as unknown as { show: (s: object) => void }).show(screen); }, { ...FACES.screens["start"], faults });
+  await expect(page.locator(".fault")).toHaveText(faults);
+  const [foot, cautions, cut] = await page.locator(".text").evaluate((text) => [
+    Math.max(...[...text.querySelectorAll(".fault")].map((fault) => fault.getBoundingClientRect().bottom)),
+    text.querySelector("ul")?.getBoundingClientRect().top ?? 0,
+    text.getBoundingClientRect().bottom,
+  ]);
+  expect(foot).toBeLessThanOrEqual(cautions ?? 0);
+  expect(foot).toBeLessThanOrEqual(cut ?? 0);
+});
