@@ -309,6 +309,23 @@ test("the ready check is looked at anew where the sound is lost or comes back", 
   await expect.poll(looks).toBe(3);
 });
 
+test("no figure over the strip lies under the line of the moment that is looked at", async ({ page }) => {
+  await debrief(page);
+  await page.locator(".picture .moment").scrollIntoViewIfNeeded();
+  const under = await page.locator(".strip .picture:has(> .moment)").evaluate((picture) => {
+    const line = picture.querySelector(".moment")?.getBoundingClientRect() ?? new DOMRect();
+    const texts = [...picture.querySelectorAll("text")];
+    const zero = texts.find((text) => text.textContent.trim() === "0")?.getBoundingClientRect().top;
+    const figures = texts.filter((text) => text.getBoundingClientRect().top === zero);
+    const under = figures.filter((text) => {
+      const box = text.getBoundingClientRect();
+      return box.left < line.right && line.left < box.right && box.top < line.bottom && line.top < box.bottom;
+    });
+    return { figures: figures.length > 3, line: line.height > 50, under: under.map((text) => text.textContent) };
+  });
+  expect(under).toEqual({ figures: true, line: true, under: [] });
+});
+
 test("as recorded no reason is asked for", async ({ page }) => {
   await debrief(page);
   await expect(seen(page, "Why?")).toHaveCount(1);

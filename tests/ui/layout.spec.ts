@@ -6,7 +6,7 @@ import { expect, test } from "@playwright/test";
 
 import { REPEAT_MS } from "../../ui/src/press.ts";
 import { type Box, boxes, clipped, contrasts, keysAreRight, nothingScrolls } from "./fit.ts";
-import { FACES, FULL, open, refuse, seen, turn, WHY } from "./page.ts";
+import { FACES, FULL, open, refuse, seen, speak, turn, WHY } from "./page.ts";
 
 /** Every size when all is asked for; else the smallest upright and the usual one wide. `standards` goes through more. */
 const ALL_SIZES = [
@@ -307,4 +307,44 @@ test("the example's empty table of a child stands whole on the card, with no lin
   expect(notes.length).toBe(2);
   await expect(page.locator(".notes li span")).toHaveText(notes.map(({ text }) => text));
   await expect(page.locator(".notes b")).toHaveCount(0);
+});
+
+test("what is wrong now stands before what is always so, whole", async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  await open(page, "start");
+  const faults = [
+    "the sound output cannot be opened: no output device was found; connect one",
+    "mine.toml: line 10: beat.rate_per_min = 130, allowed: a whole number 100 to 120",
+  ];
+  await page.evaluate((screen) => { (window as unknown as { show: (s: object) => void }).show(screen); }, { ...FACES.screens["start"], faults });
+  await expect(page.locator(".fault")).toHaveText(faults);
+  const [foot, cautions, cut] = await page.locator(".text").evaluate((text) => [
+    Math.max(...[...text.querySelectorAll(".fault")].map((fault) => fault.getBoundingClientRect().bottom)),
+    text.querySelector("ul")?.getBoundingClientRect().top ?? 0,
+    text.getBoundingClientRect().bottom,
+  ]);
+  expect(foot).toBeLessThanOrEqual(cautions ?? 0);
+  expect(foot).toBeLessThanOrEqual(cut ?? 0);
+});
+
+test("the words of the start card keep clear of the bar that tells of more", async ({ page }) => {
+  speak("es-419");
+  try {
+    await open(page, "start");
+    for (let width = 380; width <= 430; width += 2) {
+      await page.setViewportSize({ width, height: 844 });
+      // The bar, and what sets it apart from a word: no source; where it is drawn over the card it is 4 to 12 px wide.
+      const free = await page.locator(".text").evaluate((text) => {
+        const edge = text.getBoundingClientRect().right;
+        const range = document.createRange();
+        return Math.min(...[...text.querySelectorAll("li, h1, .protocol")].map((line) => {
+          range.selectNodeContents(line);
+          return edge - range.getBoundingClientRect().right;
+        }));
+      });
+      expect(free, `${width} px`).toBeGreaterThanOrEqual(12);
+    }
+  } finally {
+    speak();
+  }
 });

@@ -287,6 +287,9 @@ test("other colours are one touch of the sign away, in every state and before a 
       const { x, y, width, height } = (await sign.boundingBox()) ?? { x: 0, y: 0, width: 0, height: 0 };
       const at = `${name} at ${size.width}x${size.height}`;
       expect(Math.min(width, height), at).toBeGreaterThanOrEqual(48);
+      // A desktop's tooltip would stand over the card, with the colours of before the touch.
+      await expect(sign, at).not.toHaveAttribute("title");
+      await expect(sign, at).toHaveAccessibleDescription(/./);
       // Nothing lies on it, to its edges.
       const hit = await page.evaluate(
         ([x, y, w, h]) =>

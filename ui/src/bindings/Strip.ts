@@ -36,7 +36,11 @@ left: number,
  */
 right: number, 
 /**
- * Where its lanes end, of the picture's height.
+ * Where its lanes begin, below the figures, of the picture's height.
+ */
+top: number, 
+/**
+ * Where they end.
  */
 foot: number, 
 /**

@@ -268,6 +268,7 @@ impl Seen<'_> {
             end,
             left: edges.left / width,
             right: edges.right / width,
+            top: (edges.top / scene.height).min(1.0),
             foot: (edges.foot / scene.height).min(1.0),
             moments: course.stretches.iter().map(|s| self.moment(s)).collect(),
         }

@@ -209,7 +209,10 @@ impl After {
             }
             What::Drill => {
                 let drill = self.drill_sheet(words, id)?.sheet;
-                let bytes = sheet::drill_pdf(&drill, short, words, sheet::Paper::A4)
+                let crew = ::drill::told(&opened).crew.unwrap_or_default();
+                let began = ::debrief::began(&opened).map(|wall| wall.to_string());
+                let held = words.drill_held(began.as_deref(), &crew);
+                let bytes = sheet::drill_pdf(&drill, &held, short, words, sheet::Paper::A4)
                     .map_err(KeepError::Pdf)?;
                 let path = free(folder, &named("drill"), ".pdf");
                 self.keeping().will_copy(id, std::slice::from_ref(&path))?;

@@ -400,6 +400,7 @@ fn a_part_of_the_strip_lies_in_the_whole_and_knows_its_edges() {
     assert_eq!((part.begin, part.end), (whole.begin, whole.end));
     assert!(0.0 < part.left && part.left < part.right && part.right <= 1.0);
     // The legend stands below the lanes.
+    assert!(0.02 < part.top && part.top < 0.2, "{}", part.top);
     assert!(0.3 < part.foot && part.foot < 0.9, "{}", part.foot);
     assert_eq!(part.moments, whole.moments);
     let beyond = after

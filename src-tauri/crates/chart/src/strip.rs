@@ -64,6 +64,7 @@ impl StripFrame {
         Edges {
             left,
             right,
+            top: TOP * self.text,
             foot: TOP * self.text + lanes,
         }
     }
@@ -82,6 +83,8 @@ pub struct Edges {
     pub left: f64,
     /// Its end.
     pub right: f64,
+    /// Where the lanes begin: above them stand the figures.
+    pub top: f64,
     /// The foot of the lanes: below it stands the legend.
     pub foot: f64,
 }

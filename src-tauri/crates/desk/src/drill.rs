@@ -187,7 +187,10 @@ fn scored(words: &Words, scenario: &Scenario, opened: &record::Opened, options: 
     if let Some(path) = &options.pdf {
         let fingerprint = record::fingerprint(opened).to_string();
         let foot = fingerprint.get(..8).unwrap_or_default();
-        let bytes = ::sheet::drill_pdf(&in_words(), foot, words, ::sheet::Paper::A4);
+        let crew = ::drill::told(opened).crew.unwrap_or_default();
+        let began = ::debrief::began(opened).map(|wall| wall.to_string());
+        let held = words.drill_held(began.as_deref(), &crew);
+        let bytes = ::sheet::drill_pdf(&in_words(), &held, foot, words, ::sheet::Paper::A4);
         keep(path, &bytes.map_err(|e| vec![e.to_string()])?)?;
     }
     if options.json {

@@ -2,24 +2,45 @@
 
 use words::{DrillSheet, DrillWord as D, Words};
 
-use crate::{Block, Paper, Report, SheetError, Table, report_pdf};
+use crate::{
+    Block, Paper, SheetError, Table,
+    flow::{Document, Flow, Grid},
+    pdf,
+    report::{finished, put},
+};
 
-/// So many people sign.
-const NAMES: usize = 8;
+/// So many people can sign: as many as the page has room for, but never fewer than a crew of four.
+const NAMES: (u32, u32) = (4, 8);
 /// What is written over by hand.
 const BLANK: &str = "______________________________";
 const SHORT: &str = "____________";
 
-/// A drill's score sheet with lines to sign on, as a PDF, tagged after PDF/UA-1. `foot` stands on every page.
+/// A drill's score sheet with lines to sign on, as a PDF, tagged after PDF/UA-1. `held` says when it was and of which
+/// crew ([`Words::drill_held`]); `foot` stands on every page.
 ///
 /// # Errors
 /// See [`SheetError::Page`].
 pub fn drill_pdf(
     drill: &DrillSheet,
+    held: &str,
     foot: &str,
     words: &Words,
     paper: Paper,
 ) -> Result<Vec<u8>, SheetError> {
+    pdf::written(
+        document(drill, held, foot, words, paper),
+        words.lang(),
+        paper,
+    )
+}
+
+pub(crate) fn document(
+    drill: &DrillSheet,
+    held: &str,
+    foot: &str,
+    words: &Words,
+    paper: Paper,
+) -> Document {
     let word = |word| words.drill(word, &[]);
     let table = |table: &words::Table| {
         Block::Table(Table {
@@ -31,7 +52,10 @@ pub fn drill_pdf(
     };
     let paragraphs =
         |lines: &[String]| -> Vec<Block> { lines.iter().cloned().map(Block::Paragraph).collect() };
-    let mut blocks = vec![Block::Paragraph(drill.notice.clone())];
+    let mut blocks = vec![
+        Block::Paragraph(held.to_owned()),
+        Block::Paragraph(drill.notice.clone()),
+    ];
     blocks.extend(paragraphs(&drill.lines));
     blocks.push(Block::Heading(drill.marks.title.clone()));
     blocks.push(table(&drill.marks));
@@ -39,19 +63,15 @@ pub fn drill_pdf(
     blocks.push(table(&drill.measures));
     blocks.extend(paragraphs(&drill.yardsticks));
     blocks.extend(paragraphs(&drill.notes));
-    blocks.push(Block::Heading(word(D::SignTitle)));
-    blocks.push(Block::Paragraph(word(D::SignNote)));
-    let names = Table {
-        title: String::new(),
+    let mut flow = Flow::new(paper);
+    flow.title(&drill.title);
+    for block in &blocks {
+        put(&mut flow, block);
+    }
+    let blank = Grid {
         columns: vec![word(D::SignName), word(D::SignDate)],
-        rows: vec![vec![BLANK.to_owned(), SHORT.to_owned()]; NAMES],
-        none: String::new(),
+        rows: vec![vec![BLANK.to_owned(), SHORT.to_owned()]],
     };
-    blocks.push(Block::Table(names));
-    let report = Report {
-        title: drill.title.clone(),
-        blocks,
-        foot: foot.to_owned(),
-    };
-    report_pdf(&report, words, paper)
+    flow.blanks(&word(D::SignTitle), &word(D::SignNote), &blank, NAMES);
+    finished(flow, &drill.title, foot, words)
 }

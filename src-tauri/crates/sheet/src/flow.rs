@@ -252,6 +252,37 @@ impl Flow {
         self.y += 4.0;
     }
 
+    /// Lines to be written on by hand, under their heading and a note, all on one page: as many of the most as it has
+    /// room for, and where it has none for the least, on the next.
+    pub(crate) fn blanks(
+        &mut self,
+        heading: &str,
+        note: &str,
+        blank: &Grid,
+        (least, most): (u32, u32),
+    ) {
+        let columns = self.columns(blank);
+        let head = height(&laid(&blank.columns, &columns, Weight::SemiBold));
+        let Some(row) = blank.rows.first() else {
+            return;
+        };
+        let one = height(&laid(row, &columns, Weight::Regular));
+        let note_lines = broken(of(Weight::Regular), note, BODY, self.width()).len();
+        let note_high = u32::try_from(note_lines).map_or(1.0, f64::from) * BODY * LEADING + 3.0;
+        self.heading(
+            heading,
+            note_high + 3.0 + head + f64::from(least) * one + 4.0,
+        );
+        self.paragraph(note);
+        let room = self.bottom() - self.y - head - 4.0;
+        let fits = (least..=most).rev().find(|n| f64::from(*n) * one <= room);
+        let rows = (0..fits.unwrap_or(least)).map(|_| row.clone()).collect();
+        self.table(&Grid {
+            columns: blank.columns.clone(),
+            rows,
+        });
+    }
+
     /// Left edge and width of each column.
     fn columns(&self, grid: &Grid) -> Vec<(f64, f64)> {
         let measured: Vec<(f64, f64)> = grid

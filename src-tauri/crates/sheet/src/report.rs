@@ -5,7 +5,7 @@ use words::{SheetWord as W, Words};
 
 use crate::{
     Paper, SheetError, Table,
-    flow::{Flow, Grid, MM},
+    flow::{Document, Flow, Grid, MM},
     pdf,
 };
 
@@ -44,28 +44,37 @@ pub fn report_pdf(report: &Report, words: &Words, paper: Paper) -> Result<Vec<u8
     let mut flow = Flow::new(paper);
     flow.title(&report.title);
     for block in &report.blocks {
-        match block {
-            Block::Heading(text) => flow.heading(text, WITH),
-            Block::Paragraph(text) => flow.paragraph(text),
-            Block::Table(table) => {
-                if !table.title.is_empty() {
-                    flow.paragraph(&table.title);
-                }
-                if table.rows.is_empty() {
-                    flow.paragraph(&table.none);
-                } else {
-                    flow.table(&Grid {
-                        columns: table.columns.clone(),
-                        rows: table.rows.clone(),
-                    });
-                }
-            }
-            Block::Chart(scene, _) => flow.chart(scene.clone(), MM),
-        }
+        put(&mut flow, block);
     }
-    let document = flow.finish(report.title.clone(), |page, of| {
-        let page = words.sheet_with(W::PageOf, &[&page.to_string(), &of.to_string()]);
-        [report.foot.clone(), page]
-    });
+    let document = finished(flow, &report.title, &report.foot, words);
     pdf::written(document, words.lang(), paper)
+}
+
+pub(crate) fn put(flow: &mut Flow, block: &Block) {
+    match block {
+        Block::Heading(text) => flow.heading(text, WITH),
+        Block::Paragraph(text) => flow.paragraph(text),
+        Block::Table(table) => {
+            if !table.title.is_empty() {
+                flow.paragraph(&table.title);
+            }
+            if table.rows.is_empty() {
+                flow.paragraph(&table.none);
+            } else {
+                flow.table(&Grid {
+                    columns: table.columns.clone(),
+                    rows: table.rows.clone(),
+                });
+            }
+        }
+        Block::Chart(scene, _) => flow.chart(scene.clone(), MM),
+    }
+}
+
+/// The pages with their feet.
+pub(crate) fn finished(flow: Flow, title: &str, foot: &str, words: &Words) -> Document {
+    flow.finish(title.to_owned(), |page, of| {
+        let page = words.sheet_with(W::PageOf, &[&page.to_string(), &of.to_string()]);
+        [foot.to_owned(), page]
+    })
 }

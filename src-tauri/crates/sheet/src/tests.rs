@@ -13,10 +13,10 @@ use make::{CaseLine, protocol, record};
 use proptest::prelude::*;
 use record::Opened;
 use serde_json::json;
-use words::Words;
+use words::{DrillSheet, DrillWord, Words};
 
 use crate::{
-    Paper, content,
+    Paper, content, drill,
     flow::{Document, Drawn},
     lines::{broken, widths},
     pdf,
@@ -185,6 +185,64 @@ fn the_file_keeps_the_rules_of_tagged_pdf_and_is_the_same_each_time() {
             assert!(one == other);
         }
     }
+}
+
+fn drilled(notes: usize) -> DrillSheet {
+    let table = |title: &str| words::Table {
+        title: title.to_owned(),
+        columns: vec!["one".to_owned(), "two".to_owned()],
+        rows: vec![vec!["a".to_owned(), "b".to_owned()]; 3],
+        none: None,
+    };
+    DrillSheet {
+        title: "an invented drill".to_owned(),
+        notice: "no patient".to_owned(),
+        lines: vec!["points".to_owned()],
+        marks: table("marks"),
+        measures: table("measured"),
+        yardsticks: vec![],
+        notes: vec!["a note".to_owned(); notes],
+    }
+}
+
+#[test]
+fn a_drills_sheet_says_when_and_whose_and_its_lines_stand_together_with_what_is_signed() {
+    let words = words();
+    let held = "2026-11-30 18:23 \u{b7} Crew B";
+    let title = words.drill(DrillWord::SignTitle, &[]);
+    let mut whole_pages = 0;
+    // From a page with room to spare to one that the text fills, and over it.
+    for notes in 0..60 {
+        for paper in Paper::ALL {
+            let document = drill::document(&drilled(notes), held, "0123", &words, paper);
+            can_be_read(&document, paper);
+            let pages: Vec<Vec<String>> = (0..document.pages.len())
+                .map(|page| {
+                    texts(&document, page)
+                        .into_iter()
+                        .map(|(_, text)| text)
+                        .collect()
+                })
+                .collect();
+            let at = |what: &str| pages[0].iter().position(|text| text.trim_end() == what);
+            assert!(at("an invented drill") < at(held) && at(held) < at("no patient"));
+            let signed = |page: &Vec<String>| {
+                page.iter().filter(|text| text.starts_with("____")).count() / 2
+            };
+            let with: Vec<usize> = pages
+                .iter()
+                .map(signed)
+                .filter(|lines| *lines > 0)
+                .collect();
+            // All on one page, under their heading; a page of their own only where there is no room for four.
+            assert_eq!(with.len(), 1, "{notes} notes: {with:?}");
+            assert!((4..=8).contains(&with[0]), "{notes} notes: {with:?}");
+            let last = pages.last().unwrap();
+            assert!(signed(last) > 0 && last.iter().any(|text| text.trim_end() == title));
+            whole_pages += usize::from(pages.len() == 1 && with[0] < 8);
+        }
+    }
+    assert!(whole_pages > 4, "{whole_pages}");
 }
 
 #[test]

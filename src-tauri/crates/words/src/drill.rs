@@ -378,17 +378,32 @@ impl Words {
         self.drill(DrillWord::DeviceSince, &[date, &letters.join(", ")])
     }
 
+    /// A crew by its own opaque code, empty where it has none.
+    pub fn drill_crew(&self, code: &str) -> String {
+        if code.is_empty() {
+            self.drill(DrillWord::CrewNone, &[])
+        } else {
+            self.drill(DrillWord::Crew, &[code])
+        }
+    }
+
+    /// When a drill was, by the wall clock at its beginning as its record has it, and of which crew.
+    pub fn drill_held(&self, began: Option<&str>, code: &str) -> String {
+        let when = began.and_then(|when| when.get(..16));
+        let crew = self.drill_crew(code);
+        when.map_or_else(
+            || crew.clone(),
+            |when| format!("{} \u{b7} {crew}", when.replace('T', " ")),
+        )
+    }
+
     /// That so many drills are dated in the future, and count for nothing that asks for a day; `None` where none is.
     pub fn drill_ahead(&self, drills: usize) -> Option<String> {
         (drills > 0).then(|| self.drill(DrillWord::Ahead, &[&drills.to_string()]))
     }
 
     fn drill_due(&self, scenarios: &[Scenario], due: &Due, today: i64) -> String {
-        let crew = if due.crew.is_empty() {
-            self.drill(DrillWord::CrewNone, &[])
-        } else {
-            self.drill(DrillWord::Crew, &[&due.crew])
-        };
+        let crew = self.drill_crew(&due.crew);
         let of = scenarios
             .iter()
             .find(|scenario| scenario.id == due.scenario);

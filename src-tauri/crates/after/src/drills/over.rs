@@ -89,11 +89,7 @@ impl After {
                 groups.push(group(words, &title, &of_part, frame));
             }
         }
-        let crew = if crew.is_empty() {
-            words.drill(DrillWord::CrewNone, &[])
-        } else {
-            words.drill(DrillWord::Crew, &[crew])
-        };
+        let crew = words.drill_crew(crew);
         let mut notes = vec![words.drill(DrillWord::OverNote, &[])];
         if groups.is_empty() {
             notes = vec![words.drill(why_none(&of_crew), &[])];

@@ -50,7 +50,9 @@ pub struct Strip {
     pub left: f64,
     /// Where it ends.
     pub right: f64,
-    /// Where its lanes end, of the picture's height.
+    /// Where its lanes begin, below the figures, of the picture's height.
+    pub top: f64,
+    /// Where they end.
     pub foot: f64,
     /// What was so from each moment on, of the whole, in order.
     pub moments: Vec<Moment>,
