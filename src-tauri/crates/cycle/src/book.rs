@@ -319,6 +319,11 @@ impl Book {
         }
     }
 
+    /// When a prompt that was broken off had begun.
+    pub(crate) fn broken_at(&self, prompt: Prompt, due: Ms) -> Option<Ms> {
+        self.broken.get(&(prompt, due)).copied()
+    }
+
     /// A voice was broken off after it had begun. The first time it may be said again.
     fn broken_off(&mut self, key: (Prompt, Ms), began: Ms, now: Ms) {
         if let Entry::Vacant(first) = self.broken.entry(key) {

@@ -418,7 +418,11 @@ impl Desk<'_> {
             Some(Fate::Asked(start) | Fate::Again { began: start, .. }) => {
                 start < due.plus(CALLED_IN_TIME)
             }
-            Some(Fate::Held(_) | Fate::Done) | None => false,
+            // Broken off, and then not said again.
+            Some(Fate::Held(_) | Fate::Done) | None => self
+                .book
+                .broken_at(Prompt::ChkNow, due)
+                .is_some_and(|began| began < due.plus(CALLED_IN_TIME)),
         }
     }
 

@@ -25,7 +25,7 @@ const SAID: Ms = Ms(6000);
 pub(crate) fn view(p: &Protocol, s: &State, book: &Book, story: &Story, now: Ms) -> View {
     // Long overdue the plain card is back: a stop is then more likely something else.
     let near = check::current(p, s, now)
-        .filter(|r| now.plus(check::NEAR) >= r.due && now <= check::asked_until(p, r.due));
+        .filter(|r| now.plus(check::NEAR) >= r.due && now <= check::asked_until(p, s, r.due));
     let card = card(p, s, now, near.is_some());
     let asked_since = if card == Card::Cup {
         s.cup.map(|c| c.due)

@@ -4,8 +4,8 @@ use crate::{
     Ms,
     mark::Task,
     prompts::Prompt,
-    protocol::Protocol,
-    state::{CheckPause, Line, State, long, short},
+    protocol::{FitWindows, Protocol},
+    state::{CheckPause, Device, Line, State, long, short},
     wants::Wants,
 };
 
@@ -53,9 +53,14 @@ pub(crate) fn current(p: &Protocol, state: &State, now: Ms) -> Option<Round> {
 }
 
 /// Until when a stop is taken for the check that fell due at `due`: it is called twice, and the second call is given as
-/// long to be answered as the first.
-pub(crate) fn asked_until(p: &Protocol, due: Ms) -> Ms {
-    due.plus(p.check_overdue).plus(p.check_overdue)
+/// long to be answered as the first. With the device beside, a stop so late is as likely the one to put it on.
+pub(crate) fn asked_until(p: &Protocol, state: &State, due: Ms) -> Ms {
+    let called_again = due.plus(p.check_overdue);
+    if state.device == Device::Beside && p.device.windows != FitWindows::InCheck {
+        called_again
+    } else {
+        called_again.plus(p.check_overdue)
+    }
 }
 
 /// The first check after `known` that fell due, was never marked, and is the current one no more.
@@ -91,7 +96,7 @@ pub(crate) fn wants(p: &Protocol, state: &State, wants: &mut Wants<'_>) {
     // The screen changes with time alone: the check's card, its emphasis, the next round.
     wants.wake(due.minus(NEAR));
     wants.wake(due.plus(URGENT));
-    wants.wake(asked_until(p, due).plus(Ms(1)));
+    wants.wake(asked_until(p, state, due).plus(Ms(1)));
     wants.wake(next_heads_up);
 }
 

@@ -175,6 +175,19 @@ fn a_check_whose_call_was_cut_short_is_overdue_all_the_same() {
     assert_eq!(w.said("chk_over"), [150_000]);
 }
 
+/// Cut short, held back by a move while there was no sound, and not said again: it had been called all the same.
+#[test]
+fn a_check_whose_call_was_cut_short_and_then_held_back_is_overdue_all_the_same() {
+    let mut w = started();
+    w.news(120_300, SoundNews::Lost)
+        .stream_gone(120_300, Prompt::ChkNow)
+        .tap(121_000, Act::Moving)
+        .news(122_000, SoundNews::Back)
+        .tap(135_000, Act::SetDown)
+        .until(151_000);
+    assert_eq!(w.said("chk_over"), [150_000]);
+}
+
 #[test]
 fn a_run_read_from_its_log_says_it_again_too() {
     let mut w = device_stopped();

@@ -97,6 +97,16 @@ fn long_overdue_the_plain_card_is_back() {
     assert_eq!(w.run.view(w.now).main, [Act::HandsOff]);
 }
 
+/// With the device beside, a stop long after the second call is the one to put it on.
+#[test]
+fn with_the_device_beside_the_fitting_s_card_is_back_with_the_second_call() {
+    let mut w = started();
+    w.tap(100_000, Act::FitDevice).until(140_000);
+    assert_eq!(w.run.view(w.now).main, [Act::HandsOffCheck]);
+    w.until(151_000);
+    assert_eq!(w.run.view(w.now).main, [Act::HandsOffFit]);
+}
+
 #[test]
 fn the_heads_up_is_in_the_words_for_its_time() {
     let in_15 = "[check.heads_up_s]\nvalue = 15";

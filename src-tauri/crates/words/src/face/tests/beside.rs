@@ -109,6 +109,18 @@ fn what_is_said_stands_in_the_question_s_place_only_where_the_keys_do_not_answer
     ] {
         assert_eq!(shown(cycle::Card::Cup, cup, prompt), remark(text));
     }
+    // A phone that does not speak says it where it is read.
+    let silent = View {
+        said: Some(Said {
+            prompt: Prompt::DrugDue,
+            at: Ms(1),
+        }),
+        main: cup.to_vec(),
+        ..view(cycle::Card::Cup)
+    };
+    let face = words().face(&silent, &[cycle::Banner::VoiceOff]);
+    assert_eq!(face.said.expect("said").text, "Epinephrine is due.");
+    assert!(face.notes.is_empty(), "{:?}", face.notes);
     let own = shown(cycle::Card::Cup, cup, Prompt::CupDown);
     assert_eq!(own, question("Set down. Check the cup."));
     let through = [Act::ShockThrough, Act::NoShockThrough];
