@@ -4,7 +4,7 @@
  * and as long as any of it is on the glass nothing wakes. Times are milliseconds on the page's clock,
  * places are CSS pixels.
  */
-import { EDGE_PX } from "./press";
+import { EDGE_PX, withFinger } from "./press";
 
 /** So long a finger rests: as long as on the hold that ends a run. No source. */
 export const WAKE_MS = 1_500;
@@ -44,9 +44,8 @@ export type Stirred = "none" | "ignored" | "woken";
 export function stir(sleep: Sleep, one: Stir): [Sleep, Stirred] {
   switch (one.kind) {
     case "down": {
-      const others = one.first ? [] : sleep.touching.filter((id) => id !== one.id);
-      const touching = [...others, one.id];
-      const isAlone = others.length === 0;
+      const touching = withFinger(sleep.touching, one.id, one.first);
+      const isAlone = touching.length === 1;
       const isInside =
         one.x >= EDGE_PX && one.y >= EDGE_PX && one.x <= one.width - EDGE_PX && one.y <= one.height - EDGE_PX;
       if (isAlone && isInside) {

@@ -120,9 +120,13 @@ export function press(hand: Hand, finger: Finger): [Hand, Verdict] {
   }
 }
 
+/** Who touches once a finger has come down; `first` as the system says it: who is still counted has left without a word. */
+export function withFinger(touching: readonly number[], id: number, first: boolean): readonly number[] {
+  return first ? [id] : [...touching.filter((other) => other !== id), id];
+}
+
 function down(hand: Hand, finger: Finger & { kind: "down" }): [Hand, Verdict] {
-  const others = finger.first === true ? [] : hand.touching.filter((id) => id !== finger.id);
-  const touching = [...others, finger.id];
+  const touching = withFinger(hand.touching, finger.id, finger.first === true);
   const downs = [...hand.downs.filter((at) => finger.at - at < WET_WITHIN_MS), finger.at];
   const isStillWet = hand.wet !== null && finger.at - hand.wet < DRY_MS;
   const isWet = isStillWet || downs.length >= WET;
