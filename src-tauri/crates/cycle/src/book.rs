@@ -279,6 +279,10 @@ impl Book {
                         self.unsaid(prompt, line.due_ms, line.start_ms, now);
                     }
                     let is_ours = line.why == Some(HeldWhy::Pressed) && line.start_ms <= now;
+                    if is_gone && line.start_ms > now {
+                        // Nobody heard a word of it: it was no speech.
+                        self.spoken.retain(|at| *at != line.start_ms);
+                    }
                     if is_gone || is_ours {
                         self.broken_off((prompt, line.due_ms), line.start_ms, now);
                     }

@@ -218,3 +218,42 @@ fn a_tone_that_is_cut_short_is_written_down_and_no_more() {
     let told: Vec<_> = receipts(&w).into_iter().map(|(_, told)| told).collect();
     assert_eq!(told, [ASKED, SPOKEN, GONE]);
 }
+
+/// The budget holds what was heard: a sentence whose stream went before its first word is none of it.
+#[test]
+fn what_was_cut_before_its_first_word_is_no_speech() {
+    let free_again = |cut_at: u64| {
+        let mut w = by_device();
+        w.until(26_000);
+        let asked = w.log.iter().rev().find_map(|e| match &e.fact {
+            Fact::Deed(Deed::Cue(c)) => (c.id == Some(Prompt::CupNow)).then(|| c.clone()),
+            _ => None,
+        });
+        let asked = asked.unwrap();
+        assert_eq!(asked.start_ms, Ms(26_100), "handed over ahead");
+        let mut book = crate::book::Book::default();
+        let lines = [
+            (Ms(26_000), asked.clone()),
+            (
+                Ms(cut_at),
+                crate::fact::CueLine {
+                    outcome: CueOutcome::Cut,
+                    why: Some(HeldWhy::NoSound),
+                    ..asked.clone()
+                },
+            ),
+        ];
+        for (seq, (at, line)) in (0..).zip(lines) {
+            book.apply(&Entry {
+                seq: Seq(seq),
+                at,
+                taken: at,
+                src: Source::Auto,
+                fact: Fact::Deed(Deed::Cue(line)),
+            });
+        }
+        book.free_at(1, Ms(20_000))
+    };
+    assert_eq!(free_again(26_050), Ms::ZERO);
+    assert_eq!(free_again(26_400), Ms(46_101));
+}
