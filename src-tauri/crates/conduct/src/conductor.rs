@@ -10,10 +10,7 @@ use std::{
 };
 
 use ::listening::Test;
-use cycle::{
-    Input, Mark, Ms, Run, Setup, SoundNews,
-    fact::{Source, Way},
-};
+use cycle::{Input, Ms, Run, Setup, SoundNews, fact::Way};
 use record::Chain;
 use tokio::sync::{
     Notify,
@@ -40,12 +37,13 @@ mod asked;
 mod drill;
 mod kept;
 mod listening;
+mod live;
 mod phone;
+
+use live::Live;
 
 /// Never asleep longer: timers stop while a phone sleeps, and the sound is looked after here.
 const LONGEST_SLEEP_MS: u64 = 1000;
-/// Waking so much later than asked is a gap of its own.
-const GAP_MS: u64 = 2000;
 /// So long after the end the seal is written, sooner if the run is put away: until then an end by mistake
 /// can be taken back, and the sounds that answer it are told. No source; the beat that has stopped is
 /// missed within seconds.
@@ -212,42 +210,6 @@ struct Conductor {
     chosen: Option<drill::Chosen>,
     /// The speaker was told to make noise.
     noisy: bool,
-}
-
-/// A run under way, or one that has ended and is still shown.
-struct Live {
-    stage: Stage,
-    clock: Arc<dyn Clock>,
-    last: Ms,
-    /// When it ended.
-    ended: Option<Ms>,
-    wall: WallWatch,
-    /// It is a drill.
-    drill: Option<drill::Drilling>,
-}
-
-impl Live {
-    /// Marks of one touch, dated to the moment the finger went down.
-    fn marks(&self, down_mono: Ms, marks: Vec<Mark>) -> Vec<Input> {
-        let zero = self.clock.zero_ms();
-        let at = Ms(down_mono.0.saturating_add_signed(zero.saturating_neg()));
-        let src = Source::Button;
-        marks
-            .into_iter()
-            .map(|mark| Input::Mark { at, mark, src })
-            .collect()
-    }
-
-    /// The run's time goes on to `now`, never back; a late waking is a fact of its own.
-    fn advance(&mut self, speaker: &mut dyn Speaker, now: Ms) -> Ms {
-        let now = now.max(self.last);
-        let late = now.since(self.last).0;
-        if late > GAP_MS && self.stage.is_live() {
-            self.stage.step(speaker, now, Input::Gap { ms: late });
-        }
-        self.last = now;
-        now
-    }
 }
 
 impl Conductor {
