@@ -406,6 +406,20 @@ test("a code that is refused says why, and the page stays", async ({ page }) => 
   await expect(page.getByRole("alert")).toContainText(WHY);
 });
 
+test("a code that was refused stays in its field when another key is pressed", async ({ page }) => {
+  await drills(page);
+  await refuse(page, "drill");
+  const crew = page.getByLabel(DRILLS.crew_label, { exact: true });
+  await crew.fill("ANNA-M");
+  await crew.blur();
+  await expect(page.getByRole("alert")).toContainText(WHY);
+  await refuse(page);
+  await seen(page, DRILLS.new_device_key).press("Enter");
+  await expect.poll(async () => (await sent(page)).filter(({ command }) => command === "drills").length).toBe(2);
+  await expect(crew).toHaveValue("ANNA-M");
+  await expect(page.locator(".codes").getByRole("alert")).toContainText(WHY);
+});
+
 test("every event has a key of its own, and noise one that ends it while it lasts", async ({ page }) => {
   expect(LIVE.events.map(({ id }) => id)).toEqual([
     "device_stops", "cup_slips", "pack_low", "too_large", "airway_placed", "noise",

@@ -109,6 +109,13 @@ for (const [ms, ends] of [[300, false], [1_700, true]] as const) {
     await touched(page, (await page.getByRole("button").textContent()) ?? "", ms);
     expect((await commands(page)).filter((one) => one === "cover")).toEqual(ends ? ["cover"] : []);
   });
+
+  test(`a keyboard's key held for ${ms} ms ${ends ? "wakes" : "does not wake"} a covered screen`, async ({ page }) => {
+    await open(page, "hand_ratio", { covered: true });
+    await page.keyboard.down("Enter");
+    await stalled(page, ms, () => page.keyboard.up("Enter"));
+    expect((await commands(page)).filter((one) => one === "cover")).toEqual(ends ? ["cover"] : []);
+  });
 }
 
 for (const [ms, act] of [[300, []], [1_000, ["shocked_hand"]]] as const) {
