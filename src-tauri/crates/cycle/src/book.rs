@@ -39,10 +39,10 @@ pub(crate) enum Fate {
     Asked(Ms),
     /// Held back for the time being; said so once for each reason.
     Held(HeldWhy),
-    /// Broken off for the first time, by a more pressing voice or by the end of its stream: to be said once more, if
-    /// that is soon.
+    /// Broken off for the first time, by a more pressing voice or by the end of its stream, or not begun at all: to be
+    /// said once more, if that is soon.
     Again {
-        /// When what was broken off began.
+        /// When what was broken off began, or what could not begin was to.
         began: Ms,
         /// Not before this.
         from: Ms,
@@ -78,7 +78,7 @@ const TRY_EVERY: Ms = Ms(300);
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Book {
     fates: BTreeMap<(Prompt, Ms), Fate>,
-    /// Prompts that were broken off once already, and when those had begun.
+    /// Prompts that were broken off once already, or could not begin, and when those began or were to.
     broken: BTreeMap<(Prompt, Ms), Ms>,
     tones: BTreeSet<(Tone, Ms)>,
     flights: Vec<Flight>,
@@ -323,12 +323,12 @@ impl Book {
         }
     }
 
-    /// When a prompt that was broken off had begun.
+    /// When a prompt that was broken off had begun, or was to begin.
     pub(crate) fn broken_at(&self, prompt: Prompt, due: Ms) -> Option<Ms> {
         self.broken.get(&(prompt, due)).copied()
     }
 
-    /// A voice was broken off after it had begun. The first time it may be said again.
+    /// A voice was broken off. The first time it may be said again.
     fn broken_off(&mut self, key: (Prompt, Ms), began: Ms, now: Ms) {
         if let Entry::Vacant(first) = self.broken.entry(key) {
             first.insert(began);
@@ -336,16 +336,17 @@ impl Book {
         }
     }
 
-    /// What was to be said again has not begun: it is still to be, and was no speech.
+    /// What has not begun was no speech, and is still to be said.
     fn unheard(&mut self, cue: CueId) {
         let Some(f) = self.flight(cue) else {
             return;
         };
-        let key = f.prompt.map(|prompt| (prompt, f.due));
-        if let Some((key, began)) = key.and_then(|key| Some((key, *self.broken.get(&key)?))) {
+        self.spoken.retain(|at| *at != f.start);
+        if let Some(prompt) = f.prompt {
+            let key = (prompt, f.due);
+            let began = *self.broken.entry(key).or_insert(f.start);
             let from = f.start.plus(TRY_EVERY);
             self.fates.insert(key, Fate::Again { began, from });
-            self.spoken.retain(|at| *at != f.start);
         }
     }
 

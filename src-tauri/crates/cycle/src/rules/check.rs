@@ -52,12 +52,15 @@ pub(crate) fn current(p: &Protocol, state: &State, now: Ms) -> Option<Round> {
     open.then(|| round(p, state, number_at(p, state, now)))
 }
 
+/// Who stops because of a call has stopped within this. Own: the call takes two seconds, a compressor finishes the count.
+const ANSWERED_WITHIN: Ms = Ms(15_000);
+
 /// Until when a stop is taken for the check that fell due at `due`: it is called twice, and the second call is given as
-/// long to be answered as the first. With the device beside, a stop so late is as likely the one to put it on.
+/// long to be answered as the first. With the device beside, a stop long after it is as likely the one to put it on.
 pub(crate) fn asked_until(p: &Protocol, state: &State, due: Ms) -> Ms {
     let called_again = due.plus(p.check_overdue);
     if state.device == Device::Beside && p.device.windows != FitWindows::InCheck {
-        called_again
+        called_again.plus(ANSWERED_WITHIN)
     } else {
         called_again.plus(p.check_overdue)
     }

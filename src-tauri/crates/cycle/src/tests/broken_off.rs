@@ -257,3 +257,34 @@ fn what_was_cut_before_its_first_word_is_no_speech() {
     assert_eq!(free_again(26_050), Ms::ZERO);
     assert_eq!(free_again(26_400), Ms(46_101));
 }
+
+/// First asked for while a stream is being opened anew: nobody heard it, so it is asked for again like one that was cut.
+#[test]
+fn what_could_not_begin_is_said_as_soon_as_it_can() {
+    let mut w = device_stopped();
+    w.left_out(60_000, 60_300, Prompt::DevStop)
+        .left_out(60_300, 60_601, Prompt::DevStop)
+        .until(70_000);
+    assert_eq!(w.said("dev_stop"), [60_601]);
+    let expected = [ASKED, LATE, ASKED, LATE, ASKED, SPOKEN];
+    assert_eq!(told(&w, Prompt::DevStop), expected);
+    // No longer than what was cut: five seconds from when it was to begin.
+    let back = |at: u64| {
+        let mut w = device_stopped();
+        w.news(60_000, SoundNews::Lost)
+            .left_out(60_000, 60_300, Prompt::DevStop)
+            .news(at, SoundNews::Back)
+            .until(70_000);
+        w.said("dev_stop")
+    };
+    assert_eq!(back(64_999), [64_999]);
+    assert_eq!(back(65_000), []);
+    // Answered meanwhile it is not said.
+    let mut w = device_stopped();
+    w.news(60_000, SoundNews::Lost)
+        .left_out(60_000, 60_300, Prompt::DevStop)
+        .key(61_000, Act::HandsOn)
+        .news(62_000, SoundNews::Back)
+        .until(70_000);
+    assert_eq!(w.said("dev_stop"), []);
+}

@@ -97,13 +97,14 @@ fn long_overdue_the_plain_card_is_back() {
     assert_eq!(w.run.view(w.now).main, [Act::HandsOff]);
 }
 
-/// With the device beside, a stop long after the second call is the one to put it on.
+/// With the device beside, a stop long after the second call is the one to put it on; who obeys that call stops for it.
 #[test]
-fn with_the_device_beside_the_fitting_s_card_is_back_with_the_second_call() {
+fn with_the_device_beside_the_fitting_s_card_is_back_soon_after_the_second_call() {
     let mut w = started();
-    w.tap(100_000, Act::FitDevice).until(140_000);
+    w.tap(100_000, Act::FitDevice).until(165_000);
+    assert_eq!(w.said("chk_over"), [150_000]);
     assert_eq!(w.run.view(w.now).main, [Act::HandsOffCheck]);
-    w.until(151_000);
+    w.until(165_001);
     assert_eq!(w.run.view(w.now).main, [Act::HandsOffFit]);
 }
 
