@@ -198,6 +198,7 @@ fn screen((words, spoken): (&Words, &Words), shown: &Shown) -> Screen {
             text: told,
             at,
             alert: false,
+            beside: false,
         });
     }
     Screen {

@@ -171,11 +171,25 @@ test("who listens hears the state and the question, and no running clock", async
     expect(all.filter(([, text]) => /\d:\d\d/.test(text ?? "")), name).toEqual([]);
   }
   // Said by the phone's own voice: not read over it. Not said by it, and pressing: read at once.
-  const said = { text: "Off: ten seconds.", at: 0 };
+  const said = { text: "Off: ten seconds.", at: 0, beside: false };
   await open(page, "hands_off", { said: { ...said, alert: false } });
   expect((await lives()).map(([, text]) => text)).not.toContain(said.text);
   await open(page, "hands_off", { said: { ...said, alert: true } });
   expect(await lives()).toContainEqual(["alert", said.text]);
+});
+
+test("on a silent phone what is not of the card's keys is a remark, and stands for the question where none has room", async ({ page }) => {
+  const said = { text: "Epinephrine is due.", at: 0, alert: true, beside: true };
+  const notes = [{ text: said.text, at: null }];
+  const { question } = FACES.screens["cup"]?.face as unknown as { question: string };
+  const shown = page.locator("p.question");
+  for (const [width, height, isRoom] of [[390, 844, true], [640, 360, false]] as const) {
+    await page.setViewportSize({ width, height });
+    await open(page, "cup", { said, notes });
+    await expect(shown).toHaveText(isRoom ? question : said.text);
+    await expect(page.locator(".notes")).toHaveCount(isRoom ? 1 : 0);
+    await expect(page.getByRole("alert").filter({ hasText: said.text })).toHaveCount(1);
+  }
 });
 
 test("a sheet takes the keyboard in, Escape gives it back, and Tab finds every key in order", async ({ page }) => {

@@ -92,7 +92,8 @@ test("a press of 300 ms is dated as one", async ({ page }) => {
   await open(page, "hand_ratio");
   await touched(page, "Hands Off", 300);
   const { down, taken } = (await sent(page))[0]?.args as { down: number; taken: number };
-  expect(Math.round(taken - down)).toBe(300);
+  // Each of the two is sent in whole milliseconds.
+  expect(Math.abs(taken - down - 300)).toBeLessThanOrEqual(1);
 });
 
 for (const [ms, ends] of [[300, false], [1_700, true]] as const) {

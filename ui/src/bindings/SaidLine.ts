@@ -17,4 +17,9 @@ at: Ms,
  * It is of the most pressing class and no voice says it: a screen reader is to break off for it. What the
  * phone says itself is not read over it.
  */
-alert: boolean, };
+alert: boolean, 
+/**
+ * The keys below would be taken for answers to it: it is the first of the remarks, and stands where the question
+ * does only in a frame that has no room for it there.
+ */
+beside: boolean, };

@@ -1,7 +1,7 @@
 //! What stands beside the question: remarks, and the hand-over card's lines.
 
 use cycle::{
-    Act, Ask, Banner, DrugLine, DrugWord, Ms, Prompt, StateWord, View,
+    Act, Ask, DrugLine, DrugWord, Ms, Prompt, StateWord, View,
     hand_over::{DosesGiven, DueWord, HandOver},
     mark::{PatientClass, PriorCare},
 };
@@ -14,11 +14,11 @@ const ROW_SAID_FROM: u16 = 2;
 impl Words {
     /// Remarks, the most pressing first: what was just said and stands nowhere else, what is asked, what is due, how the
     /// device must be set, and then the first lines of the moment's lists.
-    pub(crate) fn notes(&self, view: &View, house: &[Banner]) -> Vec<NoteLine> {
+    pub(crate) fn notes(&self, view: &View) -> Vec<NoteLine> {
         let plain = |text: String| NoteLine { text, at: None };
         let mut notes: Vec<NoteLine> = view
             .said
-            .filter(|said| !stands_for_question(view, house, said.prompt))
+            .filter(|said| !stands_for_question(view, said.prompt))
             .map(|said| plain(self.word("prompt", said.prompt.word())))
             .into_iter()
             .collect();

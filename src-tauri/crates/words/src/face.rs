@@ -57,7 +57,7 @@ impl Words {
             sheet: self.keys(view.card, &sheet),
             groups: self.groups(GroupWord::MARKS, &sheet),
             right: self.groups(GroupWord::RIGHT, &sheet),
-            notes: self.notes(view, house),
+            notes: self.notes(view),
             lists: view
                 .lists
                 .iter()
@@ -84,12 +84,14 @@ impl Words {
             banners: self.banners(view, house),
             said: view
                 .said
-                .filter(|said| stands_for_question(view, house, said.prompt))
                 .map(|said| SaidLine {
                     text: self.word("prompt", said.prompt.word()),
                     at: said.at,
                     alert: said.prompt.class() == Class::A && is_unspoken(view, house),
-                }),
+                    beside: !stands_for_question(view, said.prompt),
+                })
+                // What was heard need not be read.
+                .filter(|said| !said.beside || is_unspoken(view, house)),
             shocks: (view.shocks > 0).then(|| self.shocks(view.shocks)),
             outcome: view
                 .outcome
@@ -325,13 +327,9 @@ const fn is_chosen(banner: Banner) -> bool {
 }
 
 /// Whether a prompt's words may stand where the card's question does: the keys below would be taken for answers to them.
-/// Where they answer something else, what is said stands among the remarks; what nobody hears stands there all the same, for
-/// a low frame has no room for remarks.
-pub(crate) fn stands_for_question(view: &View, house: &[Banner], prompt: Prompt) -> bool {
+/// Where they answer something else, what is said stands among the remarks.
+pub(crate) fn stands_for_question(view: &View, prompt: Prompt) -> bool {
     let answered = |act| view.main.first() == Some(&act);
-    if is_unspoken(view, house) {
-        return true;
-    }
     match view.card {
         Card::Cup => matches!(prompt, Prompt::CupDown | Prompt::CupNow | Prompt::PowerOver),
         Card::Check => answered(Act::HandsOn),

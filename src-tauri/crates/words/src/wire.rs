@@ -51,6 +51,9 @@ pub struct SaidLine {
     /// It is of the most pressing class and no voice says it: a screen reader is to break off for it. What the
     /// phone says itself is not read over it.
     pub alert: bool,
+    /// The keys below would be taken for answers to it: it is the first of the remarks, and stands where the question
+    /// does only in a frame that has no room for it there.
+    pub beside: bool,
 }
 
 /// A page of keys.

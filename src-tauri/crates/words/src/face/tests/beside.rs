@@ -109,7 +109,7 @@ fn what_is_said_stands_in_the_question_s_place_only_where_the_keys_do_not_answer
     ] {
         assert_eq!(shown(cycle::Card::Cup, cup, prompt), remark(text));
     }
-    // A phone that does not speak says it where it is read.
+    // A phone that does not speak gives it as well, for a frame without room for remarks.
     let silent = View {
         said: Some(Said {
             prompt: Prompt::DrugDue,
@@ -119,8 +119,15 @@ fn what_is_said_stands_in_the_question_s_place_only_where_the_keys_do_not_answer
         ..view(cycle::Card::Cup)
     };
     let face = words().face(&silent, &[cycle::Banner::VoiceOff]);
-    assert_eq!(face.said.expect("said").text, "Epinephrine is due.");
-    assert!(face.notes.is_empty(), "{:?}", face.notes);
+    let said = face.said.expect("said");
+    assert_eq!(
+        (said.text.as_str(), said.beside),
+        ("Epinephrine is due.", true)
+    );
+    assert_eq!(face.notes[0].text, said.text);
+    let face = words().face(&silent, &[]);
+    assert_eq!(face.said, None);
+    assert_eq!(face.notes[0].text, "Epinephrine is due.");
     let own = shown(cycle::Card::Cup, cup, Prompt::CupDown);
     assert_eq!(own, question("Set down. Check the cup."));
     let through = [Act::ShockThrough, Act::NoShockThrough];
