@@ -94,7 +94,7 @@ fn every_crew_is_scored_as_it_was_worked_out_by_hand() {
             seen += 1;
         }
     }
-    assert_eq!(seen, 28);
+    assert_eq!(seen, 34);
 }
 
 #[test]
