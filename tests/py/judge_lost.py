@@ -20,6 +20,9 @@ busy machine it takes seconds to begin (the time from the stream alone is told t
 at its press, and nothing else does; the record tells each loss that the screen told, and its end; it has no gap. The
 grid's place on the captures' clock is that of the recording made before anything was taken away (`before`): a capture
 has a delay of its own, which is the same for each.
+
+A voice has pieces that are taken for a beat: under one (by the record, which tells when each began) only what lies on the grid
+is a beat, and what is held to the grid is the first one clear of it.
 """
 import json
 import sys
@@ -40,6 +43,8 @@ SEEN_MS = 5
 PER_MINUTE = 110
 # There is a default output all the while, but another one.
 OTHER_DEFAULT = ("DefaultChanged", "DefaultMoved")
+# What is on its way to the recording has left the app so long before at most.
+DELAY_MS = 300
 # A beat's length.
 CUT_S = 0.034
 KINDS = ("beat", "receipt", "sound_back", "attention", "breath")
@@ -70,6 +75,20 @@ def around(values, period):
 def when(line):
     """The moment of a line's event on the boot clock."""
     return line["mono_ms"] - line.get("at", {}).get("back_ms", 0)
+
+
+def voices_ms(lines):
+    """From when to when a voice may be heard, on the boot clock."""
+    cues = [(line["mono_ms"], line["d"]) for line in lines if line["ev"] == "cue"]
+    # What is asked for at once begins at the moment of its line, everything else later.
+    zero = max((at - d["start_ms"] for at, d in cues if d["outcome"] == "asked"), default=0)
+    return [(zero + d["start_ms"], zero + d["start_ms"] + d["len_ms"] + DELAY_MS) for _, d in cues
+            if d["kind"] == "voice" and d["outcome"] == "spoken"]
+
+
+def clear_of(voices, at_ms):
+    """Whether no voice can be heard at a moment."""
+    return not any(begin <= at_ms <= end for begin, end in voices)
 
 
 def silent_ms(row, beats, period):
@@ -122,9 +141,14 @@ def main():
     told = json.loads(Path(sys.argv[1]).read_text(encoding="utf-8"))
     tones = load_tones(Path(__file__).resolve().parents[2] / "sounds/tones")
     period = 60_000 / PER_MINUTE
+    lines = [json.loads(line) for line in Path(told["record"]).read_text(encoding="utf-8").splitlines()]
+    voices = voices_ms(lines)
+    before = beats_ms(told["before"], tones)
+    grid = around([at % period for at in before], period)
     faults, rows = [], []
     for n, row in enumerate(told["rows"]):
-        beats = beats_ms(row["wav"], tones)
+        beats = [at for at in beats_ms(row["wav"], tones)
+                 if clear_of(voices, at) or abs(float(residue(at - grid, period))) <= GRID_MS]
         name = f"{n} {row['fault']}"
         silent = silent_ms(row, beats, period)
         if row["told_ms"] is None and silent > TOLD_MS + 100:
@@ -139,13 +163,13 @@ def main():
         rows.append({**row, "beats": after, "back_ms": max(0.0, after[0] - from_ms)})
         if rows[-1]["back_ms"] > BACK_MS:
             faults.append(f"{name}: sound {rows[-1]['back_ms']:.0f} ms after a stream could open, allowed {BACK_MS}")
-    lines = [json.loads(line) for line in Path(told["record"]).read_text(encoding="utf-8").splitlines()]
     faults += lost_of_record(lines, told["rows"])
-    firsts, moved = [], []
+    firsts, moved, clear = [], [], []
     if rows:
-        grid = around([at % period for at in beats_ms(told["before"], tones)], period)
-        held = [next((at for at in row["beats"] if at >= row["taken_ms"] + SETTLED_MS), row["beats"][-1])
-                if row["fault"] in OTHER_DEFAULT else row["beats"][0] for row in rows]
+        settled = [[at for at in row["beats"] if row["fault"] not in OTHER_DEFAULT
+                    or at >= row["taken_ms"] + SETTLED_MS] or row["beats"][-1:] for row in rows]
+        clear = [[at for at in beats if clear_of(voices, at)] for beats in settled]
+        held = [(alone or beats)[0] for alone, beats in zip(clear, settled, strict=True)]
         firsts = [float(residue(at - grid, period)) for at in held]
         moved = [abs(float(residue(row["beats"][0] - grid, period))) for row in rows if row["fault"] in OTHER_DEFAULT]
         for row, off in zip(rows, firsts, strict=True):
@@ -156,7 +180,7 @@ def main():
     said = [row["told_ms"] for row in rows if row["told_ms"] is not None]
     back = [row["back_ms"] for row in rows]
     print(json.dumps({
-        "faults_made": len(told["rows"]), "told": len(said), "told_worst_ms": max(said, default=None),
+        "faults_made": len(told["rows"]), "voice_all_along": sum(not alone for alone in clear), "told": len(said), "told_worst_ms": max(said, default=None),
         "back_median_ms": round(float(np.median(back)), 0) if back else None,
         "back_worst_ms": round(max(back), 0) if back else None,
         "after_open_worst_ms": round(max(row["beats"][0] - row["opened_ms"] for row in rows)) if rows else None,

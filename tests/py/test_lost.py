@@ -9,6 +9,7 @@ import pytest
 import soundfile
 from judge_lost import beats_ms, lost_of_record, silent_ms
 from onsets import RATE, load_tones
+from scipy.signal import resample_poly
 
 HERE = Path(__file__).resolve().parent
 TONES = HERE.parents[1] / "sounds/tones"
@@ -197,3 +198,30 @@ def test_the_time_in_which_nothing_was_recorded_is_not_the_app_s(tmp_path, begin
     figures = json.loads(out.splitlines()[-1])
     assert back <= figures["back_worst_ms"] <= back + PERIOD_MS + 1, out
     assert abs(figures["after_open_worst_ms"] - figures["back_worst_ms"] - begins) < 2, out
+
+
+@pytest.mark.parametrize("late_ms, written, off_grid", [
+    pytest.param(0, True, False, id="the voice alone has what is like a beat"),
+    pytest.param(0, False, True, id="nothing tells of a voice"),
+    pytest.param(30, True, True, id="the beats after the voice are off the grid"),
+])
+def test_what_a_voice_has_of_a_beat_is_none(tmp_path, late_ms, written, off_grid):
+    begins = 1_021_700
+    wav = recording(tmp_path, "lost-0.wav", begins, silent_until=begins + 300, seconds=6)
+    sound, _ = soundfile.read(wav)
+    sound = np.roll(sound, round(late_ms * RATE / 1000))
+    clip, hz = soundfile.read(HERE.parents[1] / "sounds/en-US/chk_over.wav")
+    clip = resample_poly(clip, RATE, hz)
+    sound[:len(clip)] += clip
+    soundfile.write(wav, np.clip(sound, -1, 1), RATE, subtype="PCM_16")
+    row = {**ROWS[0], "wav": wav, "opened_ms": begins, "heard_from_ms": begins, "said_back_ms": begins + 4000,
+           "marked_ms": []}
+    voice = {"cue": 1, "kind": "voice", "id": "chk_over", "due_ms": 21_700, "start_ms": 21_700,
+             "len_ms": round(1000 * len(clip) / RATE)}
+    lines = [one for one in LINES if one["ev"] != "flag"]
+    if written:
+        lines += [line("cue", begins, **voice, outcome=outcome) for outcome in ("asked", "spoken")]
+    code, out = judged(tmp_path, lines, [row])
+    assert code == int(off_grid), out
+    assert ("off the grid, allowed 5" in out) == off_grid, out
+    assert json.loads(out.splitlines()[-1])["voice_all_along"] == 0, out
