@@ -340,7 +340,7 @@ fn at_once() -> Told<usize> {
 /// Each walk has a rig of its own; the lock that keeps rigs apart is held once for them all. Nothing here measures sound,
 /// and a touch that comes late shows in its time.
 #[test]
-#[ignore = "35 minutes of real time, four walks at a time"]
+#[ignore = "45 minutes of real time, four walks at a time"]
 fn every_drill_by_every_crew_in_the_window_is_scored_as_by_hand() -> Told<()> {
     let (walks, at_once) = (chosen(Walk::all()?)?, at_once()?);
     let count = walks.len();

@@ -91,6 +91,14 @@ def clear_of(voices, at_ms):
     return not any(begin <= at_ms <= end for begin, end in voices)
 
 
+def seen(row, voices, grid, period):
+    """What was heard of a row, in words: each beat with how far off it is, and the voices meanwhile."""
+    beats, taken = row["beats"], row["taken_ms"]
+    said = [f"{at - taken:.0f} {'' if clear_of(voices, at) else 'voice '}({float(residue(at - grid, period)):.1f})" for at in beats]
+    spoken = [f"{a - taken} to {b - taken}" for a, b in voices if b >= taken and a <= beats[-1]]
+    return f"since then, ms: beats {', '.join(said)}; voices {', '.join(spoken) or 'none'}"
+
+
 def silent_ms(row, beats, period):
     """How long nothing was heard: as long as sound was taken away, or until the first beat of another output, less the
     time in which no beat was due."""
@@ -174,7 +182,8 @@ def main():
         moved = [abs(float(residue(row["beats"][0] - grid, period))) for row in rows if row["fault"] in OTHER_DEFAULT]
         for row, off in zip(rows, firsts, strict=True):
             if abs(off) > GRID_MS:
-                faults.append(f"{row['fault']} at {row['taken_ms']}: first beat {off:.1f} ms off the grid, allowed {GRID_MS}")
+                faults.append(f"{row['fault']} at {row['taken_ms']}: first beat {off:.1f} ms off the grid, allowed {GRID_MS}; "
+                              + seen(row, voices, grid, period))
     for line in faults:
         print(line)
     said = [row["told_ms"] for row in rows if row["told_ms"] is not None]
