@@ -21,15 +21,16 @@ at its press, and nothing else does; the record tells each loss that the screen 
 grid's place on the captures' clock is that of the recording made before anything was taken away (`before`): a capture
 has a delay of its own, which is the same for each.
 
-A voice has pieces that are taken for a beat: under one (by the record, which tells when each began) only what lies on the grid
-is a beat, and what is held to the grid is the first one clear of it.
+A voice has pieces that are taken for a beat: each is taken out of the recording first. Which one it is and about when it
+began is the record's to tell, and where exactly, and how much of it there is, the recording's; what is left is held whole.
 """
 import json
 import sys
 from pathlib import Path
 
 import numpy as np
-from onsets import RATE, clock, find_tones, load, load_tones
+from onsets import RATE, VOICE_RATE, clock, find_tones, fitted, load, load_clips, load_tones
+from scipy.signal import correlate, resample_poly
 
 TOLD_MS = 1000
 BACK_MS = 2000
@@ -47,18 +48,68 @@ OTHER_DEFAULT = ("DefaultChanged", "DefaultMoved")
 DELAY_MS = 300
 # A beat's length.
 CUT_S = 0.034
+# A voice is looked for from so long before it was due on, which is known to a block.
+EARLY_MS = 100
+# How alike a clip and a stretch of the recording must be to be the same; beats lie over it, and parts may be missing.
+ALIKE = 0.25
+# So much of a voice must be in the recording to be known, and a hundredth of its power.
+PART_S = 0.1
+PART = 0.01
+# How loud a voice is in each such stretch is free: it may be cut off, and the limiter holds it down under a beat.
+LEVEL_S = 0.02
+MOST_LEVEL = 1.5
+SOUNDS = Path(__file__).resolve().parents[2] / "sounds"
 KINDS = ("beat", "receipt", "sound_back", "attention", "breath")
 
 
-def beats_ms(path, tones):
-    """When each beat of a short recording came, ms of the boot clock: its pieces come late, never early."""
+def begun_ms(path):
+    """When a short recording began, ms of the boot clock: its pieces come late, never early."""
     came, frames, late = clock(path)
     settled = late[frames > 0.2 * RATE]
-    zero = came[0] / 1e6 + 1000 * float(settled.min() if len(settled) else late.min())
+    return came[0] / 1e6 + 1000 * float(settled.min() if len(settled) else late.min())
+
+
+def beats_ms(path, tones, voices=(), clips=None):
+    """When each beat of a short recording came, ms of the boot clock; the voices told of are taken out before."""
+    zero, sound = begun_ms(path), load(path)
+    for name, begin, _ in voices:
+        take_out(sound, clips[name], (begin - zero) / 1000)
     # Receipts of the marks and the tone of the sound's return are there too: looked for alone, a beat is found in them.
-    found = find_tones(load(path), tones, kinds=KINDS)
+    found = find_tones(sound, tones, kinds=KINDS)
     # Of a beat that sounds as the recording begins one does not see where it began.
     return [zero + 1000 * tone["at"] / RATE for tone in found if tone["kind"] == "beat" and tone["at"] > CUT_S * RATE]
+
+
+def place(sound, clip, due_s):
+    """Where in the recording a clip begins that was due then, maybe before the recording, in samples; None where it is not
+    heard."""
+    low, shape = (resample_poly(one, 1, RATE // VOICE_RATE) for one in (sound, clip))
+    top = correlate(low, shape, mode="full", method="fft")
+    at = np.arange(len(top)) - (len(shape) - 1)
+    first, last = np.maximum(at, 0), np.minimum(at + len(shape), len(low))
+    heard, own = (np.concatenate([[0], np.cumsum(one ** 2)]) for one in (low, shape))
+    heard, own = heard[last] - heard[first], own[last - at] - own[first - at]
+    score = top / np.sqrt(np.maximum(heard * own, 1e-12))
+    near = (at >= (due_s - EARLY_MS / 1000) * VOICE_RATE) & (at <= (due_s + DELAY_MS / 1000) * VOICE_RATE)
+    score[~near | (last - first < PART_S * VOICE_RATE) | (own < PART * own.max(initial=0))] = 0
+    best = int(np.argmax(score))
+    return int(at[best]) * (RATE // VOICE_RATE) if score[best] >= ALIKE else None
+
+
+def take_out(sound, clip, due_s):
+    """Takes as much of a clip out of the recording as there is of it."""
+    at = place(sound, clip, due_s)
+    if at is None:
+        return
+    part = clip[max(0, -at):len(sound) - at]
+    start, voice = fitted(sound, part, max(0, at))
+    stretch = sound[start:start + len(voice)]
+    voice = voice[:len(stretch)]
+    edges = np.arange(0, len(voice), round(LEVEL_S * RATE))
+    own = np.add.reduceat(voice ** 2, edges)
+    level = np.clip(np.add.reduceat(voice * stretch, edges) / np.maximum(own, 1e-9), 0, MOST_LEVEL)
+    middles = edges + 0.5 * LEVEL_S * RATE
+    stretch -= voice * np.interp(np.arange(len(voice)), middles, level)
 
 
 def residue(at_ms, period):
@@ -78,24 +129,24 @@ def when(line):
 
 
 def voices_ms(lines):
-    """From when to when a voice may be heard, on the boot clock."""
+    """Which voice may be heard, and from when to when, on the boot clock. One that was left out or cut may have begun."""
     cues = [(line["mono_ms"], line["d"]) for line in lines if line["ev"] == "cue"]
     # What is asked for at once begins at the moment of its line, everything else later.
     zero = max((at - d["start_ms"] for at, d in cues if d["outcome"] == "asked"), default=0)
-    return [(zero + d["start_ms"], zero + d["start_ms"] + d["len_ms"] + DELAY_MS) for _, d in cues
-            if d["kind"] == "voice" and d["outcome"] == "spoken"]
+    return sorted({(d["id"], zero + d["start_ms"], zero + d["start_ms"] + d["len_ms"] + DELAY_MS) for _, d in cues
+                   if d["kind"] == "voice" and d["outcome"] in ("asked", "spoken")}, key=lambda voice: voice[1])
 
 
 def clear_of(voices, at_ms):
     """Whether no voice can be heard at a moment."""
-    return not any(begin <= at_ms <= end for begin, end in voices)
+    return not any(begin <= at_ms <= end for _, begin, end in voices)
 
 
 def seen(row, voices, grid, period):
     """What was heard of a row, in words: each beat with how far off it is, and the voices meanwhile."""
     beats, taken = row["beats"], row["taken_ms"]
     said = [f"{at - taken:.0f} {'' if clear_of(voices, at) else 'voice '}({float(residue(at - grid, period)):.1f})" for at in beats]
-    spoken = [f"{a - taken} to {b - taken}" for a, b in voices if b >= taken and a <= beats[-1]]
+    spoken = [f"{name} {a - taken} to {b - taken}" for name, a, b in voices if b >= taken and a <= beats[-1]]
     return f"since then, ms: beats {', '.join(said)}; voices {', '.join(spoken) or 'none'}"
 
 
@@ -147,16 +198,15 @@ def main():
     if len(sys.argv) != 2:
         sys.exit(__doc__)
     told = json.loads(Path(sys.argv[1]).read_text(encoding="utf-8"))
-    tones = load_tones(Path(__file__).resolve().parents[2] / "sounds/tones")
+    tones, clips = load_tones(SOUNDS / "tones"), load_clips(SOUNDS / "en-US")
     period = 60_000 / PER_MINUTE
     lines = [json.loads(line) for line in Path(told["record"]).read_text(encoding="utf-8").splitlines()]
     voices = voices_ms(lines)
-    before = beats_ms(told["before"], tones)
+    before = beats_ms(told["before"], tones, voices, clips)
     grid = around([at % period for at in before], period)
     faults, rows = [], []
     for n, row in enumerate(told["rows"]):
-        beats = [at for at in beats_ms(row["wav"], tones)
-                 if clear_of(voices, at) or abs(float(residue(at - grid, period))) <= GRID_MS]
+        beats = beats_ms(row["wav"], tones, voices, clips)
         name = f"{n} {row['fault']}"
         silent = silent_ms(row, beats, period)
         if row["told_ms"] is None and silent > TOLD_MS + 100:
@@ -172,13 +222,12 @@ def main():
         if rows[-1]["back_ms"] > BACK_MS:
             faults.append(f"{name}: sound {rows[-1]['back_ms']:.0f} ms after a stream could open, allowed {BACK_MS}")
     faults += lost_of_record(lines, told["rows"])
-    firsts, moved, clear = [], [], []
+    firsts, moved, under = [], [], 0
     if rows:
         settled = [[at for at in row["beats"] if row["fault"] not in OTHER_DEFAULT
                     or at >= row["taken_ms"] + SETTLED_MS] or row["beats"][-1:] for row in rows]
-        clear = [[at for at in beats if clear_of(voices, at)] for beats in settled]
-        held = [(alone or beats)[0] for alone, beats in zip(clear, settled, strict=True)]
-        firsts = [float(residue(at - grid, period)) for at in held]
+        firsts = [float(residue(beats[0] - grid, period)) for beats in settled]
+        under = sum(not clear_of(voices, beats[0]) for beats in settled)
         moved = [abs(float(residue(row["beats"][0] - grid, period))) for row in rows if row["fault"] in OTHER_DEFAULT]
         for row, off in zip(rows, firsts, strict=True):
             if abs(off) > GRID_MS:
@@ -189,7 +238,7 @@ def main():
     said = [row["told_ms"] for row in rows if row["told_ms"] is not None]
     back = [row["back_ms"] for row in rows]
     print(json.dumps({
-        "faults_made": len(told["rows"]), "voice_all_along": sum(not alone for alone in clear), "told": len(said), "told_worst_ms": max(said, default=None),
+        "faults_made": len(told["rows"]), "under_a_voice": under, "told": len(said), "told_worst_ms": max(said, default=None),
         "back_median_ms": round(float(np.median(back)), 0) if back else None,
         "back_worst_ms": round(max(back), 0) if back else None,
         "after_open_worst_ms": round(max(row["beats"][0] - row["opened_ms"] for row in rows)) if rows else None,

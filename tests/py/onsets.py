@@ -292,7 +292,14 @@ def find_voices(sound, clips):
 
 
 def take_out(sound, clip, at):
-    """Takes a clip that begins near `at` out of the recording, fitted by a short filter: the
+    """Takes a clip that begins near `at` out of the recording."""
+    start, voice = fitted(sound, clip, at)
+    stop = min(len(sound), start + len(voice))
+    sound[start:stop] -= voice[:stop - start]
+
+
+def fitted(sound, clip, at):
+    """From which sample on a clip that begins near `at` is in the recording, and as what, fitted by a short filter: the
     player's own resampling and level."""
     start = at - FIT_TAPS // 2
     lead = max(0, -start)
@@ -303,9 +310,7 @@ def take_out(sound, clip, at):
     cross = correlate(piece, clip, mode="valid", method="fft")[:FIT_TAPS]
     table = own[np.abs(np.subtract.outer(np.arange(FIT_TAPS), np.arange(FIT_TAPS)))]
     taps = np.linalg.solve(table + 1e-6 * own[0] * np.eye(FIT_TAPS), cross)
-    fitted = fftconvolve(clip, taps)[lead:]
-    stop = min(len(sound), max(0, start) + len(fitted))
-    sound[max(0, start):stop] -= fitted[:stop - max(0, start)]
+    return max(0, start), fftconvolve(clip, taps)[lead:]
 
 
 def without_voices(sound, voices, clips):

@@ -200,28 +200,45 @@ def test_the_time_in_which_nothing_was_recorded_is_not_the_app_s(tmp_path, begin
     assert abs(figures["after_open_worst_ms"] - figures["back_worst_ms"] - begins) < 2, out
 
 
-@pytest.mark.parametrize("late_ms, written, off_grid", [
-    pytest.param(0, True, False, id="the voice alone has what is like a beat"),
-    pytest.param(0, False, True, id="nothing tells of a voice"),
-    pytest.param(30, True, True, id="the beats after the voice are off the grid"),
+# The voice of the check, the beats from its end on, and its time: nothing, all, half of it.
+@pytest.mark.parametrize("under_ms, after_ms, written, sounding, off_grid", [
+    pytest.param(0, 0, True, 1, False, id="the voice alone has what is like a beat"),
+    pytest.param(0, 0, False, 1, True, id="nothing tells of a voice"),
+    pytest.param(0, 0, True, 0.4, False, id="the voice was broken off"),
+    pytest.param(0, 0, True, -0.4, False, id="the end of a voice"),
+    pytest.param(0, 0, True, 0, False, id="the voice never began"),
+    pytest.param(30, 30, True, 1, True, id="all beats are off the grid"),
+    pytest.param(30, 0, True, 1, True, id="the beats under the voice alone are off the grid"),
+    pytest.param(6, 0, True, 1, True, id="they are off it by little"),
+    pytest.param(6, 0, True, 0.4, True, id="they are, and the voice was broken off"),
 ])
-def test_what_a_voice_has_of_a_beat_is_none(tmp_path, late_ms, written, off_grid):
-    begins = 1_021_700
+def test_a_voice_is_taken_out_of_the_recording(tmp_path, under_ms, after_ms, written, sounding, off_grid):
+    begins, spoken_s = 1_021_700, 0.050
     wav = recording(tmp_path, "lost-0.wav", begins, silent_until=begins + 300, seconds=6)
     sound, _ = soundfile.read(wav)
-    sound = np.roll(sound, round(late_ms * RATE / 1000))
     clip, hz = soundfile.read(HERE.parents[1] / "sounds/en-US/chk_over.wav")
     clip = resample_poly(clip, RATE, hz)
-    sound[:len(clip)] += clip
+    start = round(spoken_s * RATE)
+    part = round(abs(sounding) * len(clip))
+    end = start + len(clip)
+    shifted = [np.roll(sound, round(ms * RATE / 1000)) for ms in (under_ms, after_ms)]
+    # Under a voice a beat is 8 dB down: at full loudness, of which this recording has half, 0.4 of it.
+    sound = np.concatenate([0.8 * shifted[0][:end], shifted[1][end:]])
+    if sounding < 0:
+        sound[:part] += clip[len(clip) - part:]
+        start = part - len(clip)
+    else:
+        sound[start:start + part] += 0.8 * clip[:part]
     soundfile.write(wav, np.clip(sound, -1, 1), RATE, subtype="PCM_16")
     row = {**ROWS[0], "wav": wav, "opened_ms": begins, "heard_from_ms": begins, "said_back_ms": begins + 4000,
            "marked_ms": []}
-    voice = {"cue": 1, "kind": "voice", "id": "chk_over", "due_ms": 21_700, "start_ms": 21_700,
+    at = 21_700 + round(1000 * start / RATE)
+    voice = {"cue": 1, "kind": "voice", "id": "chk_over", "due_ms": at, "start_ms": at,
              "len_ms": round(1000 * len(clip) / RATE)}
     lines = [one for one in LINES if one["ev"] != "flag"]
     if written:
-        lines += [line("cue", begins, **voice, outcome=outcome) for outcome in ("asked", "spoken")]
+        lines += [line("cue", at + 1_000_000, **voice, outcome=outcome) for outcome in ("asked", "spoken")]
     code, out = judged(tmp_path, lines, [row])
     assert code == int(off_grid), out
     assert ("off the grid, allowed 5" in out) == off_grid, out
-    assert json.loads(out.splitlines()[-1])["voice_all_along"] == 0, out
+    assert json.loads(out.splitlines()[-1])["under_a_voice"] == int(written), out

@@ -15,6 +15,24 @@ async function touch(key: Locator): Promise<void> {
   await key.page().waitForTimeout(WET_WITHIN_MS / (WET - 1));
 }
 
+/** In so many pixels two drawings of the same page may differ: the round edges of keys are rounded afresh each time. */
+const ROUNDED = 300;
+
+/** In how many pixels two pictures of one size differ. */
+const differing = (page: Page, ...pictures: Buffer[]): Promise<number> =>
+  page.evaluate(async (coded) => {
+    const [one = [], other = []] = await Promise.all(coded.map(async (base64) => {
+      const bytes = Uint8Array.from(atob(base64), (c) => c.charCodeAt(0));
+      const image = await createImageBitmap(new Blob([bytes], { type: "image/png" }));
+      const context = new OffscreenCanvas(image.width, image.height).getContext("2d");
+      context?.drawImage(image, 0, 0);
+      return context?.getImageData(0, 0, image.width, image.height).data ?? [];
+    }));
+    if (one.length === 0 || one.length !== other.length) throw new Error(`${one.length} and ${other.length} values`);
+    const differs = (p: number): boolean => [0, 1, 2].some((n) => one[4 * p + n] !== other[4 * p + n]);
+    return Array.from({ length: one.length / 4 }, (_, p) => differs(p)).filter(Boolean).length;
+  }, pictures.map((picture) => picture.toString("base64")));
+
 const press = (page: Page, name: string): Promise<void> => touch(seen(page, name));
 
 test("the state line opens the true state and since when; both are sent", async ({ page }) => {
@@ -38,7 +56,7 @@ test("nothing of the card below is drawn on a sheet", async ({ page }) => {
     const drawn = (): Promise<Buffer> => page.screenshot({ mask: [page.locator("header p")] });
     const withCard = await drawn();
     await page.addStyleTag({ content: "main[inert] { visibility: hidden !important }" });
-    expect((await drawn()).equals(withCard), `${from}, ${key}`).toBe(true);
+    expect(await differing(page, withCard, await drawn()), `${from}, ${key}`).toBeLessThanOrEqual(ROUNDED);
   }
 });
 
