@@ -42,7 +42,7 @@ fi
 cd "$ROOT"
 
 if [ "$gallery" = yes ]; then
-    need_tools window chromium
+    need_tools window chromium-headless-shell
     say "building the page"
     build_page
     npm_packages tests/ui

@@ -18,7 +18,7 @@ NODE_PACKAGES=(python3-venv)
 RUST_PACKAGES=(cargo-web rust-web-clippy rustc-web rustfmt-web)
 # shellcheck disable=SC2034
 TEST_PACKAGES=(
-    chromium dbus fonts-dejavu-core libasound2-plugins procps pulseaudio pulseaudio-utils python3-venv
+    chromium-headless-shell dbus fonts-dejavu-core libasound2-plugins procps pulseaudio pulseaudio-utils python3-venv
     strace util-linux webkit2gtk-driver x11-utils xvfb
 )
 # The check for phones: a compiler for one file of Objective-C; without rustup Debian's second Rust with the source of

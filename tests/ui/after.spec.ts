@@ -395,7 +395,7 @@ test("the foot of a page that goes on fades, and at its end it does not", async 
 });
 
 test("no figure of the pauses stands alone in a line, and clock and time of the run have a line each", async ({ page }) => {
-  await page.setViewportSize({ width: 390, height: 844 });
+  await page.setViewportSize({ width: 360, height: 640 });
   await debrief(page);
   const lines = await page.locator("p.line").evaluate((p) => {
     const range = document.createRange();

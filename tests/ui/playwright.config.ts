@@ -9,7 +9,8 @@ export default defineConfig({
   use: {
     browserName: "chromium",
     launchOptions: {
-      executablePath: process.env["CHROMIUM"] ?? "/usr/bin/chromium",
+      // The same browser without its own window and menus: it draws the page alike and takes two thirds of the time.
+      executablePath: process.env["CHROMIUM"] ?? "/usr/bin/chromium-headless-shell",
       args: ["--no-sandbox"],
     },
   },
