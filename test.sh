@@ -380,10 +380,10 @@ licences() {
     "$TOOLS/cargo-deny/bin/cargo-deny" check licenses bans sources
 }
 
-# One rig at a time, for they measure sound and time on the machine's own clock; what one has captured is judged beside
-# the next.
+# One rig at a time where it measures sound or time on the machine's own clock; what one has captured is judged beside
+# the next. Those that measure neither go on together.
 whole_app() {
-    local options=(--test-threads=2 --nocapture)
+    local options=(--test-threads=3 --nocapture)
     if [ "$FULL" = yes ]; then
         options+=(--include-ignored)
         export CARRYBEAT_FULL=1

@@ -23,7 +23,7 @@ fn go(crew: &mut Crew, words: &str) -> Told<()> {
 
 #[test]
 fn a_minute_of_a_copy_is_heard_and_silenced() -> Told<()> {
-    let rig = Rig::new("draft")?;
+    let rig = Rig::among("draft")?;
     let _sound = SoundServer::start(&rig)?;
     let mut crew = Crew::open(&rig)?;
     std::thread::sleep(Duration::from_secs(3));

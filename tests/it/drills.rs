@@ -8,14 +8,14 @@ use std::{
     fmt, fs,
     path::Path,
     process::Command,
-    sync::{Mutex, MutexGuard, PoisonError},
+    sync::{Mutex, PoisonError},
     time::{Duration, Instant},
 };
 
 use serde_json::{Value, json};
 
 use self::hands::{LOOK, end, steps_of, touch, turn_to};
-use crate::rig::{Crew, Rig, SoundServer, Told, alone, built, root, say, wait_for};
+use crate::rig::{Alone, Crew, Rig, SoundServer, Told, alone, built, root, say, wait_for};
 
 /// A mark may come so much later than the script has it, s: what lies behind Mark takes three touches. Or so much
 /// sooner: hands are marked back on by the key of no shock.
@@ -272,7 +272,7 @@ impl Walk {
     }
 
     /// One of several walks: what went wrong, in words.
-    fn go_beside(&self, alone: &MutexGuard<'static, ()>) -> Vec<String> {
+    fn go_beside(&self, alone: &Alone) -> Vec<String> {
         for again in 1..=TRIES {
             let (began, mut kept) = (Instant::now(), Duration::ZERO);
             let name = format!("drill-{}-{}-{again}", self.id, self.crew);
@@ -378,7 +378,7 @@ fn every_drill_by_every_crew_in_the_window_is_scored_as_by_hand() -> Told<()> {
 #[test]
 fn the_device_drill_in_the_window_is_scored_as_by_hand() -> Told<()> {
     let walk = Walk::of(DRILLS[0], "good")?;
-    let rig = Rig::new("drill-device_on")?;
+    let rig = Rig::among("drill-device_on")?;
     let mut kept = Duration::ZERO;
     let walked = walk.go(&rig, Some(Duration::from_secs(20)), &mut kept)?;
     say(&format!("drill {walk}: {}", walked.figures));

@@ -16,7 +16,7 @@ const NO_SOUND: &str = "No sound";
 
 #[test]
 fn without_a_sound_device_the_run_goes_on_and_says_so() -> Told<()> {
-    let rig = Rig::new("no-device")?;
+    let rig = Rig::among("no-device")?;
     let mut crew = Crew::open(&rig)?;
     crew.press("Start by Hand")?;
     crew.see(NO_SOUND, Duration::from_secs(5))?;
@@ -101,7 +101,7 @@ impl Drop for Mount {
 
 #[test]
 fn a_full_disk_is_told_and_nothing_is_overwritten() -> Told<()> {
-    let rig = Rig::new("full-disk")?;
+    let rig = Rig::among("full-disk")?;
     let _sound = SoundServer::start(&rig)?;
     let Some(mount) = Mount::new(&rig.runs(), "size=256k")? else {
         return Ok(());
@@ -139,7 +139,7 @@ fn a_full_disk_is_told_and_nothing_is_overwritten() -> Told<()> {
 
 #[test]
 fn a_read_only_folder_is_told() -> Told<()> {
-    let rig = Rig::new("read-only")?;
+    let rig = Rig::among("read-only")?;
     let Some(_mount) = Mount::new(&rig.runs(), "ro,size=256k")? else {
         return Ok(());
     };
@@ -168,7 +168,7 @@ fn unfinished_run(rig: &Rig) -> Told<()> {
 
 #[test]
 fn only_local_sockets_are_opened() -> Told<()> {
-    let rig = Rig::new("sockets")?;
+    let rig = Rig::among("sockets")?;
     let _sound = SoundServer::start(&rig)?;
     unfinished_run(&rig)?;
     // Without the driver: driving the window is what would open others.
@@ -211,7 +211,7 @@ fn only_local_sockets_are_opened() -> Told<()> {
 
 #[test]
 fn it_runs_and_sounds_where_there_is_no_network() -> Told<()> {
-    let rig = Rig::new("no-network")?;
+    let rig = Rig::among("no-network")?;
     let _sound = SoundServer::start(&rig)?;
     unfinished_run(&rig)?;
     let unshare = tool("unshare", "util-linux")?;

@@ -11,7 +11,7 @@ use std::{
     fs,
     path::{Path, PathBuf},
     process::Command,
-    sync::{Mutex, MutexGuard, PoisonError},
+    sync::{PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard},
     time::{Duration, Instant},
 };
 
@@ -67,37 +67,53 @@ pub(crate) fn wait_for<T>(
     }
 }
 
-static ALONE: Mutex<()> = Mutex::new(());
+static APART: RwLock<()> = RwLock::new(());
+
+/// Keeps every rig away.
+pub(crate) type Alone = RwLockWriteGuard<'static, ()>;
 
 /// While the value lives no rig begins: for what would disturb one, or be disturbed.
-pub(crate) fn alone() -> MutexGuard<'static, ()> {
-    ALONE.lock().unwrap_or_else(PoisonError::into_inner)
+pub(crate) fn alone() -> Alone {
+    APART.write().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// What keeps a rig apart from others.
+#[derive(Debug)]
+enum Place {
+    /// From all: held for as long as the value lives.
+    Alone { _held: Alone },
+    /// From those that want to be alone.
+    Among { _held: RwLockReadGuard<'static, ()> },
 }
 
 /// The private folder, screen and environment of one test.
 #[derive(Debug)]
 pub(crate) struct Rig {
     // Two rigs at once would disturb each other's timing.
-    alone: Option<MutexGuard<'static, ()>>,
+    place: Option<Place>,
     dir: PathBuf,
     display: String,
     screen: Option<Helper>,
 }
 
 impl Rig {
-    /// A rig with a screen of a phone's size.
+    /// A rig with a screen of a phone's size, and no other beside it.
     pub(crate) fn new(name: &str) -> Told<Self> {
-        let alone = alone();
-        Self::raised(name, Some(alone))
+        Self::raised(name, Some(Place::Alone { _held: alone() }))
     }
 
-    /// One of several rigs beside each other, for what measures neither sound nor processor time; while they go on, one
-    /// value of [`alone`] is held for them all.
-    pub(crate) fn beside(name: &str, _alone: &MutexGuard<'static, ()>) -> Told<Self> {
+    /// As much, beside others of the kind: for what measures neither the sound's times nor processor time.
+    pub(crate) fn among(name: &str) -> Told<Self> {
+        let held = APART.read().unwrap_or_else(PoisonError::into_inner);
+        Self::raised(name, Some(Place::Among { _held: held }))
+    }
+
+    /// One of several rigs beside each other, while one value of [`alone`] is held for them all.
+    pub(crate) fn beside(name: &str, _alone: &Alone) -> Told<Self> {
         Self::raised(name, None)
     }
 
-    fn raised(name: &str, alone: Option<MutexGuard<'static, ()>>) -> Told<Self> {
+    fn raised(name: &str, place: Option<Place>) -> Told<Self> {
         let dir = std::env::temp_dir().join(format!("carrybeat-{name}-{}", std::process::id()));
         for part in ["home", "run", "out"] {
             fs::create_dir_all(dir.join(part)).map_err(|e| format!("{}: {e}", dir.display()))?;
@@ -105,7 +121,7 @@ impl Rig {
         let private = std::os::unix::fs::PermissionsExt::from_mode(0o700);
         fs::set_permissions(dir.join("run"), private).map_err(|e| e.to_string())?;
         let mut rig = Self {
-            alone,
+            place,
             dir,
             display: String::new(),
             screen: None,
@@ -131,7 +147,7 @@ impl Rig {
 
     /// Nothing is captured any more, and what still runs only waits: the next rig may begin.
     pub(crate) fn wait(&mut self) {
-        self.alone = None;
+        self.place = None;
     }
 
     /// All is captured, and only judged: the next rig may begin. The folder stays as long as the value.

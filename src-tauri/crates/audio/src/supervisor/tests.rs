@@ -119,7 +119,7 @@ fn a_stream_that_gives_no_frame_is_told_within_a_second_and_given_up_after_three
     s.step(Ms(0), 0, false);
     s.opened(Ms(0));
     let (news, opens) = watch(&mut s, (100, 3300), |_| 0);
-    assert_eq!(news, [(900, SoundNews::Lost)]);
+    assert_eq!(news, [(800, SoundNews::Lost)]);
     assert_eq!(opens, [3100, 3300]);
 }
 
@@ -130,7 +130,7 @@ fn a_stream_that_fills_its_buffer_and_begins_after_two_seconds_is_kept() {
     s.opened(Ms(0));
     let frames = |ms: u64| 2048 + 48 * ms.saturating_sub(2000);
     let (news, opens) = watch(&mut s, (100, 5000), frames);
-    assert_eq!(news, [(900, SoundNews::Lost), (2100, SoundNews::Back)]);
+    assert_eq!(news, [(800, SoundNews::Lost), (2100, SoundNews::Back)]);
     assert_eq!(opens, [0_u64; 0]);
 }
 
@@ -393,7 +393,7 @@ fn whoever_is_stuck_in_opening_the_device_is_not_waited_for() {
     assert_eq!(s.step(Ms(150), 9600, false), Step::Open);
     // From here on its owner does not come back.
     let at = s.overdue_at().unwrap();
-    assert!(at > Ms(900) && at <= Ms(1050), "{at:?}");
+    assert!(at > Ms(800) && at <= Ms(1000), "{at:?}");
     s.look(Ms(at.0 - 1));
     assert!(!s.has_news());
     s.look(at);
