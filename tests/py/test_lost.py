@@ -52,6 +52,17 @@ def test_a_beat_that_sounds_as_the_recording_begins_is_not_dated(tmp_path):
     assert abs(found[0] - 5 * PERIOD_MS) < 1
 
 
+def test_a_beat_that_sounds_as_the_recording_ends_is_not_dated(tmp_path):
+    tones = load_tones(TONES)
+    wav = recording(tmp_path, "cut.wav", GRID_MS + 100)
+    sound, _ = soundfile.read(wav)
+    cut = round(0.025 * RATE)
+    sound[-cut:] += 0.5 * tones["beat"][:cut]
+    soundfile.write(wav, sound, RATE, subtype="PCM_16")
+    found = np.array(beats_ms(wav, tones)) - GRID_MS
+    assert np.allclose(found, PERIOD_MS * np.arange(1, 6), atol=1), found
+
+
 def line(ev, at, src="auto", back=None, **d):
     made = {"ev": ev, "mono_ms": at, "src": src, "d": d}
     return made if back is None else {**made, "at": {"basis": "back", "back_ms": back}}
