@@ -50,9 +50,7 @@ if [ "$gallery" = yes ]; then
     (cd tests/ui && npx playwright test -c gallery.config.ts </dev/null)
     say "every state: $ROOT/out/gallery/index.html"
     if [ -n "${DISPLAY:-}" ] || [ -n "${WAYLAND_DISPLAY:-}" ]; then
-        for open in xdg-open chromium; do
-            if command -v "$open" >/dev/null; then exec "$open" "$ROOT/out/gallery/index.html"; fi
-        done
+        if command -v xdg-open >/dev/null; then exec xdg-open "$ROOT/out/gallery/index.html"; fi
     fi
     exit 0
 fi

@@ -15,7 +15,7 @@ use std::{
 use serde_json::{Value, json};
 
 use self::hands::{LOOK, end, steps_of, touch, turn_to};
-use crate::rig::{Alone, Crew, Rig, SoundServer, Told, alone, built, root, say, wait_for};
+use crate::rig::{Crew, Rig, SoundServer, Told, alone, built, root, say, wait_for};
 
 /// A mark may come so much later than the script has it, s: what lies behind Mark takes three touches. Or so much
 /// sooner: hands are marked back on by the key of no shock.
@@ -271,12 +271,12 @@ impl Walk {
         })
     }
 
-    /// One of several walks: what went wrong, in words.
-    fn go_beside(&self, alone: &Alone) -> Vec<String> {
+    /// With others beside it, in a rig that is raised for each try: what went wrong, in words.
+    fn go_beside(&self, first: Option<Duration>, raise: impl Fn(&str) -> Told<Rig>) -> Vec<String> {
         for again in 1..=TRIES {
             let (began, mut kept) = (Instant::now(), Duration::ZERO);
             let name = format!("drill-{}-{}-{again}", self.id, self.crew);
-            let walked = Rig::beside(&name, alone).and_then(|rig| self.go(&rig, None, &mut kept));
+            let walked = raise(&name).and_then(|rig| self.go(&rig, first, &mut kept));
             let (figures, faults) = match walked {
                 Ok(Walked { figures, faults }) => (figures, faults),
                 Err(e) => ("broken off".to_owned(), vec![e]),
@@ -357,8 +357,9 @@ fn every_drill_by_every_crew_in_the_window_is_scored_as_by_hand() -> Told<()> {
             scope.spawn(|| {
                 while let Some(walk) = next() {
                     // A walk that panics is one fault more; the others go on.
+                    let raise = |name: &str| Rig::beside(name, &alone);
                     let done =
-                        std::thread::scope(|own| own.spawn(|| walk.go_beside(&alone)).join());
+                        std::thread::scope(|own| own.spawn(|| walk.go_beside(None, raise)).join());
                     let found = done.unwrap_or_else(|_| vec![format!("{walk}: it panicked")]);
                     faults
                         .lock()
@@ -378,10 +379,7 @@ fn every_drill_by_every_crew_in_the_window_is_scored_as_by_hand() -> Told<()> {
 #[test]
 fn the_device_drill_in_the_window_is_scored_as_by_hand() -> Told<()> {
     let walk = Walk::of(DRILLS[0], "good")?;
-    let rig = Rig::among("drill-device_on")?;
-    let mut kept = Duration::ZERO;
-    let walked = walk.go(&rig, Some(Duration::from_secs(20)), &mut kept)?;
-    say(&format!("drill {walk}: {}", walked.figures));
-    assert!(walked.faults.is_empty(), "{}", walked.faults.join("\n"));
+    let faults = walk.go_beside(Some(Duration::from_secs(20)), Rig::among);
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
     Ok(())
 }

@@ -211,7 +211,7 @@ fn only_local_sockets_are_opened() -> Told<()> {
 
 #[test]
 fn it_runs_and_sounds_where_there_is_no_network() -> Told<()> {
-    let rig = Rig::among("no-network")?;
+    let rig = Rig::new("no-network")?;
     let _sound = SoundServer::start(&rig)?;
     unfinished_run(&rig)?;
     let unshare = tool("unshare", "util-linux")?;

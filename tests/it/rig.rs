@@ -11,7 +11,7 @@ use std::{
     fs,
     path::{Path, PathBuf},
     process::Command,
-    sync::{PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard},
+    sync::{Mutex, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard},
     time::{Duration, Instant},
 };
 
@@ -89,7 +89,7 @@ enum Place {
 /// The private folder, screen and environment of one test.
 #[derive(Debug)]
 pub(crate) struct Rig {
-    // Two rigs at once would disturb each other's timing.
+    // Two rigs at once disturb each other's timing: whoever measures has none beside it.
     place: Option<Place>,
     dir: PathBuf,
     display: String,
@@ -102,7 +102,7 @@ impl Rig {
         Self::raised(name, Some(Place::Alone { _held: alone() }))
     }
 
-    /// As much, beside others of the kind: for what measures neither the sound's times nor processor time.
+    /// As much, beside others of the kind: for what measures no time, neither the sound's, a touch's nor the processor's.
     pub(crate) fn among(name: &str) -> Told<Self> {
         let held = APART.read().unwrap_or_else(PoisonError::into_inner);
         Self::raised(name, Some(Place::Among { _held: held }))
@@ -240,8 +240,12 @@ pub(crate) fn patient(program: impl AsRef<std::ffi::OsStr>) -> Command {
     command
 }
 
+/// One judges at a time: two would leave the rig beside them no core of its own.
+static JUDGING: Mutex<()> = Mutex::new(());
+
 /// Runs a program of `tests/py` and gives what it said; not 0 is an error that tells what was said.
 pub(crate) fn python(program: &str, args: &[&std::ffi::OsStr]) -> Told<String> {
+    let _one = JUDGING.lock().unwrap_or_else(PoisonError::into_inner);
     let python = std::env::var_os("CARRYBEAT_PYTHON").unwrap_or_else(|| "python3".into());
     let output = patient(&python)
         .arg(root().join("tests/py").join(program))

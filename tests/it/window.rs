@@ -29,7 +29,7 @@ fn a_press_reaches_the_record_and_the_screen() -> Told<()> {
 /// The rule: the debrief opens on the pauses.
 #[test]
 fn a_run_that_is_over_opens_its_debrief_and_what_is_carried_over() -> Told<()> {
-    let rig = Rig::among("after")?;
+    let rig = Rig::new("after")?;
     let _sound = SoundServer::start(&rig)?;
     let mut crew = Crew::open(&rig)?;
     crew.press("Start by Hand")?;

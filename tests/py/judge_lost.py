@@ -3,23 +3,24 @@
 
     judge_lost.py LIST.json
 
-LIST holds `record`, the run's record, `before`, a recording of the first stream, and `rows`: what was done (`fault`), the recording from then on (`wav`, with its
-clock beside it), and on the boot clock when sound was taken (`taken_ms`), how long it took until the screen said so
-(`told_ms`, null if it did not), how long it was gone (`silent_ms`), when a bare stream could open (`opened_ms`), from when on it is
-certain that the recording went on (`heard_from_ms`), when the screen said no loss any more (`said_back_ms`), and between which two moments each bare time was marked (`marked_ms`): one
-while sound was away, one right after.
+LIST holds `record`, the run's record, `before`, a recording of the first stream, and `rows`: what was done (`fault`), the
+recording from then on (`wav`, with its clock beside it), and on the boot clock when sound was taken (`taken_ms`), how long
+it took until the screen said so (`told_ms`, null if it did not), how long it was gone (`silent_ms`), when a bare stream
+could open (`opened_ms`), from when on it is certain that the recording went on (`heard_from_ms`), when the screen said no
+loss any more (`said_back_ms`), and between which two moments each bare time was marked (`marked_ms`): one while sound was
+away, one right after.
 
 Where another output becomes the default (`DefaultChanged`: the old one goes; `DefaultMoved`: it stays), a bare stream can
 open all the while: the recording is the other output's from before the change on, and sound is gone until the first beat
 of it. The server moves the stream there or the app follows; nobody tells an app which output it plays on. What was on its
 way when the server moved the stream comes out as that leaves it: its place is told, and the grid is held from a second after the change on.
 
-Held: the screen says a loss of more than a second within one; the first beat is heard within two seconds of the
-moment when a bare stream can open, or of the recording's beginning where that is later: before it nothing could be heard, and on a
-busy machine it takes seconds to begin (the time from the stream alone is told too); it lies within 5 ms of the run's exact grid; every mark stands in the record once and
-at its press, and nothing else does; the record tells each loss that the screen told, and its end; it has no gap. The
-grid's place on the captures' clock is that of the recording made before anything was taken away (`before`): a capture
-has a delay of its own, which is the same for each.
+Held: the screen says a loss of more than a second within one; the first beat is heard within two seconds of the moment
+when a bare stream can open, or of the recording's beginning where that is later: before it nothing could be heard, and on
+a busy machine it takes seconds to begin (the time from the stream alone is told too); it and every beat after it lie within
+5 ms of the run's exact grid; every mark stands in the record once and at its press, and nothing else does; the record tells
+each loss that the screen told, and its end; it has no gap. The grid's place on the captures' clock is that of the recording
+made before anything was taken away (`before`): a capture has a delay of its own, which is the same for each.
 
 A voice has pieces that are taken for a beat: each is taken out of the recording first. Which one it is and about when it
 began is the record's to tell, and where exactly, and how much of it there is, the recording's; what is left is held whole.
@@ -48,15 +49,19 @@ OTHER_DEFAULT = ("DefaultChanged", "DefaultMoved")
 DELAY_MS = 300
 # A beat's length.
 CUT_S = 0.034
-# A voice is looked for from so long before it was due on, which is known to a block.
+# Of one that sounds as the recording ends one does not see whether it is a beat: with a receipt over it, it was taken for
+# one that began 11 ms before.
+END_S = 0.05
+# When a voice was due is known to a block.
 EARLY_MS = 100
-# How alike a clip and a stretch of the recording must be to be the same; beats lie over it, and parts may be missing.
+# How alike a clip and the recording must be for it to be heard there at all, and in a stretch of it: beats lie over it, and
+# parts may be missing. So much must be there, with so much of its power: less of a voice is like anything.
 ALIKE = 0.25
-# So much of a voice must be in the recording to be known, and a hundredth of its power.
+ALIKE_IN_STRETCH = 0.5
 PART_S = 0.1
 PART = 0.01
-# How loud a voice is in each such stretch is free: it may be cut off, and the limiter holds it down under a beat.
-LEVEL_S = 0.02
+# The limiter holds a voice down under a beat: its level is taken from each stretch.
+STRETCH_S = 0.02
 MOST_LEVEL = 1.5
 SOUNDS = Path(__file__).resolve().parents[2] / "sounds"
 KINDS = ("beat", "receipt", "sound_back", "attention", "breath")
@@ -69,49 +74,71 @@ def begun_ms(path):
     return came[0] / 1e6 + 1000 * float(settled.min() if len(settled) else late.min())
 
 
-def beats_ms(path, tones, voices=(), clips=None):
-    """When each beat of a short recording came, ms of the boot clock; the voices told of are taken out before."""
+def heard(path, tones, voices=(), clips=None):
+    """When each beat of a short recording came, ms of the boot clock, and the voices in it, each with its first and last
+    moment; they are taken out before beats are looked for."""
     zero, sound = begun_ms(path), load(path)
+    spoken = []
     for name, begin, _ in voices:
-        take_out(sound, clips[name], (begin - zero) / 1000)
+        due_s = (begin - zero) / 1000
+        # Most of a run's voices are minutes away.
+        if due_s + DELAY_MS / 1000 + len(clips[name]) / RATE > 0 and due_s - EARLY_MS / 1000 < len(sound) / RATE:
+            span = take_out(sound, clips[name], due_s)
+            if span is not None:
+                spoken.append((name, *(zero + 1000 * at / RATE for at in span)))
     # Receipts of the marks and the tone of the sound's return are there too: looked for alone, a beat is found in them.
     found = find_tones(sound, tones, kinds=KINDS)
-    # Of a beat that sounds as the recording begins one does not see where it began; of one that sounds as it ends, whether
-    # it is one: with a receipt over it, it was taken for one that began 11 ms before.
-    whole = range(int(CUT_S * RATE) + 1, len(sound) - int(CUT_S * RATE))
-    return [zero + 1000 * tone["at"] / RATE for tone in found if tone["kind"] == "beat" and int(tone["at"]) in whole]
+    # Of a beat that sounds as the recording begins one does not see where it began.
+    whole = range(int(CUT_S * RATE) + 1, len(sound) - int(END_S * RATE))
+    beats = [zero + 1000 * tone["at"] / RATE for tone in found if tone["kind"] == "beat" and int(tone["at"]) in whole]
+    return beats, spoken
 
 
-def place(sound, clip, due_s):
-    """Where in the recording a clip begins that was due then, maybe before the recording, in samples; None where it is not
-    heard."""
-    low, shape = (resample_poly(one, 1, RATE // VOICE_RATE) for one in (sound, clip))
+def by_stretch(one, other, length):
+    """The sum of the products of two sounds in each stretch of that many samples."""
+    return np.add.reduceat(one * other, np.arange(0, len(one), length))
+
+
+def place(low, shape, due_s):
+    """Where in the recording a clip begins that was due then, maybe before the recording; None where it is not heard."""
     top = correlate(low, shape, mode="full", method="fft")
     at = np.arange(len(top)) - (len(shape) - 1)
     first, last = np.maximum(at, 0), np.minimum(at + len(shape), len(low))
-    heard, own = (np.concatenate([[0], np.cumsum(one ** 2)]) for one in (low, shape))
-    heard, own = heard[last] - heard[first], own[last - at] - own[first - at]
-    score = top / np.sqrt(np.maximum(heard * own, 1e-12))
+    power, own = (np.concatenate([[0], np.cumsum(one ** 2)]) for one in (low, shape))
+    power, own = power[last] - power[first], own[last - at] - own[first - at]
+    score = top / np.sqrt(np.maximum(power * own, 1e-12))
     near = (at >= (due_s - EARLY_MS / 1000) * VOICE_RATE) & (at <= (due_s + DELAY_MS / 1000) * VOICE_RATE)
     score[~near | (last - first < PART_S * VOICE_RATE) | (own < PART * own.max(initial=0))] = 0
     best = int(np.argmax(score))
-    return int(at[best]) * (RATE // VOICE_RATE) if score[best] >= ALIKE else None
+    return int(at[best]) if score[best] >= ALIKE else None
 
 
 def take_out(sound, clip, due_s):
-    """Takes as much of a clip out of the recording as there is of it."""
-    at = place(sound, clip, due_s)
+    """Takes as much of a clip out of the recording as there is of it; from where to where, in samples, that was."""
+    step = RATE // VOICE_RATE
+    low, shape = (resample_poly(one, 1, step) for one in (sound, clip))
+    at = place(low, shape, due_s)
     if at is None:
-        return
-    part = clip[max(0, -at):len(sound) - at]
-    start, voice = fitted(sound, part, max(0, at))
-    stretch = sound[start:start + len(voice)]
-    voice = voice[:len(stretch)]
-    edges = np.arange(0, len(voice), round(LEVEL_S * RATE))
-    own = np.add.reduceat(voice ** 2, edges)
-    level = np.clip(np.add.reduceat(voice * stretch, edges) / np.maximum(own, 1e-9), 0, MOST_LEVEL)
-    middles = edges + 0.5 * LEVEL_S * RATE
-    stretch -= voice * np.interp(np.arange(len(voice)), middles, level)
+        return None
+    # Its beginning or its end may be missing, in the midst of the recording too: what is fitted is what is there.
+    shape, rest = shape[max(0, -at):len(low) - at], low[max(0, at):]
+    rest = rest[:len(shape)]
+    stretch = round(STRETCH_S * VOICE_RATE)
+    cross, own, power = (by_stretch(*pair, stretch) for pair in ((rest, shape), (shape, shape), (rest, rest)))
+    there = np.flatnonzero((cross > ALIKE_IN_STRETCH * np.sqrt(own * power)) & (own > 1e-4 * own.max(initial=0)))
+    if not len(there):
+        return None
+    begin = max(0, at) + int(there[0]) * stretch
+    end = min(max(0, at) + (int(there[-1]) + 1) * stretch, len(low))
+    part = clip[step * (begin - at):step * (end - at)]
+    start, voice = fitted(sound, part, step * begin)
+    piece = sound[start:start + len(voice)]
+    voice = voice[:len(piece)]
+    stretch *= step
+    level = np.clip(by_stretch(voice, piece, stretch) / np.maximum(by_stretch(voice, voice, stretch), 1e-9), 0, MOST_LEVEL)
+    middles = stretch * (np.arange(len(level)) + 0.5)
+    piece -= voice * np.interp(np.arange(len(voice)), middles, level)
+    return step * begin, step * end
 
 
 def residue(at_ms, period):
@@ -144,11 +171,11 @@ def clear_of(voices, at_ms):
     return not any(begin <= at_ms <= end for _, begin, end in voices)
 
 
-def seen(row, voices, grid, period):
+def seen(row, grid, period):
     """What was heard of a row, in words: each beat with how far off it is, and the voices meanwhile."""
-    beats, taken = row["beats"], row["taken_ms"]
+    beats, taken, voices = row["beats"], row["taken_ms"], row["spoken"]
     said = [f"{at - taken:.0f} {'' if clear_of(voices, at) else 'voice '}({float(residue(at - grid, period)):.1f})" for at in beats]
-    spoken = [f"{name} {a - taken} to {b - taken}" for name, a, b in voices if b >= taken and a <= beats[-1]]
+    spoken = [f"{name} {a - taken:.0f} to {b - taken:.0f}" for name, a, b in voices]
     return f"since then, ms: beats {', '.join(said)}; voices {', '.join(spoken) or 'none'}"
 
 
@@ -204,11 +231,11 @@ def main():
     period = 60_000 / PER_MINUTE
     lines = [json.loads(line) for line in Path(told["record"]).read_text(encoding="utf-8").splitlines()]
     voices = voices_ms(lines)
-    before = beats_ms(told["before"], tones, voices, clips)
+    before, _ = heard(told["before"], tones, voices, clips)
     grid = around([at % period for at in before], period)
     faults, rows = [], []
     for n, row in enumerate(told["rows"]):
-        beats = beats_ms(row["wav"], tones, voices, clips)
+        beats, spoken = heard(row["wav"], tones, voices, clips)
         name = f"{n} {row['fault']}"
         silent = silent_ms(row, beats, period)
         if row["told_ms"] is None and silent > TOLD_MS + 100:
@@ -220,33 +247,35 @@ def main():
             faults.append(f"{name}: no beat in {len(beats)} heard after the stream could open")
             continue
         from_ms = max(row["opened_ms"], row["heard_from_ms"])
-        rows.append({**row, "beats": after, "back_ms": max(0.0, after[0] - from_ms)})
+        rows.append({**row, "beats": after, "spoken": spoken, "back_ms": max(0.0, after[0] - from_ms)})
         if rows[-1]["back_ms"] > BACK_MS:
             faults.append(f"{name}: sound {rows[-1]['back_ms']:.0f} ms after a stream could open, allowed {BACK_MS}")
     faults += lost_of_record(lines, told["rows"])
-    firsts, moved, under, later = [], [], 0, []
+    firsts, moved, under, every = [], [], 0, []
     if rows:
         settled = [[at for at in row["beats"] if row["fault"] not in OTHER_DEFAULT
                     or at >= row["taken_ms"] + SETTLED_MS] or row["beats"][-1:] for row in rows]
         firsts = [float(residue(beats[0] - grid, period)) for beats in settled]
-        later = [abs(float(residue(at - grid, period))) for beats in settled for at in beats]
-        under = sum(not clear_of(voices, beats[0]) for beats in settled)
+        under = sum(not clear_of(row["spoken"], beats[0]) for row, beats in zip(rows, settled, strict=True))
         moved = [abs(float(residue(row["beats"][0] - grid, period))) for row in rows if row["fault"] in OTHER_DEFAULT]
-        for row, off in zip(rows, firsts, strict=True):
+        for row, beats in zip(rows, settled, strict=True):
+            off = max((float(residue(at - grid, period)) for at in beats), key=abs)
+            every.append(abs(off))
             if abs(off) > GRID_MS:
-                faults.append(f"{row['fault']} at {row['taken_ms']}: first beat {off:.1f} ms off the grid, allowed {GRID_MS}; "
-                              + seen(row, voices, grid, period))
+                faults.append(f"{row['fault']} at {row['taken_ms']}: a beat {off:.1f} ms off the grid, allowed {GRID_MS}; "
+                              + seen(row, grid, period))
     for line in faults:
         print(line)
     said = [row["told_ms"] for row in rows if row["told_ms"] is not None]
     back = [row["back_ms"] for row in rows]
     print(json.dumps({
-        "faults_made": len(told["rows"]), "under_a_voice": under, "told": len(said), "told_worst_ms": max(said, default=None),
+        "faults_made": len(told["rows"]), "under_a_voice": under, "told": len(said),
+        "told_worst_ms": max(said, default=None),
         "back_median_ms": round(float(np.median(back)), 0) if back else None,
         "back_worst_ms": round(max(back), 0) if back else None,
         "after_open_worst_ms": round(max(row["beats"][0] - row["opened_ms"] for row in rows)) if rows else None,
         "off_grid_worst_ms": round(max(map(abs, firsts)), 2) if firsts else None,
-        "any_off_grid_worst_ms": round(max(later), 2) if later else None,
+        "any_off_grid_worst_ms": round(max(every), 2) if every else None,
         "moved_off_grid_worst_ms": round(max(moved), 2) if moved else None,
         "by_fault": {name: [round(row["back_ms"]) for row in rows if row["fault"] == name]
                      for name in sorted({row["fault"] for row in rows})},

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
-from judge_lost import beats_ms, lost_of_record, silent_ms
+from judge_lost import heard, lost_of_record, silent_ms
 from onsets import RATE, load_tones
 from scipy.signal import resample_poly
 
@@ -45,21 +45,22 @@ def test_a_beat_that_sounds_as_the_recording_begins_is_not_dated(tmp_path):
     rest = 0.5 * tones["beat"][round(0.008 * RATE):]
     sound[:len(rest)] += rest
     soundfile.write(wav, sound, RATE, subtype="PCM_16")
-    found = np.array(beats_ms(wav, tones)) - GRID_MS
+    found = np.array(heard(wav, tones)[0]) - GRID_MS
     assert len(found) == 5
     # The clock's first piece is 10 ms long, and its sound is dated by its end.
     assert np.ptp(found - PERIOD_MS * np.arange(5, 10)) < 0.1
     assert abs(found[0] - 5 * PERIOD_MS) < 1
 
 
-def test_a_beat_that_sounds_as_the_recording_ends_is_not_dated(tmp_path):
+@pytest.mark.parametrize("cuts_s", [(0.025,), (0.012,), (0.033,)])
+def test_a_beat_that_sounds_as_the_recording_ends_is_not_dated(tmp_path, cuts_s):
     tones = load_tones(TONES)
     wav = recording(tmp_path, "cut.wav", GRID_MS + 100)
     sound, _ = soundfile.read(wav)
-    cut = round(0.025 * RATE)
-    sound[-cut:] += 0.5 * tones["beat"][:cut]
+    for cut in (round(cut_s * RATE) for cut_s in cuts_s):
+        sound[-cut:] += 0.5 * tones["beat"][:cut] + 0.4 * tones["receipt"][:cut]
     soundfile.write(wav, sound, RATE, subtype="PCM_16")
-    found = np.array(beats_ms(wav, tones)) - GRID_MS
+    found = np.array(heard(wav, tones)[0]) - GRID_MS
     assert np.allclose(found, PERIOD_MS * np.arange(1, 6), atol=1), found
 
 
@@ -211,39 +212,39 @@ def test_the_time_in_which_nothing_was_recorded_is_not_the_app_s(tmp_path, begin
     assert abs(figures["after_open_worst_ms"] - figures["back_worst_ms"] - begins) < 2, out
 
 
-# The voice of the check, the beats from its end on, and its time: nothing, all, half of it.
-@pytest.mark.parametrize("under_ms, after_ms, written, sounding, off_grid", [
-    pytest.param(0, 0, True, 1, False, id="the voice alone has what is like a beat"),
-    pytest.param(0, 0, False, 1, True, id="nothing tells of a voice"),
-    pytest.param(0, 0, True, 0.4, False, id="the voice was broken off"),
-    pytest.param(0, 0, True, -0.4, False, id="the end of a voice"),
-    pytest.param(0, 0, True, 0, False, id="the voice never began"),
-    pytest.param(30, 30, True, 1, True, id="all beats are off the grid"),
-    pytest.param(30, 0, True, 1, True, id="the beats under the voice alone are off the grid"),
-    pytest.param(6, 0, True, 1, True, id="they are off it by little"),
-    pytest.param(6, 0, True, 0.4, True, id="they are, and the voice was broken off"),
+@pytest.mark.parametrize("start_s, sounds, written, under_ms, after_ms, under, off_grid", [
+    pytest.param(0.05, (0, 1), True, 0, 0, 1, False, id="the voice alone has what is like a beat"),
+    pytest.param(0.05, (0, 1), False, 0, 0, 0, True, id="nothing tells of a voice"),
+    pytest.param(0.05, (0, 0.4), True, 0, 0, 1, False, id="it was broken off"),
+    pytest.param(0.05, (0, 0.2), True, 0, 0, 0, False, id="it was broken off early"),
+    pytest.param(0.05, (0.6, 1), True, 0, 0, 0, False, id="its beginning is missing"),
+    pytest.param(-0.8, (0, 1), True, 0, 0, 1, False, id="it began before the recording"),
+    pytest.param(0.05, (0, 0), True, 0, 0, 0, False, id="it never began"),
+    pytest.param(0.05, (0, 1), True, 30, 30, 1, True, id="all beats are off the grid"),
+    pytest.param(0.05, (0, 1), True, 30, 0, 1, True, id="those under the voice are"),
+    pytest.param(0.05, (0, 1), True, 0, 30, 1, True, id="those after it are"),
+    pytest.param(0.05, (0, 1), True, 6, 0, 1, True, id="those under it are, by little"),
+    pytest.param(0.05, (0, 0.4), True, 6, 0, 1, True, id="those under one that was broken off are"),
 ])
-def test_a_voice_is_taken_out_of_the_recording(tmp_path, under_ms, after_ms, written, sounding, off_grid):
-    begins, spoken_s = 1_021_700, 0.050
+def test_a_voice_is_taken_out_of_the_recording(tmp_path, start_s, sounds, written, under_ms, after_ms, under, off_grid):
+    begins = 1_021_700
     wav = recording(tmp_path, "lost-0.wav", begins, silent_until=begins + 300, seconds=6)
     sound, _ = soundfile.read(wav)
     clip, hz = soundfile.read(HERE.parents[1] / "sounds/en-US/chk_over.wav")
     clip = resample_poly(clip, RATE, hz)
-    start = round(spoken_s * RATE)
-    part = round(abs(sounding) * len(clip))
+    start = round(start_s * RATE)
     end = start + len(clip)
     shifted = [np.roll(sound, round(ms * RATE / 1000)) for ms in (under_ms, after_ms)]
     # Under a voice a beat is 8 dB down: at full loudness, of which this recording has half, 0.4 of it.
     sound = np.concatenate([0.8 * shifted[0][:end], shifted[1][end:]])
-    if sounding < 0:
-        sound[:part] += clip[len(clip) - part:]
-        start = part - len(clip)
-    else:
-        sound[start:start + part] += 0.8 * clip[:part]
+    spoken = np.zeros(len(clip))
+    part = slice(*(round(share * len(clip)) for share in sounds))
+    spoken[part] = 0.8 * clip[part]
+    sound[max(0, start):end] += spoken[max(0, -start):]
     soundfile.write(wav, np.clip(sound, -1, 1), RATE, subtype="PCM_16")
     row = {**ROWS[0], "wav": wav, "opened_ms": begins, "heard_from_ms": begins, "said_back_ms": begins + 4000,
            "marked_ms": []}
-    at = 21_700 + round(1000 * start / RATE)
+    at = 21_700 + round(1000 * start_s)
     voice = {"cue": 1, "kind": "voice", "id": "chk_over", "due_ms": at, "start_ms": at,
              "len_ms": round(1000 * len(clip) / RATE)}
     lines = [one for one in LINES if one["ev"] != "flag"]
@@ -252,4 +253,4 @@ def test_a_voice_is_taken_out_of_the_recording(tmp_path, under_ms, after_ms, wri
     code, out = judged(tmp_path, lines, [row])
     assert code == int(off_grid), out
     assert ("off the grid, allowed 5" in out) == off_grid, out
-    assert json.loads(out.splitlines()[-1])["under_a_voice"] == int(written), out
+    assert json.loads(out.splitlines()[-1])["under_a_voice"] == under, out
