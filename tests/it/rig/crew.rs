@@ -14,7 +14,11 @@ use thirtyfour::{
 };
 use tokio::runtime::Runtime;
 
-use super::{Helper, Rig, Told, built, helper::send, tool, wait_for};
+use super::{
+    Helper, Rig, Told, built,
+    helper::{say, send},
+    tool, wait_for,
+};
 
 /// How long a finger stays down.
 const HOLD: Duration = Duration::from_millis(120);
@@ -171,34 +175,18 @@ impl Crew {
 
     /// Opens the app's window, whatever it shows.
     pub(crate) fn open_bare(rig: &Rig) -> Told<Self> {
-        let app = built("carrybeat-app")?;
-        let port = std::net::TcpListener::bind("127.0.0.1:0")
-            .and_then(|socket| socket.local_addr())
-            .map_err(|e| format!("a free port: {e}"))?
-            .port();
-        let mut command = rig.command(&tool("WebKitWebDriver", "webkit2gtk-driver")?);
-        command
-            .env("TAURI_AUTOMATION", "true")
-            .env("TAURI_WEBVIEW_AUTOMATION", "true")
-            .args(["--host=127.0.0.1", &format!("--port={port}")]);
-        let driver = Helper::start(&format!("driver-{port}"), command, &rig.out())?;
-        wait_for("the driver", Duration::from_secs(20), || {
-            Ok(std::net::TcpStream::connect(("127.0.0.1", port)).ok())
-        })?;
-        let runtime = tokio::runtime::Builder::new_multi_thread()
-            .worker_threads(1)
-            .enable_all()
-            .build()
-            .map_err(|e| format!("runtime: {e}"))?;
-        let mut caps = Capabilities::new();
-        caps.set(
-            "webkitgtk:browserOptions",
-            json!({"binary": app, "args": []}),
-        )
-        .map_err(|e| e.to_string())?;
-        let page = runtime
-            .block_on(WebDriver::new(format!("http://127.0.0.1:{port}"), caps))
-            .map_err(|e| format!("no session with the window: {e}"))?;
+        let mut begun = begin(rig);
+        for _ in 1..DRIVERS {
+            let Err(why) = &begun else { break };
+            if !why.contains(NOT_SENT) {
+                break;
+            }
+            say(&format!(
+                "another driver, for nothing reached this one: {why}"
+            ));
+            begun = begin(rig);
+        }
+        let (driver, runtime, page) = begun?;
         let mut crew = Self {
             page: Some(page),
             pid: 0,
@@ -485,6 +473,45 @@ fn is_open(key: &Value, name: &str) -> bool {
 fn is_app(pid: u32) -> bool {
     fs::read_link(format!("/proc/{pid}/exe"))
         .is_ok_and(|exe| exe.to_string_lossy().contains("carrybeat-app"))
+}
+
+/// What a request says that no driver took.
+const NOT_SENT: &str = "error sending request";
+/// So many drivers are tried: where rigs begin at the same moment one was gone, or its port another's, once in some twenty
+/// beginnings. The app has not been started then.
+const DRIVERS: usize = 3;
+
+/// A driver, and the app's window by it.
+fn begin(rig: &Rig) -> Told<(Helper, Runtime, WebDriver)> {
+    let app = built("carrybeat-app")?;
+    let port = std::net::TcpListener::bind("127.0.0.1:0")
+        .and_then(|socket| socket.local_addr())
+        .map_err(|e| format!("a free port: {e}"))?
+        .port();
+    let mut command = rig.command(&tool("WebKitWebDriver", "webkit2gtk-driver")?);
+    command
+        .env("TAURI_AUTOMATION", "true")
+        .env("TAURI_WEBVIEW_AUTOMATION", "true")
+        .args(["--host=127.0.0.1", &format!("--port={port}")]);
+    let driver = Helper::start(&format!("driver-{port}"), command, &rig.out())?;
+    wait_for("the driver", Duration::from_secs(20), || {
+        Ok(std::net::TcpStream::connect(("127.0.0.1", port)).ok())
+    })?;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(1)
+        .enable_all()
+        .build()
+        .map_err(|e| format!("runtime: {e}"))?;
+    let mut caps = Capabilities::new();
+    caps.set(
+        "webkitgtk:browserOptions",
+        json!({"binary": app, "args": []}),
+    )
+    .map_err(|e| e.to_string())?;
+    let page = runtime
+        .block_on(WebDriver::new(format!("http://127.0.0.1:{port}"), caps))
+        .map_err(|e| format!("no session with the window: {e}"))?;
+    Ok((driver, runtime, page))
 }
 
 /// The app of this rig: by its program and its home.
